@@ -1,0 +1,34 @@
+"""towerpace: what is a tower's finish date worth?
+
+A tower's installation is a plan of steps that share pools and wait for windows; a draw decides what is
+uncertain in one trial; the engine plays it; the answers are pure functions of the diaries of many trials.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from towerpace.engine.reference import run
+    from towerpace.plan.model import Plan
+    from towerpace.plan.parts import After, Give, Pool, Step, Window
+
+_HOME = {
+    "After": "towerpace.plan.parts",
+    "Give": "towerpace.plan.parts",
+    "Plan": "towerpace.plan.model",
+    "Pool": "towerpace.plan.parts",
+    "Step": "towerpace.plan.parts",
+    "Window": "towerpace.plan.parts",
+    "run": "towerpace.engine.reference",
+}
+__all__ = ["After", "Give", "Plan", "Pool", "Step", "Window", "run"]
+__version__ = "0.1.0"
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name when it is first used: the command line must answer at once."""
+    if name not in _HOME:
+        raise AttributeError(f"module 'towerpace' has no attribute '{name}'")
+    return getattr(import_module(_HOME[name]), name)
