@@ -1,0 +1,75 @@
+"""Assumptions: every number of a scenario that decides an answer, with its source."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from towerpace.scenario.calendars import Interval, interval_text
+from towerpace.scenario.complaints import dotted
+from towerpace.scenario.fields import SourcedTable, Table
+from towerpace.scenario.quantities import Value
+from towerpace.scenario.schema import Settings, Week
+from towerpace.scenario.spreads import Spread
+
+DEFAULT_SOURCE = "default of the program"
+# Whole numbers that name something, or only bound the run.
+_NO_ASSUMPTION = ("horizon_days", "level", "levels_up", "replay_year")
+# Of the numbers left to the program, these change answers; the others say "none of it".
+_DECIDING_DEFAULTS = ("block_days", "season_days")
+_FILES = ("levels", "record")
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """A number or file that decides an answer: its dotted key, itself in words, and its source or ""."""
+
+    key: str
+    text: str
+    source: str
+
+
+def assumptions_of(settings: Settings) -> list[Assumption]:
+    """All assumptions of a scenario file, in the order of the vocabulary."""
+    return list(_of_table(settings, path=(), source=""))
+
+
+def _of_table(table: Table, *, path: tuple[str | int, ...], source: str) -> Iterator[Assumption]:
+    if isinstance(table, SourcedTable):
+        source = table.source or source
+    for name, field in type(table).model_fields.items():
+        value = getattr(table, name)
+        given = name in table.model_fields_set
+        if not given and name in _DECIDING_DEFAULTS and getattr(table, "generator", "") == "blocks":
+            yield Assumption(dotted((*path, name)), f"{value:g}", DEFAULT_SOURCE)
+        elif given and name not in _NO_ASSUMPTION:
+            yield from _of_value(value, path=(*path, field.alias or name), source=source)
+
+
+def _of_value(value: object, *, path: tuple[str | int, ...], source: str) -> Iterator[Assumption]:
+    key = dotted(path)
+    if isinstance(value, Week):
+        yield Assumption(key, _week_text(value), source)
+    elif isinstance(value, Table):
+        yield from _of_table(value, path=path, source=source)
+    elif isinstance(value, dict):
+        for name, entry in value.items():
+            yield from _of_value(entry, path=(*path, name), source=source)
+    elif isinstance(value, tuple):
+        for number, entry in enumerate(value):
+            yield from _of_value(entry, path=(*path, number), source=source)
+    elif isinstance(value, Spread):
+        yield Assumption(key, value.describe(), value.source or source)
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        own = value.source if isinstance(value, Value) else ""
+        yield Assumption(key, f"{float(value):g}", own or source)
+    elif isinstance(value, str) and path[-1] in _FILES and len(path) == 2:
+        yield Assumption(key, value, source)
+
+
+def _week_text(week: Week) -> str:
+    names = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+    days = zip(names, week.days(), strict=True)
+    return "; ".join(f"{name} {_day_text(day)}" for name, day in days if day)
+
+
+def _day_text(day: tuple[Interval, ...]) -> str:
+    return ", ".join(interval_text(interval) for interval in day)

@@ -1,0 +1,103 @@
+"""Complaints: faults that know their path in the scenario, but not yet the line.
+
+Checks speak of paths; `locate.py` turns a path into file and line.
+"""
+
+import datetime as dt
+import json
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from towerpace.faults import nearest_word
+
+Path = tuple[str | int, ...]
+
+UNKNOWN_KEY = "an unknown key"
+MISSING = "missing"
+_LONGEST_SHOWN = 60
+_BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """What is wrong at a path of the scenario; the words are those of `Fault`."""
+
+    path: Path
+    found: str
+    allowed: str
+    nearest: str | None = None
+
+    def under(self, prefix: Path) -> "Complaint":
+        """The same complaint seen from a table further out."""
+        return Complaint(prefix + self.path, self.found, self.allowed, self.nearest)
+
+
+class RefusalError(ValueError):
+    """A value that cannot be used; its complaints have paths relative to the value."""
+
+    def __init__(self, complaints: Iterable[Complaint]) -> None:
+        self.complaints: tuple[Complaint, ...] = tuple(complaints)
+        super().__init__(self.complaints)
+
+
+def dotted(path: Path) -> str:
+    """A path as the user writes it.
+
+    >>> dotted(("trade", "panels", "after", 1, "on"))
+    'trade.panels.after[1].on'
+    """
+    text = ""
+    for part in path:
+        if isinstance(part, int):
+            text += f"[{part}]"
+        else:
+            name = part if _BARE_KEY.fullmatch(part) else json.dumps(part, ensure_ascii=False)
+            text += f".{name}" if text else name
+    return text
+
+
+def shown(value: object) -> str:
+    """A value as it would stand in the file, long ones in words."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return json.dumps(_short(value), ensure_ascii=False)
+    if isinstance(value, dt.date | dt.time):
+        return value.isoformat()
+    if isinstance(value, dict):
+        return "a table" if value else "an empty table"
+    if isinstance(value, list | tuple):
+        return "a list" if value else "an empty list"
+    return _short(str(value))
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 3] + "..."
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names as a list in words; says so when there is none."""
+    return ", ".join(names) or "none is defined"
+
+
+def unknown_key(path: Path, *, keys: Sequence[str], remark: str = "") -> Complaint:
+    """Complaint about a key that the table does not have."""
+    nearest = nearest_word(str(path[-1]), keys)
+    return Complaint(path, UNKNOWN_KEY, listed(keys) + (f" ({remark})" if remark else ""), nearest)
+
+
+def unknown_name(path: Path, name: str, *, names: Sequence[str]) -> Complaint:
+    """Complaint about a reference to something that is not defined."""
+    return Complaint(path, shown(name), listed(names), nearest_word(name, names))
+
+
+def without_echoes(complaints: Sequence[Complaint]) -> list[Complaint]:
+    """Drop 'missing' where a misspelt key of the same table is already reported as the nearest word."""
+    spelt_wrong = {
+        (*complaint.path[:-1], complaint.nearest)
+        for complaint in complaints
+        if complaint.found == UNKNOWN_KEY and complaint.nearest is not None
+    }
+    kept = [one for one in complaints if not (one.found == MISSING and one.path in spelt_wrong)]
+    return list(dict.fromkeys(kept))

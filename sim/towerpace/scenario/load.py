@@ -1,0 +1,185 @@
+"""Loading a scenario: the file, its tables, and all faults of both at once."""
+
+import os
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from towerpace.faults import Fault, InputError, nearest_word
+from towerpace.scenario import complaints as told
+from towerpace.scenario.assumptions import Assumption, assumptions_of
+from towerpace.scenario.changes import apply_changes
+from towerpace.scenario.complaints import Complaint, RefusalError, dotted, without_echoes
+from towerpace.scenario.conditions import condition_rules
+from towerpace.scenario.dates import column_rules, date_rules, level_rules, row_faults
+from towerpace.scenario.fingerprint import fingerprint
+from towerpace.scenario.levels import Levels, levels_from
+from towerpace.scenario.positions import line_index, syntax_fault_place
+from towerpace.scenario.raw import Tree, text_at, with_tuples
+from towerpace.scenario.references import reference_rules
+from towerpace.scenario.schema import Settings
+from towerpace.scenario.sequence import sequence_rules
+from towerpace.scenario.tables import Folder, read_table
+from towerpace.scenario.words import complaints_of
+
+
+@dataclass(frozen=True, slots=True)
+class Scenario:
+    """A scenario that has passed every check.
+
+    Parameters
+    ----------
+    settings : Settings
+        The scenario file with the changes laid over it.
+    levels : Levels
+        The level table.
+    folder : Path
+        Folder of the scenario file.
+    path : str
+        The scenario file as the user named it.
+    hash : str
+        SHA-256 of the content, hexadecimal; comments, white space and places of files do not change it.
+    """
+
+    settings: Settings
+    levels: Levels
+    folder: Path
+    path: str
+    hash: str
+
+    @property
+    def weather_record(self) -> Path | None:
+        """The file of the weather record, or None without weather."""
+        weather = self.settings.weather
+        return None if weather is None else self.folder / weather.record
+
+    def assumptions(self) -> list[Assumption]:
+        """Every number that decides an answer, with its own source, its table's, or none."""
+        return assumptions_of(self.settings)
+
+    def sources_missing(self) -> list[str]:
+        """Keys of the assumptions without a source."""
+        return [one.key for one in self.assumptions() if not one.source]
+
+
+def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = None) -> Scenario:
+    """Read and check a scenario file with its tables.
+
+    Parameters
+    ----------
+    path : path-like
+        The scenario file.
+    changes : mapping, optional
+        Dotted keys and the values laid over the file before it is checked; None takes a key away.
+
+    Raises
+    ------
+    InputError
+        With every fault of the file and its tables.
+    """
+    shown_as = os.fspath(path)
+    text = _text(shown_as)
+    try:
+        tree = tomllib.loads(text)
+    except ValueError as error:
+        line, found = syntax_fault_place(error, text)
+        raise InputError([Fault(shown_as, line, "syntax", found, "TOML 1.0")]) from None
+    changed, complaints = apply_changes(tree, changes or {})
+    folder = Folder(Path(shown_as).parent)
+    settings, levels, faults = _checked(tree, folder=folder, complaints=complaints)
+    locate = _Locator(shown_as, line_index(text), changed)
+    faults = [*map(locate, complaints), *folder.faults, *faults]
+    if faults or settings is None or levels is None:
+        raise InputError(faults)
+    return Scenario(
+        settings, levels, folder.path, shown_as, fingerprint(settings, levels, folder=folder.path)
+    )
+
+
+def _text(shown_as: str) -> str:
+    path = Path(shown_as)
+    if not path.is_file():
+        found = "a folder" if path.is_dir() else "missing file"
+        siblings = [one.name for one in path.parent.iterdir()] if path.parent.is_dir() else []
+        nearest = "scenario.toml" if (path / "scenario.toml").is_file() else nearest_word(path.name, siblings)
+        raise InputError([Fault(shown_as, None, "scenario", found, "a scenario file", nearest)])
+    content = path.read_bytes()
+    try:
+        return content.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise InputError([Fault(shown_as, line, "encoding", "bytes that are no UTF-8", "UTF-8")]) from None
+
+
+def _checked(
+    tree: Tree, *, folder: Folder, complaints: list[Complaint]
+) -> tuple[Settings | None, Levels | None, list[Fault]]:
+    """Settings, levels and the faults of the level table; adds to the complaints."""
+    settings = None
+    found: list[Complaint] = []
+    try:
+        settings = Settings.model_validate(with_tuples(tree), context=folder)
+    except ValidationError as error:
+        found += complaints_of(error, root=Settings)
+    for rules in (reference_rules, condition_rules, sequence_rules, date_rules):
+        found += rules(tree)
+    levels, faults = _levels(tree, folder=folder, complaints=found)
+    record = text_at(tree, "weather", "record")
+    if record:
+        _existing(folder, record, path=("weather", "record"), complaints=found)
+    complaints += without_echoes(found)
+    return settings, levels, faults
+
+
+def _levels(tree: Tree, *, folder: Folder, complaints: list[Complaint]) -> tuple[Levels | None, list[Fault]]:
+    name = text_at(tree, "tower", "levels")
+    path = _existing(folder, name, path=("tower", "levels"), complaints=complaints) if name else None
+    if name is None or path is None:
+        return None, []
+    table = read_table(path, shown_as=folder.shown(name))
+    levels, faults = levels_from(table)
+    if table.columns and not table.faults:
+        complaints += column_rules(tree, table=table)
+        faults += row_faults(tree, table=table)
+    if levels is not None:
+        complaints += level_rules(tree, levels=levels)
+    return levels, faults
+
+
+def _existing(folder: Folder, name: str, *, path: told.Path, complaints: list[Complaint]) -> Path | None:
+    try:
+        return folder.existing(name)
+    except RefusalError as refused:
+        complaints += [one.under(path) for one in refused.complaints]
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Locator:
+    """Turns a complaint into a fault: the line of its path, or the change that caused it."""
+
+    file: str
+    lines: Mapping[told.Path, int]
+    changed: Sequence[told.Path]
+
+    def __call__(self, complaint: Complaint) -> Fault:
+        key, line = dotted(complaint.path), self.line(complaint.path)
+        if self.by_change(complaint.path):
+            key, line = f"set {key}", None
+        return Fault(self.file, line, key, complaint.found, complaint.allowed, complaint.nearest)
+
+    def by_change(self, path: told.Path) -> bool:
+        """Whether a change put the value there, or made the table in which something is wrong."""
+        prefixes = [path[: length + 1] for length in range(len(path))]
+        new = next((prefix for prefix in prefixes if prefix not in self.lines), None)
+        return any(change in prefixes or change[: len(new or ())] == new for change in self.changed)
+
+    def line(self, path: told.Path) -> int | None:
+        """Line of the path, or of the nearest table around it."""
+        for length in range(len(path), 0, -1):
+            if path[:length] in self.lines:
+                return self.lines[path[:length]]
+        return None

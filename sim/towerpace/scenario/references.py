@@ -1,0 +1,110 @@
+"""Rules on names: every name that is used must be defined."""
+
+from collections.abc import Iterator
+
+from towerpace.scenario.complaints import MISSING, Complaint, Path, listed, shown, unknown_name
+from towerpace.scenario.raw import Tree, has_panels, named, number_at, table, tables_in, text_at, texts_in
+
+MILESTONES = ("handover", "closing_in")
+PANEL_TABLES = ("crane", "hoist", "delivery")
+
+
+def reference_rules(tree: Tree) -> Iterator[Complaint]:
+    """Complaints about names that nothing defines, and about tables that something else needs."""
+    for group, uses in (
+        ("calendar", _calendar_uses(tree)),
+        ("resource", _resource_uses(tree)),
+        ("limit", limit_uses(tree)),
+        ("family", _family_uses(tree)),
+        ("trade", _trade_uses(tree)),
+    ):
+        names = list(table(tree, group))
+        if group == "limit" and not table(tree, "weather"):
+            yield from _limits_without_weather(tree)
+            continue
+        yield from (unknown_name(path, name, names=names) for path, name in uses if name not in names)
+    yield from _condition_rules(tree)
+    yield from _need_rules(tree)
+    if has_panels(tree):
+        for name in PANEL_TABLES:
+            if name not in tree:
+                yield Complaint(
+                    (name,), MISSING, f"a table [{name}], because a trade of kind panels needs it"
+                )
+
+
+def limit_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
+    """Every use of a limit, with its path."""
+    yield from texts_in(tree, "hoist", "limits")
+    for group in ("family", "trade"):
+        for name, _ in named(tree, group):
+            yield from texts_in(tree, group, name, "limits")
+
+
+def _calendar_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
+    paths: list[Path] = [("trade", name, "calendar") for name, _ in named(tree, "trade")]
+    yield from _single_uses(tree, [*paths, ("hoist", "calendar"), ("delivery", "calendar")])
+
+
+def _resource_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
+    yield from _single_uses(tree, [(name, "resource") for name in PANEL_TABLES])
+    for trade, _ in named(tree, "trade"):
+        for resource in table(tree, "trade", trade, "needs"):
+            yield ("trade", trade, "needs", resource), resource
+
+
+def _family_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
+    for trade, _ in named(tree, "trade"):
+        yield from texts_in(tree, "trade", trade, "families")
+
+
+def _trade_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
+    yield from texts_in(tree, "closing_in", "trades")
+    yield from texts_in(tree, "closing_in", "also_above")
+    for path, _ in tables_in(tree, "correlation"):
+        yield from texts_in(tree, *path, "trades")
+
+
+def _single_uses(tree: Tree, paths: list[Path]) -> Iterator[tuple[Path, str]]:
+    for path in paths:
+        name = text_at(tree, *path)
+        if name is not None:
+            yield path, name
+
+
+def _limits_without_weather(tree: Tree) -> Iterator[Complaint]:
+    if "weather" not in tree:
+        for path, name in limit_uses(tree):
+            yield Complaint(path, shown(name), "no limit, because there is no [weather]")
+
+
+def _condition_rules(tree: Tree) -> Iterator[Complaint]:
+    trades = list(table(tree, "trade"))
+    for trade in trades:
+        if trade in MILESTONES:
+            yield Complaint(("trade", trade), "a trade of this name", f"any name but {listed(MILESTONES)}")
+        for path, condition in tables_in(tree, "trade", trade, "after"):
+            on = text_at(condition, "on")
+            if on == "closing_in" and "closing_in" not in tree:
+                yield Complaint((*path, "on"), shown(on), "closing_in only with a table [closing_in]")
+            elif on is not None and on not in (*MILESTONES, *trades):
+                yield unknown_name((*path, "on"), on, names=[*MILESTONES, *trades])
+            elif on in MILESTONES and "zones" in condition:
+                yield Complaint(
+                    (*path, "zones"), shown(condition["zones"]), f"no zones, {on} is a whole level"
+                )
+
+
+def _need_rules(tree: Tree) -> Iterator[Complaint]:
+    """A step that needs more units than exist would wait for ever."""
+    needs: list[tuple[Path, str, float | None]] = [
+        ((name, "resource"), text_at(tree, name, "resource") or "", 1.0) for name in PANEL_TABLES
+    ]
+    for path, resource in _resource_uses(tree):
+        if path[0] == "trade":
+            needs.append((path, resource, number_at(tree, *path)))
+    for path, resource, quantity in needs:
+        count = number_at(tree, "resource", resource, "count")
+        if quantity is not None and count is not None and 0 <= count < quantity:
+            wanted = f"{quantity:g} of {shown(resource)}"
+            yield Complaint(path, wanted, f"at most resource.{resource}.count, which is {count:g}")

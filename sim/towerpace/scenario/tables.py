@@ -1,0 +1,153 @@
+"""CSV tables with the line of every row, and the columns of samples."""
+
+import csv
+import math
+import os
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from towerpace.faults import Fault, nearest_word
+from towerpace.scenario.complaints import Complaint, RefusalError, listed, shown
+
+FILE_ALLOWED = "a file, its path relative to the scenario file"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row: its line in the file, and its cells by column, without white space around them."""
+
+    line: int
+    cells: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class CsvTable:
+    """A table as read; rows of the wrong width are faults and left out."""
+
+    file: str
+    columns: tuple[str, ...]
+    rows: tuple[Row, ...]
+    faults: tuple[Fault, ...]
+
+
+def read_table(path: Path, *, shown_as: str) -> CsvTable:
+    """Read a CSV file whose first line names the columns.
+
+    Parameters
+    ----------
+    path : Path
+        An existing file; UTF-8, commas between cells.
+    shown_as : str
+        Name of the file in faults.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (UnicodeDecodeError, OSError) as error:
+        reason = "bytes that are no UTF-8" if isinstance(error, UnicodeDecodeError) else str(error.strerror)
+        return CsvTable(shown_as, (), (), (Fault(shown_as, None, "file", reason, "a CSV file in UTF-8"),))
+    reader = csv.reader(text.split("\n"), strict=True)
+    try:
+        numbered = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
+    except csv.Error as error:
+        fault = Fault(shown_as, reader.line_num, "row", str(error), "cells with commas between them")
+        return CsvTable(shown_as, (), (), (fault,))
+    columns = tuple(numbered[0][1]) if numbered else ()
+    faults = _header_faults(columns, shown_as=shown_as)
+    rows = []
+    for line, cells in numbered[1:]:
+        if len(cells) == len(columns):
+            rows.append(Row(line, dict(zip(columns, cells, strict=True))))
+        elif cells:
+            allowed = f"{len(columns)} cells, as in the first line"
+            faults.append(Fault(shown_as, line, "row", _cells(len(cells)), allowed))
+    return CsvTable(shown_as, columns, tuple(rows), tuple(faults))
+
+
+def _cells(number: int) -> str:
+    return "1 cell" if number == 1 else f"{number} cells"
+
+
+def _header_faults(columns: tuple[str, ...], *, shown_as: str) -> list[Fault]:
+    if len(columns) <= 1 and ";" in "".join(columns):
+        return [Fault(shown_as, 1, "header", "semicolons", "commas between cells, points in numbers")]
+    twice = sorted({column for column in columns if columns.count(column) > 1})
+    return [Fault(shown_as, 1, column, "the column twice", "each column once") for column in twice]
+
+
+@dataclass(frozen=True, slots=True)
+class Folder:
+    """The folder of a scenario, from which its files are read.
+
+    Parameters
+    ----------
+    path : Path
+        The folder.
+    faults : list of Fault
+        Grows with the faults of the sample files that are read.
+    """
+
+    path: Path
+    faults: list[Fault] = field(default_factory=list)
+
+    def shown(self, name: str) -> str:
+        """A file of the folder, named as the user named the scenario."""
+        return os.path.normpath(self.path / name)
+
+    def existing(self, name: str) -> Path:
+        """Path of a file.
+
+        Raises
+        ------
+        RefusalError
+            If there is no such file.
+        """
+        path = self.path / name
+        if path.is_file():
+            return path
+        siblings = [one.name for one in path.parent.iterdir()] if path.parent.is_dir() else []
+        nearest = nearest_word(path.name, siblings)
+        raise RefusalError([Complaint((), f"missing file {self.shown(name)}", FILE_ALLOWED, nearest)])
+
+    def samples(self, name: str, column: str) -> list[float]:
+        """Samples of one column of a CSV file.
+
+        Raises
+        ------
+        RefusalError
+            If the file, its column or two good samples are missing; bad rows are added to `faults`.
+        """
+        try:
+            table = read_table(self.existing(name), shown_as=self.shown(name))
+        except RefusalError as refused:
+            raise RefusalError([one.under(("samples",)) for one in refused.complaints]) from None
+        bad_rows = list(table.faults)
+        if column not in table.columns and not bad_rows:
+            nearest = nearest_word(column, table.columns)
+            raise RefusalError([Complaint(("column",), shown(column), listed(table.columns), nearest)])
+        samples = []
+        for row in table.rows:
+            number = finite_number(row.cells.get(column, ""))
+            if number is None:
+                found = cell_shown(row.cells.get(column, ""))
+                bad_rows.append(Fault(table.file, row.line, column, found, "a number"))
+            else:
+                samples.append(number)
+        self.faults.extend(fault for fault in bad_rows if fault not in self.faults)
+        if len(samples) < 2 and not bad_rows:
+            raise RefusalError([Complaint(("samples",), f"{len(samples)} samples", "at least two samples")])
+        # With bad rows the scenario is refused anyway; any spread lets the other checks go on.
+        return samples if len(samples) >= 2 else [1.0, 1.0]
+
+
+def finite_number(cell: str) -> float | None:
+    """The number in a cell, or None."""
+    try:
+        number = float(cell)
+    except ValueError:
+        return None
+    return number if math.isfinite(number) else None
+
+
+def cell_shown(cell: str) -> str:
+    """A cell in words."""
+    return shown(cell) if cell else "an empty cell"

@@ -1,0 +1,153 @@
+"""What the vocabulary allows at a path, in words; pydantic errors turned into complaints with those words."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import NoneType, UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
+from pydantic_core import ErrorDetails
+
+from towerpace.faults import nearest_word
+from towerpace.scenario.complaints import (
+    MISSING,
+    Complaint,
+    Path,
+    RefusalError,
+    dotted,
+    shown,
+    unknown_key,
+    without_echoes,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What a type of field allows, as the end of a sentence; stands in the field's annotation."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Slot:
+    """A type of the vocabulary with its words, without the wrapping of optional and annotated types."""
+
+    type: Any
+    words: str | None = None
+
+
+def complaints_of(error: ValidationError, *, root: type[BaseModel]) -> list[Complaint]:
+    """Every fault that pydantic found, in the words of the vocabulary."""
+    complaints: list[Complaint] = []
+    for detail in error.errors(include_url=False):
+        complaints += _complaints(detail, root=root)
+    return without_echoes(complaints)
+
+
+def keys_of(model: type[BaseModel]) -> list[str]:
+    """Keys of a table as the user writes them, its own before `source` and `note`."""
+    keys = [field.alias or name for name, field in model.model_fields.items()]
+    return [key for key in keys if key not in ("source", "note")] + [
+        key for key in ("source", "note") if key in keys
+    ]
+
+
+def _complaints(detail: ErrorDetails, *, root: type[BaseModel]) -> Sequence[Complaint]:
+    path, table, slot = _walk(detail["loc"], root=root)
+    match detail["type"]:
+        case "value_error" if isinstance(detail["ctx"]["error"], RefusalError):
+            return [one.under(path) for one in detail["ctx"]["error"].complaints]
+        case "missing":
+            return [Complaint(path, MISSING, _allowed(slot, path=path))]
+        case "extra_forbidden":
+            model = table.type
+            return [unknown_key(path, keys=keys_of(model), remark=str(getattr(model, "remark", "")))]
+        case "union_tag_not_found":
+            return [Complaint((*path, "kind"), MISSING, _kinds(slot))]
+        case "union_tag_invalid":
+            kind = detail["input"]["kind"]
+            return [_wrong((*path, "kind"), kind, allowed=_kinds(slot), choices=list(_tagged(slot)))]
+        case _:
+            choices = get_args(slot.type) if get_origin(slot.type) is Literal else ()
+            return [_wrong(path, detail["input"], allowed=_allowed(slot, path=path), choices=choices)]
+
+
+def _wrong(path: Path, value: object, *, allowed: str, choices: Sequence[str]) -> Complaint:
+    nearest = nearest_word(value, choices) if isinstance(value, str) else None
+    return Complaint(path, shown(value), allowed, nearest)
+
+
+def _walk(loc: Sequence[str | int], *, root: type[BaseModel]) -> tuple[Path, _Slot, _Slot]:
+    """The user's path of a pydantic location, with the slot around its end and the slot at its end.
+
+    A table that may be of several kinds adds its kind to pydantic's location; the user never wrote it there.
+    """
+    path: Path = ()
+    outer = slot = _Slot(root)
+    for part in loc:
+        tagged = _tagged(slot)
+        if tagged:
+            slot = _Slot(tagged[str(part)])
+            continue
+        outer, slot = slot, _inner(slot, part)
+        path += (part,)
+    return path, outer, slot
+
+
+def _inner(slot: _Slot, part: str | int) -> _Slot:
+    if isinstance(slot.type, type) and issubclass(slot.type, BaseModel):
+        for name, field in slot.type.model_fields.items():
+            if part in (name, field.alias):
+                return _field_slot(field)
+        return _Slot(None)
+    arguments = get_args(slot.type)
+    if get_origin(slot.type) is dict:
+        return _unwrapped(arguments[1])
+    if get_origin(slot.type) is tuple:
+        return _unwrapped(arguments[0])
+    return _Slot(None)
+
+
+def _field_slot(field: FieldInfo) -> _Slot:
+    slot = _unwrapped(field.annotation)
+    own = [mark.text for mark in field.metadata if isinstance(mark, Words)]
+    return _Slot(slot.type, own[-1]) if own else slot
+
+
+def _unwrapped(annotation: Any) -> _Slot:
+    if get_origin(annotation) is Annotated:
+        inner, *marks = get_args(annotation)
+        slot = _unwrapped(inner)
+        own = [mark.text for mark in marks if isinstance(mark, Words)]
+        return _Slot(slot.type, own[-1]) if own else slot
+    options = [one for one in get_args(annotation) if one is not NoneType]
+    if get_origin(annotation) in (Union, UnionType) and len(options) == 1:
+        return _unwrapped(options[0])
+    return _Slot(annotation)
+
+
+def _tagged(slot: _Slot) -> Mapping[str, type[BaseModel]]:
+    """Models of a slot that may be of several kinds, by kind."""
+    if get_origin(slot.type) not in (Union, UnionType):
+        return {}
+    models: tuple[type[BaseModel], ...] = get_args(slot.type)
+    return {get_args(model.model_fields["kind"].annotation)[0]: model for model in models}
+
+
+def _kinds(slot: _Slot) -> str:
+    return " or ".join(f'"{kind}"' for kind in _tagged(slot))
+
+
+def _allowed(slot: _Slot, *, path: Path) -> str:
+    if slot.words is not None or get_origin(slot.type) is Literal:
+        return slot.words or " or ".join(f'"{choice}"' for choice in get_args(slot.type))
+    if isinstance(slot.type, type) and issubclass(slot.type, BaseModel):
+        return f"a table with the keys {', '.join(keys_of(slot.type))}"
+    if _tagged(slot):
+        return f"a table with kind = {_kinds(slot)}"
+    if get_origin(slot.type) is dict:
+        return f"tables [{dotted(path)}.NAME]"
+    if get_origin(slot.type) is tuple:
+        return "a list of tables"
+    raise TypeError(f"the vocabulary has no words for {slot.type} at {dotted(path)}")
