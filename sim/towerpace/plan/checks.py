@@ -1,0 +1,213 @@
+"""What must be true of a plan before it may run; every fault at once, in the user's names."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from towerpace.plan.holds import deadlocks, risky_waits
+from towerpace.plan.parts import MODES, After, Give, PlanError, Pool, Step, Window
+
+if TYPE_CHECKING:
+    from towerpace.plan.model import Plan
+
+KINDS = ("FS", "SS", "FF", "SF")
+ORDERS = ("rank", "first come")
+MINUTES_MAX = 2**31 - 2  # diaries are int32
+
+
+def check_parts(
+    steps: Sequence[Step], *, pools: Sequence[Pool], windows: Sequence[Window], horizon: int
+) -> None:
+    """Names, quantities and references; raises `PlanError`."""
+    faults: list[str] = []
+    if not 0 < horizon <= MINUTES_MAX:
+        faults.append(f"horizon: must be 1..{MINUTES_MAX} min, got {horizon}")
+    for word, names in (("step", steps), ("pool", pools), ("window", windows)):
+        counts = Counter(x.name for x in names)
+        faults += [f"{word} '{name}': the name is used {k} times" for name, k in counts.items() if k > 1]
+    for pool in pools:
+        faults += _pool_faults(pool)
+    for window in windows:
+        faults += _window_faults(window)
+    known = _Names({s.name: s for s in steps}, {p.name: p for p in pools}, {w.name: w for w in windows})
+    for step in steps:
+        faults += [f"step '{step.name}': {text}" for text in known.step_faults(step)]
+    if faults:
+        raise PlanError(faults)
+
+
+def _pool_faults(pool: Pool) -> Iterator[str]:
+    if not _whole(pool.units) or pool.units < 0:
+        yield f"pool '{pool.name}': units must be a whole number >= 0, got {pool.units!r}"
+    if pool.order not in ORDERS:
+        yield f"pool '{pool.name}': order must be one of {', '.join(ORDERS)}, got {pool.order!r}"
+    if pool.at is not None and len(pool.at) != pool.units:
+        yield f"pool '{pool.name}': {pool.units} units need as many places, got {len(pool.at)}"
+    if pool.moves is not None and pool.at is None:
+        yield f"pool '{pool.name}': moves need the places of its units (at)"
+
+
+def _window_faults(window: Window) -> Iterator[str]:
+    for word, spans in (("shifts", window.shifts), ("stops", window.stops)):
+        flat = np.asarray(spans, dtype=np.int64).reshape(-1)
+        if np.any(np.diff(flat) < 0) or np.any(flat[1::2] <= flat[0::2]) or np.any(flat < 0):
+            yield f"window '{window.name}': {word} must be ascending [from, to) minutes that do not overlap"
+
+
+def _whole(value: object) -> bool:
+    return isinstance(value, int | np.integer) and not isinstance(value, bool)
+
+
+class _Names:
+    """What a step may refer to."""
+
+    def __init__(self, steps: dict[str, Step], pools: dict[str, Pool], windows: dict[str, Window]) -> None:
+        self.steps, self.pools, self.windows = steps, pools, windows
+        self.spanned = {
+            p.step for s in steps.values() for p in s.after if isinstance(p, After) and p.kind[0] == "S"
+        }
+
+    def step_faults(self, step: Step) -> Iterator[str]:
+        yield from self._number_faults(step)
+        yield from self._window_faults(step)
+        yield from self._before_faults(step)
+        yield from self._need_faults(step)
+        for give in step.gives:
+            yield from self._give_faults(give, step)
+
+    def _number_faults(self, step: Step) -> Iterator[str]:
+        for word in ("work", "date", "expected"):
+            value = getattr(step, word)
+            if value is None:
+                continue
+            if not _whole(value) or not 0 <= value <= MINUTES_MAX:
+                yield f"{word} must be a whole number of minutes >= 0, got {value!r}"
+        if not _whole(step.rank):
+            yield f"rank must be a whole number, got {step.rank!r}"
+
+    def _window_faults(self, step: Step) -> Iterator[str]:
+        if step.mode not in MODES:
+            yield f"mode must be one of {', '.join(MODES)}, got {step.mode!r}"
+        if step.window is None:
+            if step.mode != "always":
+                yield f"mode '{step.mode}' needs a window"
+            return
+        if step.mode == "always":
+            yield "a window needs mode 'start' or 'work'"
+        if step.window not in self.windows:
+            yield f"no window '{step.window}'{_nearest(step.window, self.windows)}"
+        elif step.mode == "start" and _whole(step.work):
+            yield from _fit_faults(step, self.windows[step.window])
+
+    def _before_faults(self, step: Step) -> Iterator[str]:
+        for p in step.after:
+            after = After(p) if isinstance(p, str) else p
+            if after.step not in self.steps:
+                yield f"no step '{after.step}' to come after{_nearest(after.step, self.steps)}"
+            if after.kind not in KINDS:
+                yield f"lag kind must be one of {', '.join(KINDS)}, got {after.kind!r}"
+            if not _whole(after.lag) or after.lag < 0:
+                yield f"lag after '{after.step}' must be a whole number of minutes >= 0, got {after.lag!r}"
+
+    def _need_faults(self, step: Step) -> Iterator[str]:
+        positioned = []
+        for name, quantity in step.needs.items():
+            pool = self.pools.get(name)
+            if pool is None:
+                yield f"no pool '{name}'{_nearest(name, self.pools)}"
+                continue
+            if not _whole(quantity) or quantity < 1:
+                yield f"needs of pool '{name}' must be a whole number >= 1, got {quantity!r}"
+            elif pool.at is not None:
+                positioned.append(name)
+                if quantity != 1:
+                    yield f"takes one unit of the positioned pool '{name}', got {quantity}"
+        if len(positioned) > 1:
+            yield f"one positioned pool a step, got {', '.join(positioned)}"
+        if positioned and step.name in self.spanned:
+            yield f"an SS or SF lag starts here, so the move of '{positioned[0]}' must be a step of its own"
+        known = [self.pools[name] for name in step.needs if name in self.pools]
+        if len({p.order for p in known}) > 1:
+            yield "its pools are served in different orders: " + ", ".join(
+                f"{p.name} {p.order}" for p in known
+            )
+        if len({p.line for p in known if p.line}) > 1:
+            yield "stands in one line at most, got " + ", ".join(sorted({p.line for p in known if p.line}))
+        for name in set(step.keeps) - set(step.needs):
+            yield f"keeps '{name}' but does not need it"
+
+    def _give_faults(self, give: Give, step: Step) -> Iterator[str]:
+        if give.pool not in self.pools:
+            yield f"gives to no pool '{give.pool}'{_nearest(give.pool, self.pools)}"
+        if not _whole(give.quantity) or give.quantity < 1:
+            yield f"gives to pool '{give.pool}' a whole number >= 1, got {give.quantity!r}"
+        if give.taker is None:
+            if give.pool in self.pools and self.pools[give.pool].at is not None:
+                yield f"a unit of the positioned pool '{give.pool}' needs a taker"
+            return
+        taker = self.steps.get(give.taker)
+        if taker is None:
+            yield f"gives what no step '{give.taker}' took{_nearest(give.taker, self.steps)}"
+        elif taker.skip != step.skip:
+            yield f"gives what '{give.taker}' took, so both must carry the same skip flag"
+
+
+def _fit_faults(step: Step, window: Window) -> Iterator[str]:
+    expected = step.work if step.expected is None else step.expected
+    shifts = np.asarray(window.shifts, dtype=np.int64).reshape(-1, 2)
+    longest = int((shifts[:, 1] - shifts[:, 0]).max(initial=0))
+    if expected > longest:
+        yield (
+            f"expected to last {expected} min, but the longest shift of window '{window.name}' "
+            f"is {longest} min: it could never start"
+        )
+
+
+def _nearest(word: str, known: Iterable[str]) -> str:
+    close = get_close_matches(word, list(known), n=1)
+    return f"; nearest: '{close[0]}'" if close else ""
+
+
+def check_compiled(plan: Plan) -> tuple[str, ...]:
+    """Cycles, units given more often than taken, takers that come too late, deadlocks; returns warnings."""
+    if plan.order.size < plan.n:
+        raise PlanError([_cycle(plan)])
+    faults = [*_give_balance(plan), *deadlocks(plan)]
+    if faults:
+        raise PlanError(faults)
+    return tuple(risky_waits(plan))
+
+
+def _cycle(plan: Plan) -> str:
+    import networkx as nx
+
+    edges = nx.find_cycle(plan.graph())
+    return "cycle: " + " after ".join([edges[0][0], *(edge[0] for edge in reversed(edges))])
+
+
+def _give_balance(plan: Plan) -> Iterator[str]:
+    taken = [
+        dict(zip(plan.needs[i].tolist(), plan.quantities[i].tolist(), strict=True)) for i in range(plan.n)
+    ]
+    given: Counter[tuple[int, int]] = Counter()
+    for i in range(plan.n):
+        entries = zip(
+            plan.give_pool[i].tolist(),
+            plan.give_quantity[i].tolist(),
+            plan.give_taker[i].tolist(),
+            strict=True,
+        )
+        for pool, quantity, taker in entries:
+            if taker >= 0:
+                given[taker, pool] += quantity
+    for (taker, pool), quantity in given.items():
+        if quantity > taken[taker].get(pool, 0):
+            yield (
+                f"step '{plan.names[taker]}': takes {taken[taker].get(pool, 0)} of pool "
+                f"'{plan.pools.names[pool]}' but {quantity} are given back"
+            )

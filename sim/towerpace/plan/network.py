@@ -1,0 +1,95 @@
+"""Longest path, floats and latest starts of the network with unlimited resources, vectorised.
+
+Windows are left out: the network counts minutes of work, dates and lags as if the site never closed.
+Source of the two passes: Kelley & Walker (1959), Critical-path planning and scheduling (from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from towerpace.plan.model import Plan, Ragged
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Network:
+    """Earliest and latest times of every step, (n,), and the length of the network. [min]
+
+    `total_float` is latest start less earliest start: what a step may slip and still not move the end.
+    """
+
+    earliest_start: Ints
+    earliest_finish: Ints
+    latest_start: Ints
+    latest_finish: Ints
+    length: int
+
+    @property
+    def total_float(self) -> Ints:
+        """Minutes each step may slip, (n,). [min]"""
+        return self.latest_start - self.earliest_start
+
+    @property
+    def critical(self) -> NDArray[np.bool_]:
+        """Steps without float, (n,)."""
+        return np.equal(self.total_float, 0)
+
+
+def topological_order(before: Ragged, after: Ragged) -> Ints:
+    """Step numbers so that predecessors come first, (n,); shorter than n where there is a cycle."""
+    return np.concatenate([*generations(before, after), np.zeros(0, dtype=np.int64)])
+
+
+def generations(before: Ragged, after: Ragged) -> list[Ints]:
+    """Steps in layers: each has its predecessors in the layers before it."""
+    missing = np.diff(before.start)
+    layer = np.flatnonzero(missing == 0)
+    layers = []
+    while layer.size:
+        layers.append(layer)
+        reached, times = np.unique(_gather(after, layer), return_counts=True)
+        missing[reached] -= times
+        layer = reached[missing[reached] == 0]
+    return layers
+
+
+def _gather(lists: Ragged, which: Ints) -> Ints:
+    """The lists of several steps, one behind the other."""
+    counts = lists.start[which + 1] - lists.start[which]
+    offsets = np.repeat(lists.start[which] - np.concatenate(([0], np.cumsum(counts)[:-1])), counts)
+    return lists.values[np.arange(counts.sum()) + offsets]
+
+
+def network(plan: Plan, *, work: Ints | None = None) -> Network:
+    """Both passes over the plan.
+
+    work : (n,) minutes to use instead of the expected work. [min]
+    """
+    minutes = plan.work if work is None else np.asarray(work, dtype=np.int64)
+    layers = generations(plan.before, plan.after)
+    start = plan.date.copy()
+    for layer in layers[1:]:
+        _fold(np.maximum, start, start + minutes, layer=layer, lists=plan.before)
+    finish = start + minutes
+    length = int(finish.max(initial=0))
+    latest = np.full(plan.n, length, dtype=np.int64)
+    for layer in reversed(layers[:-1]):
+        _fold(np.minimum, latest, latest - minutes, layer=layer, lists=plan.after)
+    return Network(start, finish, latest - minutes, latest, length)
+
+
+def _fold(best: np.ufunc, target: Ints, values: Ints, *, layer: Ints, lists: Ragged) -> None:
+    """target[i] = best of itself and values over its list, for the steps of one layer."""
+    counts = lists.start[layer + 1] - lists.start[layer]
+    some, counts = layer[counts > 0], counts[counts > 0]
+    if not some.size:
+        return
+    starts = np.concatenate(([0], np.cumsum(counts)[:-1]))
+    target[some] = best(target[some], best.reduceat(values[_gather(lists, some)], starts))

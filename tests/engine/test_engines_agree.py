@@ -1,0 +1,31 @@
+"""The reference engine against an independent one that rescans every step at every minute."""
+
+import numpy as np
+from hypothesis import given, settings
+
+from support.naive import run_naively
+from support.random_plans import cases
+from towerpace import run
+
+
+def assert_same(case):
+    plan, draw = case
+    diary = run(plan, draw)
+    for word, expected in zip(("ready", "started", "finished"), run_naively(plan, draw), strict=True):
+        actual = getattr(diary, word)
+        wrong = np.flatnonzero(actual != expected)
+        assert not wrong.size, (
+            f"{word} of {[plan.names[i] for i in wrong]}: {actual[wrong]} != {expected[wrong]}"
+        )
+
+
+@given(cases())
+@settings(max_examples=600, deadline=None, derandomize=True)
+def test_every_step_is_ready_starts_and_ends_in_the_same_minute(case):
+    assert_same(case)
+
+
+@given(cases(lags=True))
+@settings(max_examples=300, deadline=None, derandomize=True)
+def test_lags_agree_too(case):
+    assert_same(case)
