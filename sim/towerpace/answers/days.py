@@ -1,0 +1,50 @@
+"""Minutes of the clock as the dates and working days that people read."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.plan.site.closures import calendar_shifts
+from towerpace.scenario.schema import Settings
+
+DAY_MIN = 1440
+
+
+class Days:
+    """Dates of a project.
+
+    A moment belongs to the day on which it falls; the last midnight of a day still belongs to that day.
+    Working days are the days on which some trade has a shift, counted from the first to the day itself.
+    """
+
+    def __init__(self, settings: Settings) -> None:
+        self.start = settings.tower.start
+        self._days = settings.tower.horizon_days
+        works = np.zeros(self._days + 1, dtype=np.bool_)
+        for name in {trade.calendar for trade in settings.trade.values()}:
+            shifts = calendar_shifts(settings.calendar[name], start=self.start, days=self._days)
+            works[np.unique(np.minimum(shifts[:, 0] // DAY_MIN, self._days))] = True
+        self._worked = np.cumsum(works)
+
+    def day(self, minute: int) -> int:
+        """Day on which a moment falls, 0 the first."""
+        return max(0, minute - 1) // DAY_MIN
+
+    def date_of(self, minute: int) -> date:
+        """Date on which a moment falls."""
+        return self.start + timedelta(days=self.day(minute))
+
+    def working_day(self, minute: int) -> int:
+        """Working days from the start up to and including the day of a moment."""
+        return int(self._worked[min(self.day(minute), self._days)])
+
+    def last_minute(self, day: date) -> int:
+        """Midnight that ends a date. [min]"""
+        return ((day - self.start).days + 1) * DAY_MIN
+
+    def dates(self, minutes: NDArray[np.int64]) -> list[date]:
+        """Dates of many moments."""
+        return [self.date_of(int(m)) for m in minutes]

@@ -1,0 +1,151 @@
+"""The forecast: what the finish date and every level's closing-in are worth, and where the time goes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.days import DAY_MIN, Days
+from towerpace.answers.estimates import LATER, Chance, Percentile, chance, percentile
+from towerpace.answers.ledger import Ledger
+from towerpace.answers.measures import ForecastMeasure
+from towerpace.draws import Chooser
+from towerpace.plan.site.record import weather_of
+from towerpace.plan.site.tower import Tower, build
+from towerpace.scenario.load import Scenario
+from towerpace.trials.outcome import Outcomes
+from towerpace.trials.run import Job, run_trials
+
+PERCENTILES = (0.1, 0.5, 0.8, 0.9)
+
+
+@dataclass(frozen=True)
+class Contract:
+    """A contract date and the chance that it is met.
+
+    level : closing-in of this level, or None for the finish.
+    """
+
+    name: str
+    date: date
+    level: int | None
+    chance: Chance
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """Answers of a forecast, with the outcomes of its trials for tables and figures.
+
+    outcomes : see `ForecastReader` for the arrays.
+    rows, causes : of the ledger.
+    """
+
+    scenario: Scenario
+    tower: Tower
+    days: Days
+    seed: int
+    asked: int
+    outcomes: Outcomes
+    rows: tuple[str, ...]
+    causes: tuple[str, ...]
+
+    @property
+    def trials(self) -> int:
+        """Trials that were finished."""
+        return self.outcomes.n
+
+    @property
+    def finish(self) -> NDArray[np.int64]:
+        """Finish of every trial, (n,), LATER where beyond the horizon. [min]"""
+        return self.outcomes.values["finish"]
+
+    @property
+    def beyond(self) -> int:
+        """Trials that did not finish inside the horizon; they count as later than all others."""
+        return int(np.count_nonzero(self.finish == LATER))
+
+    def finish_at(self, p: float) -> Percentile:
+        """A percentile of the finish. [min]"""
+        return percentile(self.finish, p)
+
+    @property
+    def finish_days(self) -> tuple[float, float] | None:
+        """Mean and sd of the calendar days from the start to the finish, if all trials finished. [d]"""
+        if self.beyond:
+            return None
+        days = self.finish / DAY_MIN
+        return float(days.mean()), float(days.std(ddof=1)) if len(days) > 1 else 0.0
+
+    def closing_in(self, p: float) -> list[tuple[int, Percentile]]:
+        """A percentile of every level's closing-in, lowest level first. [min]"""
+        columns = self.outcomes.values["closing_in"].T
+        return [(level, percentile(x, p)) for level, x in zip(self.tower.levels, columns, strict=False)]
+
+    def _met(self) -> dict[str, NDArray[np.bool_]]:
+        met = {}
+        for name, contract in self.scenario.settings.contract.items():
+            when = self.finish
+            if contract.level is not None:
+                when = self.outcomes.values["closing_in"][:, self.tower.levels.index(contract.level)]
+            met[name] = when <= self.days.last_minute(contract.date)
+        return met
+
+    @property
+    def contracts(self) -> list[Contract]:
+        """Every contract date with its chance."""
+        stated, met = self.scenario.settings.contract, self._met()
+        return [Contract(k, c.date, c.level, chance(met[k])) for k, c in stated.items()]
+
+    @property
+    def joint(self) -> Chance | None:
+        """Chance that all contract dates are met together; None without contract dates."""
+        met = self._met()
+        return chance(np.all(list(met.values()), axis=0)) if met else None
+
+    @property
+    def ledger_h(self) -> NDArray[np.float64]:
+        """Mean hours of a trial by row and cause, (n_rows, n_causes). [h]"""
+        hours: NDArray[np.float64] = self.outcomes.values["ledger"].sum(axis=0) / (60.0 * self.trials)
+        return hours
+
+    @property
+    def ledger_by_level_h(self) -> NDArray[np.float64]:
+        """Mean hours of a trial by row, level and cause, (n_rows, n_levels, n_causes). [h]"""
+        hours: NDArray[np.float64] = self.outcomes.sums["ledger"] / (60.0 * self.trials)
+        return hours
+
+
+def forecast(
+    scenario: Scenario,
+    *,
+    trials: int,
+    seed: int,
+    workers: int = 1,
+    executor: Executor | None = None,
+    on_done: Callable[[int], None] = lambda _: None,
+) -> Forecast:
+    """Play trials of a scenario and gather the answers.
+
+    Raises `InputError` or `PlanError` for a scenario that cannot be run.
+    """
+    tower = build(scenario)
+    job = Job(Chooser(tower.plan, tower.laws, weather_of(scenario)), ForecastMeasure(tower), seed)
+    result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
+    ledger = Ledger(tower)
+    days = Days(scenario.settings)
+    return Forecast(scenario, tower, days, seed, trials, result.outcomes, ledger.rows, ledger.causes)
+
+
+def iso(days: Days, minute: int | None) -> str | None:
+    """Date of a moment as text; None beyond the horizon."""
+    return None if minute is None else days.date_of(minute).isoformat()
+
+
+def percentile_names(ps: Sequence[float] = PERCENTILES) -> list[str]:
+    """P10, P50, ..."""
+    return [f"P{round(100 * p)}" for p in ps]

@@ -1,0 +1,69 @@
+"""What a forecast keeps of every trial."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.estimates import LATER
+from towerpace.answers.ledger import Ledger
+from towerpace.draws import Draw
+from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.openings import Openings
+from towerpace.plan.site.tower import Tower
+from towerpace.trials.outcome import Outcome
+
+Ints = NDArray[np.int64]
+WEEK_MIN = 7 * 1440
+
+
+@dataclass(frozen=True)
+class ForecastMeasure:
+    """Finish, milestones, flow of the trades, panels set by week, and the ledger of every trial."""
+
+    tower: Tower
+
+    def reader(self) -> ForecastReader:
+        """Prepare what is the same in every trial."""
+        return ForecastReader(self.tower)
+
+
+class ForecastReader:
+    """Reads diaries of one tower.
+
+    Values of a trial, all int64, in minutes unless said otherwise, LATER where beyond the horizon:
+    finish (), handover and closing_in (n_levels,), begun and done (n_trades, n_levels) over the zones of a
+    level, panels (n_weeks,) set by the end of each week [-], ledger (n_rows, n_causes), caught () lifts
+    under way when their hour turned bad [-].
+    Sums: ledger (n_rows, n_levels, n_causes).
+    """
+
+    def __init__(self, tower: Tower) -> None:
+        self._tower, self._ledger = tower, Ledger(tower)
+        self._panels = tower.panels
+        self._weeks = np.arange(1, -(-tower.plan.horizon // WEEK_MIN) + 1) * WEEK_MIN
+
+    def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
+        """Results of one trial."""
+        tower = self._tower
+        book, minutes = self._ledger.of(draw, openings, diary)
+        started, finished = _or_later(diary.started), _or_later(diary.finished)
+        by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
+        set_at = np.sort(finished[self._panels])
+        values = {
+            "finish": np.int64(LATER if diary.finish is None else diary.finish),
+            "handover": finished[tower.handover],
+            "closing_in": finished[tower.closing_in],
+            "begun": started[tower.first].reshape(by_level).min(axis=2),
+            "done": finished[tower.last].reshape(by_level).max(axis=2),
+            "panels": np.searchsorted(set_at, self._weeks, side="right"),
+            "ledger": book.sum(axis=1),
+            "caught": np.int64(np.count_nonzero(minutes.caught)),
+        }
+        return Outcome({k: np.asarray(v, dtype=np.int64) for k, v in values.items()}, {"ledger": book})
+
+
+def _or_later(stamps: NDArray[np.int32]) -> Ints:
+    return np.where(stamps == NEVER, LATER, stamps.astype(np.int64))

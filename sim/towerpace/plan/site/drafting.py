@@ -1,0 +1,67 @@
+"""The plan while it is being written: steps, pools and windows, and how chance decides their minutes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from towerpace.plan.laws import Term, WorkLaw
+from towerpace.plan.parts import Pool, Step
+from towerpace.plan.site.closures import Closures
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """How the minutes of one step are drawn: factor x pace x (fixed + terms at this item)."""
+
+    item: int = 0
+    factor: float = 1.0
+    fixed: float = 0.0
+    terms: tuple[Term, ...] = ()
+    pace: str | None = None
+
+
+@dataclass
+class Draft:
+    """Steps and pools collected so far."""
+
+    closures: Closures
+    pace_means: dict[str, float]
+    steps: list[Step] = field(default_factory=list)
+    pools: list[Pool] = field(default_factory=list)
+    chances: dict[str, Chance] = field(default_factory=dict)
+
+    def expected(self, chance: Chance) -> int:
+        """Whole minutes a step takes if everything takes its mean. [min]"""
+        pace = self.pace_means[chance.pace] if chance.pace else 1.0
+        return int(_law([0], [chance]).mean_minutes(pace=pace)[0])
+
+    def add(self, step: Step, *, chance: Chance | None = None) -> str:
+        """Put a step into the plan; its name."""
+        self.steps.append(step)
+        if chance is not None:
+            self.chances[step.name] = chance
+        return step.name
+
+    def work_laws(self, index: dict[str, int]) -> tuple[WorkLaw, ...]:
+        """Steps that are drawn alike, gathered."""
+        alike: dict[tuple[tuple[Term, ...], str | None], list[str]] = {}
+        for name, chance in self.chances.items():
+            alike.setdefault((chance.terms, chance.pace), []).append(name)
+        return tuple(
+            _law([index[name] for name in names], [self.chances[name] for name in names])
+            for names in alike.values()
+        )
+
+
+def _law(steps: Sequence[int], chances: Sequence[Chance]) -> WorkLaw:
+    return WorkLaw(
+        steps=np.array(steps, dtype=np.int64),
+        items=np.array([c.item for c in chances], dtype=np.int64),
+        factor=np.array([c.factor for c in chances]),
+        fixed=np.array([c.fixed for c in chances]),
+        terms=chances[0].terms,
+        pace=chances[0].pace,
+    )

@@ -1,0 +1,192 @@
+"""The whole plan of a scenario, with what the answers need to find their way in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.plan.laws import HandoverLaw, Laws, PaceLaw, TruckLaw
+from towerpace.plan.model import NONE, Plan
+from towerpace.plan.network import network
+from towerpace.plan.parts import Step, Tags
+from towerpace.plan.site.closures import Closures
+from towerpace.plan.site.drafting import Draft
+from towerpace.plan.site.fronts import Front, closing_in_name, fronts_of, handover_name
+from towerpace.plan.site.gang_fronts import add_gang_front
+from towerpace.plan.site.logistics import pools_of
+from towerpace.plan.site.panel_fronts import PanelFronts
+from towerpace.plan.site.sequence import Sequence
+from towerpace.plan.site.shifts import DAY_MIN
+from towerpace.scenario.load import Scenario
+from towerpace.scenario.schema import GangTrade, PanelTrade, Settings
+
+Ints = NDArray[np.int64]
+RANKS_PER_FRONT = 10_000  # ranks of the crates of one front lie between those of two fronts
+HANDOVER, CLOSING_IN = "structure", "closing-in"
+
+
+@dataclass(frozen=True)
+class Tower:
+    """A compiled scenario.
+
+    first, last : (n_trades, n_fronts) steps that begin and end each trade on each front.
+    handover : (n_levels,) steps. closing_in : (n_levels,) steps, empty if the scenario defines none.
+    """
+
+    name: str
+    start: date
+    plan: Plan
+    laws: Laws
+    fronts: tuple[Front, ...]
+    levels: tuple[int, ...]
+    zones: tuple[str, ...]
+    trades: tuple[str, ...]
+    first: Ints
+    last: Ints
+    handover: Ints
+    closing_in: Ints
+
+    @property
+    def panels(self) -> Ints:
+        """Steps that set a panel."""
+        kinds = (step.tags.kind for step in self.plan.steps)
+        return np.flatnonzero([kind == "lift" for kind in kinds])
+
+
+def build(scenario: Scenario) -> Tower:
+    """Write out the plan of a scenario; raises `PlanError` for one that could never run."""
+    settings, levels = scenario.settings, scenario.levels
+    fronts = fronts_of(levels)
+    sequence = Sequence(settings, levels, fronts)
+    draft = Draft(Closures(settings), {name: trade.pace.mean() for name, trade in settings.trade.items()})
+    draft.pools.extend(pools_of(settings, levels, fronts))
+    for floor, level in enumerate(levels.levels):
+        _add_handover(draft, level, planned=(levels.handover[floor] - settings.tower.start).days * DAY_MIN)
+    panel_fronts = _add_trades(draft, sequence)
+    for floor, level in enumerate(levels.levels if settings.closing_in else ()):
+        _add_closing_in(draft, level, floor, sequence=sequence)
+    plan = Plan(
+        draft.steps,
+        pools=draft.pools,
+        windows=draft.closures.windows,
+        horizon=settings.tower.horizon_days * DAY_MIN,
+    )
+    if settings.policy.rank == "most urgent":
+        plan = plan.changed(rank=network(plan).latest_start)
+    handover = _numbers(plan, [handover_name(level) for level in levels.levels])
+    trucks = [p.trucks_law(plan.index) for p in panel_fronts]
+    laws = Laws(
+        work=draft.work_laws(plan.index),
+        pace=pace_law(settings),
+        handover=HandoverLaw(handover, plan.date[handover], settings.structure.slip_days),
+        trucks=_joined(trucks),
+    )
+    return Tower(
+        name=settings.tower.name,
+        start=settings.tower.start,
+        plan=plan,
+        laws=laws,
+        fronts=fronts,
+        levels=tuple(levels.levels),
+        zones=tuple(levels.zones),
+        trades=tuple(settings.trade),
+        first=_ends(plan, sequence, first=True),
+        last=_ends(plan, sequence, first=False),
+        handover=handover,
+        closing_in=_numbers(plan, [closing_in_name(v) for v in levels.levels if settings.closing_in]),
+    )
+
+
+def _numbers(plan: Plan, names: list[str]) -> Ints:
+    return np.array([plan.index[name] for name in names], dtype=np.int64)
+
+
+def _add_handover(draft: Draft, level: int, *, planned: int) -> None:
+    tags = Tags(trade=HANDOVER, level=level, kind="handover")
+    draft.add(Step(handover_name(level), date=planned, tags=tags))
+
+
+def _add_trades(draft: Draft, sequence: Sequence) -> list[PanelFronts]:
+    """Every trade on every front, ranked by front and then by trade."""
+    trades = sequence.settings.trade
+    panel_fronts = {
+        name: PanelFronts(draft, name, trade, sequence)
+        for name, trade in trades.items()
+        if isinstance(trade, PanelTrade)
+    }
+    for front in sequence.fronts:
+        for k, (name, trade) in enumerate(trades.items()):
+            rank = (front.number * len(trades) + k) * RANKS_PER_FRONT
+            if isinstance(trade, GangTrade):
+                add_gang_front(draft, name=name, trade=trade, front=front, sequence=sequence, rank=rank)
+            else:
+                panel_fronts[name].add(front, rank=rank)
+    return list(panel_fronts.values())
+
+
+def _add_closing_in(draft: Draft, level: int, floor: int, *, sequence: Sequence) -> None:
+    rule = sequence.settings.closing_in
+    assert rule is not None, "asked for only where the scenario defines closing-in"
+    after = [
+        sequence.last_step(trade, sequence.front_at(on, zone))
+        for on, trades in ((floor, rule.trades), (floor + 1, rule.also_above))
+        if on < len(sequence.levels.levels)
+        for trade in trades
+        for zone in sequence.levels.zones
+    ]
+    tags = Tags(trade=CLOSING_IN, level=level, kind="closing-in")
+    draft.add(Step(closing_in_name(level), after=list(dict.fromkeys(after)), tags=tags))
+
+
+def _ends(plan: Plan, sequence: Sequence, *, first: bool) -> Ints:
+    """First or last step of each trade on each front, (n_trades, n_fronts)."""
+    rows = []
+    for name in sequence.settings.trade:
+        bases = [f"{name} {front.where}" for front in sequence.fronts]
+        begin = [b if b in plan.index else f"{b}: move in" for b in bases]
+        end = [sequence.last_step(name, front) for front in sequence.fronts]
+        rows.append(_numbers(plan, begin if first else end))
+    return np.array(rows, dtype=np.int64).reshape(len(rows), len(sequence.fronts))
+
+
+def _joined(laws: list[TruckLaw]) -> TruckLaw | None:
+    if not laws:
+        return None
+    # Trucks of several panel trades are counted on, so that each has its own place in the stream.
+    offsets = np.cumsum([0, *(len(law.items) for law in laws[:-1])])
+    return replace(
+        laws[0],
+        steps=np.concatenate([law.steps for law in laws]),
+        items=np.concatenate([law.items + k for law, k in zip(laws, offsets, strict=True)]),
+        planned=np.concatenate([law.planned for law in laws]),
+    )
+
+
+def pace_law(settings: Settings) -> PaceLaw:
+    """Pace factors of all trades and how they go together."""
+    names = list(settings.trade)
+    correlation = np.eye(len(names))
+    for group in settings.correlation:
+        at = [names.index(name) for name in group.trades]
+        for i in at:
+            for j in at:
+                if i != j:
+                    correlation[i, j] = float(group.rho)
+    spreads = {name: trade.pace for name, trade in settings.trade.items()}
+    return PaceLaw(spreads, np.linalg.cholesky(correlation).astype(np.float64))
+
+
+def unlimited(plan: Plan) -> Plan:
+    """The same plan with so many units of every pool that nobody ever waits for one."""
+    demand = np.zeros(len(plan.pools.names), dtype=np.int64)
+    np.add.at(demand, plan.needs.values, plan.quantities.values)
+    at = tuple(
+        places[:1] * int(n) if places else ()
+        for places, n in zip(plan.pools.at, demand.tolist(), strict=True)
+    )
+    line = np.full_like(plan.pools.line, NONE)
+    units = np.maximum(demand, plan.pools.units)
+    return plan.changed(pools=replace(plan.pools, units=units, at=at, line=line))
