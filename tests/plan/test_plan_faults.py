@@ -30,9 +30,9 @@ def faults(steps, **parts):
         (Step("a", after=[After("b", -1)]), "lag after 'b' must be a whole number of minutes >= 0, got -1"),
         (Step("a", after=[After("b", 1, "XX")]), "lag kind must be one of FS, SS, FF, SF, got 'XX'"),
         (Step("a", window="dya", mode="work"), "no window 'dya'; nearest: 'day'"),
-        (Step("a", window="day"), "a window needs mode 'start' or 'work'"),
+        (Step("a", window="day"), "a window needs mode 'start', 'work' or 'unbroken'"),
         (Step("a", mode="work"), "mode 'work' needs a window"),
-        (Step("a", mode="sometimes"), "mode must be one of always, start, work, got 'sometimes'"),
+        (Step("a", mode="sometimes"), "mode must be one of always, start, work, unbroken, got 'sometimes'"),
         (
             Step("a", needs={"gang": 1, "quick": 1}),
             "its pools are served in different orders: gang rank, quick first come",

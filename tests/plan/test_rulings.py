@@ -106,6 +106,12 @@ class TestWindows:
         )
         assert run(late).started_at("other") == 810
 
+    def test_an_unbroken_step_begins_again_after_every_stop(self):
+        windy = Window("day", [(420, 1020)], stops=[(450, 460), (500, 520)])
+        plan = Plan([Step("weld", work=60, window="day", mode="unbroken")], windows=[windy])
+        diary = run(plan)
+        assert (diary.started_at("weld"), diary.finished_at("weld")) == (420, 580)
+
     def test_what_arrives_in_the_night_competes_by_key_at_the_opening(self):
         steps = [
             Step("first there", work=30, window="day", mode="start", needs={"crane": 1}, date=100, rank=2),

@@ -117,7 +117,7 @@ class _Naive:
         window = self.windows[number]
         if not window.open[t]:
             return False
-        return self.plan.mode[i] == 2 or t + self.plan.expected[i] <= window.shift_end[t]
+        return self.plan.mode[i] != 1 or t + self.plan.expected[i] <= window.shift_end[t]
 
     def start(self, i, t):
         """Start step i; True if it lasts no time and has ended."""
@@ -129,6 +129,8 @@ class _Naive:
                 minutes += self.send(i, p)
         if self.plan.mode[i] == 2:
             self.ends[i] = self.paused_end(i, t, minutes)
+        elif self.plan.mode[i] == 3:
+            self.ends[i] = self.unbroken_end(i, t, minutes)
         elif t + minutes <= self.plan.horizon:
             self.ends[i] = t + minutes
         return self.ends[i] == t and self.end(i, t)
@@ -151,6 +153,16 @@ class _Naive:
             if t >= self.plan.horizon:
                 return None
             minutes -= bool(window.open[t])
+            t += 1
+        return t
+
+    def unbroken_end(self, i, t, minutes):
+        window = self.windows[self.plan.window[i]]
+        left = minutes
+        while left > 0:
+            if t >= self.plan.horizon:
+                return None
+            left = left - 1 if window.open[t] else minutes
             t += 1
         return t
 

@@ -53,7 +53,7 @@ def steps(draw, *, available, closures, lags):
         before = draw(st.lists(st.integers(0, k - 1), max_size=2, unique=True)) if k else []
         after = [_after(draw, f"s{i}", lags=lags) for i in before]
         window = draw(st.sampled_from([None, *(w.name for w in closures)]))
-        mode = "always" if window is None else draw(st.sampled_from(["start", "work"]))
+        mode = "always" if window is None else draw(st.sampled_from(["start", "work", "unbroken"]))
         made.append(
             Step(
                 f"s{k}",
@@ -115,13 +115,12 @@ def _with_holds(draw, made):
 
 def _harmless(step):
     """The same step without what the builder may refuse."""
-    longest_unknown = step.mode == "start"
     return _changed(
         step,
         keeps=(),
         gives=(),
         after=tuple(a for a in step.after if isinstance(a, str)),
-        mode="work" if longest_unknown else step.mode,
+        mode=step.mode if step.mode == "always" else "work",
         needs=dict(list(step.needs.items())[:1]),
     )
 

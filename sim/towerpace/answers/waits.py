@@ -17,12 +17,13 @@ from numpy.typing import NDArray
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Opening, Openings, both, without
+from towerpace.plan import lists as modes
 from towerpace.plan.model import NONE, Plan
 
 Ints = NDArray[np.int64]
-WORK, MOVE, SHIFT, LATE, LINE = "work", "move", "outside shift", "late in the shift", "behind in line"
+WORK, MOVE, AGAIN = "work", "move", "begun again"
+SHIFT, LATE, LINE = "outside shift", "late in the shift", "behind in line"
 WEATHER = ("wind", "rain", "cold", "heat", "visibility", "lightning")
-_START, _PAUSES = 1, 2
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,7 @@ class Timekeeper:
 
     def __init__(self, plan: Plan, labels: Sequence[str]) -> None:
         self.plan = plan
-        self.causes = tuple(dict.fromkeys((WORK, MOVE, SHIFT, *WEATHER, LATE, LINE, *labels)))
+        self.causes = tuple(dict.fromkeys((WORK, MOVE, AGAIN, SHIFT, *WEATHER, LATE, LINE, *labels)))
         self._cause = {name: k for k, name in enumerate(self.causes)}
         self._label = np.array([self._cause[label] for label in labels], dtype=np.int64)
         self._of_window = [np.flatnonzero(plan.window == k) for k in range(len(plan.windows))]
@@ -112,7 +113,7 @@ class Timekeeper:
     def _too_late(self, into: Ints, opening: Opening, steps: Ints, a: Ints, b: Ints) -> Ints:
         """Book the open minutes of [a, b) in which too little of the shift was left; returns them."""
         late = np.zeros(len(steps), dtype=np.int64)
-        fits = (self.plan.mode[steps] == _START) & (b > a)
+        fits = (self.plan.mode[steps] == modes.START) & (b > a)
         if not fits.any() or not len(opening.spans):
             return late
         spans, shift_end = opening.spans, opening.shift_end
@@ -130,7 +131,7 @@ class Timekeeper:
 
     def _under_way(self, doing: Ints, opening: Opening, steps: Ints, b: Ints, c: Ints) -> NDArray[np.bool_]:
         """Book the minutes of [b, c); returns which steps in mode "start" ran into closed weather."""
-        pauses = self.plan.mode[steps] == _PAUSES
+        pauses = np.isin(self.plan.mode[steps], (modes.WORK, modes.UNBROKEN))
         s, first, last = steps[pauses], b[pauses], c[pauses]
         doing[self._cause[WORK], s] = self._closed(doing, opening, s, first, last)
         doing[self._cause[WORK], steps[~pauses]] = (c - b)[~pauses]
@@ -144,11 +145,13 @@ class Timekeeper:
         return met
 
     def _part_moves(self, doing: Ints, draw: Draw, *, ended: Ints) -> None:
-        """What a step took beyond its own work was the way of its positioned unit."""
+        """What a step took beyond its work: the way of its positioned unit, or work lost and begun again."""
         work = doing[self._cause[WORK]]
-        moved = np.where((ended != NEVER) & ~draw.skip, work - draw.work, 0)
-        doing[self._cause[MOVE]] += moved
-        work -= moved
+        beyond = np.where((ended != NEVER) & ~draw.skip, work - draw.work, 0)
+        lost = np.where(self.plan.mode == modes.UNBROKEN, beyond, 0)
+        doing[self._cause[AGAIN]] += lost
+        doing[self._cause[MOVE]] += beyond - lost
+        work -= beyond
 
     def _blame_single(self, waiting: Ints, rest: Ints) -> list[int]:
         """Book the minutes in which window and shift would have let a step start that needs one pool.
@@ -174,7 +177,7 @@ class Timekeeper:
         number = int(self.plan.window[step])
         if number != NONE:
             spans = both(spans, openings[number].spans)
-            if self.plan.mode[step] == _START:
+            if self.plan.mode[step] == modes.START:
                 spans = self._in_time(spans, openings[number], int(self.plan.expected[step]))
         line = self.plan.lists.line[step]
         if line != NONE:

@@ -119,6 +119,17 @@ class Opening:
             return None
         return self._from[k] + goal - self._open_before[k]
 
+    def done_unbroken(self, minute: int, work: int) -> int | None:
+        """Minute at which `work` open minutes in one piece have passed, or None beyond the horizon."""
+        if work == 0:
+            return minute
+        starts, ends = self._from, self._to
+        for k in range(bisect_right(ends, minute), len(starts)):
+            start = max(minute, starts[k])
+            if start + work <= ends[k]:
+                return start + work
+        return None
+
 
 def _list(minutes: Ints) -> list[int]:
     made: list[int] = minutes.tolist()

@@ -17,6 +17,7 @@ from towerpace.engine.diary import DATE, NEVER, ORIGIN, Diary
 from towerpace.engine.openings import Openings
 from towerpace.engine.pools import PoolState
 from towerpace.engine.turns import Turns
+from towerpace.plan.lists import UNBROKEN, WORK
 from towerpace.plan.model import NONE, Plan
 
 Story = Generator[simpy.Event, int, None]
@@ -46,7 +47,7 @@ class Site:
         self.date: list[int] = draw.date.tolist()
         self.skipped: list[bool] = draw.skip.tolist()
         lists = plan.lists
-        self.window, self.pauses, self.expected = lists.window, lists.pauses, lists.expected
+        self.window, self.mode, self.expected = lists.window, lists.mode, lists.expected
         self.after, self.gives = lists.after, lists.gives
         self.missing = lists.n_before.copy()
         self.ready, self.started, self.finished = ([NEVER] * plan.n for _ in range(3))
@@ -93,8 +94,10 @@ class Site:
     def _end_of(self, step: int, move: int) -> int | None:
         """The minute a step started now will end; None if that lies beyond the horizon."""
         now, minutes = int(self.env.now), self.work[step] + move
-        if self.pauses[step]:
+        if self.mode[step] == WORK:
             return self.openings[self.window[step]].done(now, minutes)
+        if self.mode[step] == UNBROKEN:
+            return self.openings[self.window[step]].done_unbroken(now, minutes)
         return now + minutes
 
     def _end(self, step: int) -> None:

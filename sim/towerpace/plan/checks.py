@@ -98,7 +98,7 @@ class _Names:
                 yield f"mode '{step.mode}' needs a window"
             return
         if step.mode == "always":
-            yield "a window needs mode 'start' or 'work'"
+            yield "a window needs mode 'start', 'work' or 'unbroken'"
         if step.window not in self.windows:
             yield f"no window '{step.window}'{_nearest(step.window, self.windows)}"
         elif step.mode == "start" and _whole(step.work):
@@ -129,6 +129,8 @@ class _Names:
                     yield f"takes one unit of the positioned pool '{name}', got {quantity}"
         if len(positioned) > 1:
             yield f"one positioned pool a step, got {', '.join(positioned)}"
+        if positioned and step.mode == "unbroken":
+            yield f"unbroken work cannot begin with the move of '{positioned[0]}': make it a step of its own"
         if positioned and step.name in self.spanned:
             yield f"an SS or SF lag starts here, so the move of '{positioned[0]}' must be a step of its own"
         known = [self.pools[name] for name in step.needs if name in self.pools]

@@ -11,23 +11,23 @@ from towerpace.plan.parts import MODES
 if TYPE_CHECKING:
     from towerpace.plan.model import Plan, Ragged
 
-WORK = MODES.index("work")
+ALWAYS, START, WORK, UNBROKEN = range(len(MODES))
 Pairs = list[list[tuple[int, int]]]
 Triples = list[list[tuple[int, int, int]]]
 
 
 class PlanLists:
-    """Per step: window, whether it pauses, minutes that must fit, rank, place, line, order, needs, gives.
+    """Per step: window, mode, minutes that must fit, rank, place, line, order, needs, gives.
 
-    expected : minutes that must fit into the shift at the start; 0 in mode "work". [min]
+    expected : minutes that must fit into the shift at the start; 0 but in mode "start". [min]
     first_come : whether its pools are served first come. line : number of its line or -1.
     needs : pool and quantity. gives : pool, quantity and taker (-1 for arrivals).
     """
 
     def __init__(self, plan: Plan) -> None:
         self.window: list[int] = plan.window.tolist()
-        self.pauses: list[bool] = (plan.mode == WORK).tolist()
-        self.expected: list[int] = np.where(plan.mode == WORK, 0, plan.expected).tolist()
+        self.mode: list[int] = plan.mode.tolist()
+        self.expected: list[int] = np.where(plan.mode == START, plan.expected, 0).tolist()
         self.rank: list[int] = plan.rank.tolist()
         self.place: list[int] = plan.place.tolist()
         self.before, self.after = plan.before.tolist(), plan.after.tolist()

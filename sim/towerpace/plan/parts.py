@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from towerpace.weather.limits import HourLimit
 
-Mode = Literal["start", "work", "always"]
+Mode = Literal["always", "start", "work", "unbroken"]
 LagKind = Literal["FS", "SS", "FF", "SF"]
 Order = Literal["rank", "first come"]
 Place = Hashable
 Minutes = NDArray[np.int64]
-MODES: tuple[Mode, ...] = ("always", "start", "work")
+MODES: tuple[Mode, ...] = ("always", "start", "work", "unbroken")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +72,9 @@ class Step:
     needs : pool -> quantity, all taken together at the start.
     keeps : pools of `needs` that are not given back at the step's own end.
     gives : further units given at its end.
-    window, mode : when it may start ("start": ends by the shift end, then runs on), or when it may
-        work ("work": pauses while closed, keeping its pools); "always" goes without a window.
+    window, mode : when it may start ("start": ends by the shift end, then runs on), or when it may work
+        ("work": pauses while closed; "unbroken": what is done is lost when the window closes, and begun
+        again at the next opening; both keep their pools); "always" goes without a window.
     date : earliest start. [min]
     rank : smaller is served first.
     place : where it stands, for positioned pools.
