@@ -84,6 +84,13 @@ def test_more_cannot_be_given_back_than_was_taken():
     )
 
 
+def test_a_need_that_no_pool_can_ever_fill_is_refused():
+    steps = [Step("a", needs={"gang": 3}), Step("b", needs={"hoist": 2}), Step("c", gives=[Give("hoist", 1)])]
+    assert faults(steps, pools=[Pool("gang", 2), Pool("hoist", 1)]) == (
+        "step 'a': needs 3 of pool 'gang', which never has more than 2",
+    )
+
+
 def test_what_is_given_back_must_have_been_taken_before():
     steps = [Step("give", gives=[Give("gang", 1, "take")]), Step("take", needs={"gang": 1}, keeps=["gang"])]
     assert faults(steps, pools=[Pool("gang", 1)]) == (

@@ -14,9 +14,8 @@ from towerpace.answers.days import DAY_MIN, Days
 from towerpace.answers.estimates import LATER, Chance, Percentile, chance, percentile
 from towerpace.answers.ledger import Ledger
 from towerpace.answers.measures import ForecastMeasure
-from towerpace.draws import Chooser
-from towerpace.plan.site.record import weather_of
-from towerpace.plan.site.tower import Tower, build
+from towerpace.answers.prepare import prepare
+from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcomes
 from towerpace.trials.run import Job, run_trials
@@ -131,14 +130,15 @@ def forecast(
 ) -> Forecast:
     """Play trials of a scenario and gather the answers.
 
-    Raises `InputError` or `PlanError` for a scenario that cannot be run.
+    Raises `InputError` for a scenario that cannot be run.
     """
-    tower = build(scenario)
-    job = Job(Chooser(tower.plan, tower.laws, weather_of(scenario)), ForecastMeasure(tower), seed)
+    ready = prepare(scenario)
+    job = Job(ready.chooser, ForecastMeasure(ready.tower), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
-    ledger = Ledger(tower)
-    days = Days(scenario.settings)
-    return Forecast(scenario, tower, days, seed, trials, result.outcomes, ledger.rows, ledger.causes)
+    ledger = Ledger(ready.tower)
+    return Forecast(
+        scenario, ready.tower, ready.days, seed, trials, result.outcomes, ledger.rows, ledger.causes
+    )
 
 
 def iso(days: Days, minute: int | None) -> str | None:

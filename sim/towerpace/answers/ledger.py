@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.answers.waits import MOVE, WORK, Minutes, Timekeeper
+from towerpace.answers.waits import LINE, MOVE, WORK, Minutes, Timekeeper
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
@@ -20,7 +20,7 @@ from towerpace.plan.site.panel_fronts import DELIVERY, HOISTING
 from towerpace.plan.site.tower import Tower
 
 Ints = NDArray[np.int64]
-CRANE_MOVE = "crane move"
+CRANE_MOVE, STRIP = "crane move", "strip under a lift"
 
 
 class Ledger:
@@ -145,9 +145,14 @@ class Ledger:
         return ran
 
 
+def is_waiting(cause: str) -> bool:
+    """Whether a cause is time in which nobody was on the front: short of a pool, or of what comes before."""
+    return cause.startswith(("no ", "after ")) or cause in (STRIP, LINE)
+
+
 def _pool_label(name: str) -> str:
     if name.startswith("strip "):
-        return "strip under a lift"
+        return STRIP
     if name.startswith("floor slots "):
         return "no floor slots"
     return f"no {name}"

@@ -179,7 +179,7 @@ def check_compiled(plan: Plan) -> tuple[str, ...]:
     """Cycles, units given more often than taken, takers that come too late, deadlocks; returns warnings."""
     if plan.order.size < plan.n:
         raise PlanError([_cycle(plan)])
-    faults = [*_give_balance(plan), *deadlocks(plan)]
+    faults = [*_never_enough(plan), *_give_balance(plan), *deadlocks(plan)]
     if faults:
         raise PlanError(faults)
     return tuple(risky_waits(plan))
@@ -190,6 +190,19 @@ def _cycle(plan: Plan) -> str:
 
     edges = nx.find_cycle(plan.graph())
     return "cycle: " + " after ".join([edges[0][0], *(edge[0] for edge in reversed(edges))])
+
+
+def _never_enough(plan: Plan) -> Iterator[str]:
+    arrivals = plan.give_taker.values < 0
+    most = plan.pools.units.copy()
+    np.add.at(most, plan.give_pool.values[arrivals], plan.give_quantity.values[arrivals])
+    steps = np.repeat(np.arange(plan.n), np.diff(plan.needs.start))
+    for k in np.flatnonzero(plan.quantities.values > most[plan.needs.values]).tolist():
+        pool = int(plan.needs.values[k])
+        yield (
+            f"step '{plan.names[steps[k]]}': needs {plan.quantities.values[k]} of pool "
+            f"'{plan.pools.names[pool]}', which never has more than {most[pool]}"
+        )
 
 
 def _give_balance(plan: Plan) -> Iterator[str]:

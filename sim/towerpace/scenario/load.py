@@ -2,8 +2,8 @@
 
 import os
 import tomllib
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -49,6 +49,14 @@ class Scenario:
     folder: Path
     path: str
     hash: str
+    _locate: Callable[[Complaint], Fault] = field(repr=False, compare=False)
+
+    def fault(self, key: told.Path, *, found: str, allowed: str) -> Fault:
+        """A fault of a value that only showed later, at its line in the file.
+
+        key : path of the value, as ("storage", "slots_per_level").
+        """
+        return self._locate(Complaint(key, found, allowed))
 
     @property
     def weather_record(self) -> Path | None:
@@ -94,9 +102,8 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
     faults = [*map(locate, complaints), *folder.faults, *faults]
     if faults or settings is None or levels is None:
         raise InputError(faults)
-    return Scenario(
-        settings, levels, folder.path, shown_as, fingerprint(settings, levels, folder=folder.path)
-    )
+    content = fingerprint(settings, levels, folder=folder.path)
+    return Scenario(settings, levels, folder.path, shown_as, content, locate)
 
 
 def _text(shown_as: str) -> str:

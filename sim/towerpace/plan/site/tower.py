@@ -57,7 +57,10 @@ class Tower:
 
 
 def build(scenario: Scenario) -> Tower:
-    """Write out the plan of a scenario; raises `PlanError` for one that could never run."""
+    """Write out the plan of a scenario.
+
+    Raises `PlanError` for one that could never run, `ValueError` for a height that the law does not cover.
+    """
     settings, levels = scenario.settings, scenario.levels
     fronts = fronts_of(levels)
     sequence = Sequence(settings, levels, fronts)

@@ -1,0 +1,131 @@
+"""A scenario made ready for trials: compiled, its record read, and the faults that only show then."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from towerpace.answers.days import Days
+from towerpace.draws import Chooser
+from towerpace.engine.openings import Opening
+from towerpace.faults import Fault, InputError
+from towerpace.plan.lists import START
+from towerpace.plan.parts import PlanError, Window
+from towerpace.plan.site.record import weather_of
+from towerpace.plan.site.tower import Tower, build
+from towerpace.scenario.load import Scenario
+from towerpace.scenario.schema import PanelTrade
+
+FAULTS_OF_A_KIND = 3
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A scenario with its plan and the maker of its draws."""
+
+    scenario: Scenario
+    tower: Tower
+    chooser: Chooser
+    days: Days
+
+
+def prepare(scenario: Scenario) -> Prepared:
+    """Compile a scenario and read its record; raises `InputError` with every fault that shows only now."""
+    _refuse(_storage_faults(scenario))
+    weather = weather_of(scenario)
+    try:
+        tower = build(scenario)
+    except PlanError as error:
+        raise InputError(_plan_faults(scenario, error)) from None
+    except ValueError as error:  # a height beyond what the height law covers
+        key = ("weather", "height_law")
+        raise InputError(
+            [scenario.fault(key, found=str(error), allowed="a law that covers the tower")]
+        ) from None
+    prepared = Prepared(scenario, tower, Chooser(tower.plan, tower.laws, weather), Days(scenario.settings))
+    _refuse(_window_faults(prepared))
+    return prepared
+
+
+def _refuse(faults: Iterator[Fault]) -> None:
+    found = list(faults)
+    if found:
+        raise InputError(found)
+
+
+def _storage_faults(scenario: Scenario) -> Iterator[Fault]:
+    settings, levels = scenario.settings, scenario.levels
+    if settings.storage is None:
+        return
+    for name, trade in settings.trade.items():
+        if not isinstance(trade, PanelTrade):
+            continue
+        families = [settings.family[f] for f in trade.families]
+        crates = sum(-(-levels.counts[f.column] // f.crate_panels) for f in families)
+        floor, across = np.unravel_index(int(np.argmax(crates)), np.shape(crates))
+        most = int(np.max(crates))
+        if most > settings.storage.slots_per_level:
+            front = f"{name} L{levels.levels[int(floor)]} {levels.zones[int(across)]}"
+            yield scenario.fault(
+                ("storage", "slots_per_level"),
+                found=str(settings.storage.slots_per_level),
+                allowed=f"at least {most}: the front '{front}' has {most} crates, which go up together",
+            )
+
+
+def _plan_faults(scenario: Scenario, error: PlanError) -> list[Fault]:
+    """Faults of the plan, of each kind only the first few."""
+    seen: Counter[str] = Counter()
+    faults = []
+    for text in error.faults:
+        kind = re.sub(r"'[^']*'", "", text)
+        seen[kind] += 1
+        if seen[kind] <= FAULTS_OF_A_KIND:
+            faults.append(Fault(scenario.path, None, "plan", text, "a plan that can be carried out"))
+    more = sum(n - FAULTS_OF_A_KIND for n in seen.values() if n > FAULTS_OF_A_KIND)
+    if more:
+        faults.append(Fault(scenario.path, None, "plan", f"{more} more faults of these kinds", "none"))
+    return faults
+
+
+def _window_faults(prepared: Prepared) -> Iterator[Fault]:
+    """Windows in which, on the record as it came, no step that needs them could ever be done."""
+    plan, weather = prepared.tower.plan, prepared.chooser.weather
+    if weather is None:
+        return
+    hours = weather.replayed(0)
+    blamed: set[str] = set()
+    for number, window in enumerate(plan.windows):
+        fits = plan.expected[(plan.window == number) & (plan.mode == START)]
+        shortest = int(fits.min(initial=1)) if fits.size else 1
+        opening = Opening(window, hours=hours, horizon=plan.horizon)
+        if opening.next_start(0, shortest) is None and (limit := _culprit(prepared, window, blamed)):
+            blamed.add(limit)
+            yield _never_met(prepared.scenario, limit, window.name)
+
+
+def _culprit(prepared: Prepared, window: Window, blamed: set[str]) -> str | None:
+    """The limit that alone leaves a window closed, else the last one; None if it was named already."""
+    weather, horizon = prepared.chooser.weather, prepared.tower.plan.horizon
+    assert weather is not None, "asked for only with weather"
+    names = [limit.name.split(" at ")[0] for limit in window.limits]
+    if not names or blamed.intersection(names):
+        return None
+    for name, limit in zip(names, window.limits, strict=True):
+        alone = Opening(Window("alone", window.shifts, [limit]), hours=weather.replayed(0), horizon=horizon)
+        if not len(alone.spans):
+            return name
+    return names[-1]
+
+
+def _never_met(scenario: Scenario, name: str, window: str) -> Fault:
+    limit = scenario.settings.limit[name]
+    return scenario.fault(
+        ("limit", name, limit.variable),
+        found=f"{float(limit.threshold):g}",
+        allowed=f"a limit that some working hour of the record meets; the window '{window}' never opens",
+    )

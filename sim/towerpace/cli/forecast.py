@@ -1,0 +1,57 @@
+"""towerpace forecast: the spread of the finish date and of every level's closing-in."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, print_json, progress
+
+
+def command(
+    scenario: ScenarioPath,
+    trials: Trials = 1000,
+    seed: Seed = 1,
+    workers: Workers = None,
+    as_json: AsJson = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", help="Folder for tables and figures; by default one under results/, none with --json."
+        ),
+    ] = None,
+) -> None:
+    """Play trials and print what the finish date is worth, with tables and figures in a results folder.
+
+    Ctrl-C keeps and reports the trials that are done.
+    """
+    from towerpace.answers.forecast import forecast
+    from towerpace.report.folder import check_folder, default_folder, save
+    from towerpace.scenario import load
+
+    if out is not None:
+        check_folder(out)
+    loaded = load(scenario)
+    with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
+        result = forecast(
+            loaded, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done
+        )
+    if as_json:
+        from towerpace.cli.forecast_json import as_data
+
+        print_json(as_data(result))
+    else:
+        from towerpace.cli.forecast_text import show
+
+        show(result)
+    if out is not None or not as_json:
+        folder = save(result, out or default_folder(result), command=_command_line())
+        if not as_json:
+            typer.echo(f"\nTables and figures: {folder}")
+
+
+def _command_line() -> str:
+    return " ".join(["towerpace", *sys.argv[1:]])

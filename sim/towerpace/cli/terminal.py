@@ -1,0 +1,79 @@
+"""What the commands share: options, progress with time left, tables."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import (
+    BarColumn,
+    MofNCompleteColumn,
+    Progress,
+    TextColumn,
+    TimeElapsedColumn,
+    TimeRemainingColumn,
+)
+from rich.table import Table
+
+ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="The scenario file (TOML).")]
+Trials = Annotated[int, typer.Option("--trials", min=1, help="Number of trials.")]
+Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of all random numbers.")]
+Workers = Annotated[
+    int | None,
+    typer.Option("--workers", min=1, help="Processes; all cores by default. Numbers do not depend on it."),
+]
+AsJson = Annotated[
+    bool, typer.Option("--json", help="Print one JSON object on standard output, nothing else.")
+]
+
+WIDTH = 100
+
+
+def cores() -> int:
+    """Cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def console() -> Console:
+    """Standard output; plain and of fixed width where it is no terminal, to read the same anywhere."""
+    made = Console(highlight=False)
+    return made if made.is_terminal else Console(highlight=False, width=WIDTH, color_system=None)
+
+
+@contextmanager
+def progress(what: str, total: int) -> Iterator[Callable[[int], None]]:
+    """A bar on standard error with the time left; gone when it is done."""
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        TextColumn("left"),
+        TimeRemainingColumn(),
+    )
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=total)
+        yield lambda done: bar.advance(task, done)
+
+
+def table(*columns: str, title: str | None = None, text: Sequence[str] = ()) -> Table:
+    """An empty table; columns are numbers to the right unless named in `text`."""
+    made = Table(
+        box=None, pad_edge=False, title=title, title_justify="left", title_style="bold", padding=(0, 2, 0, 0)
+    )
+    for name in columns:
+        made.add_column(name, justify="left" if name in text else "right", header_style="dim")
+    return made
+
+
+def print_json(data: object) -> None:
+    """One JSON object on standard output."""
+    typer.echo(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
