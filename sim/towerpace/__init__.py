@@ -10,20 +10,26 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from towerpace.answers.forecast import forecast
     from towerpace.engine.reference import run
+    from towerpace.faults import InputError
     from towerpace.plan.model import Plan
     from towerpace.plan.parts import After, Give, Pool, Step, Window
+    from towerpace.scenario.load import load
 
 _HOME = {
     "After": "towerpace.plan.parts",
     "Give": "towerpace.plan.parts",
+    "InputError": "towerpace.faults",
     "Plan": "towerpace.plan.model",
     "Pool": "towerpace.plan.parts",
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
+    "forecast": "towerpace.answers.forecast",
+    "load": "towerpace.scenario.load",
     "run": "towerpace.engine.reference",
 }
-__all__ = ["After", "Give", "Plan", "Pool", "Step", "Window", "run"]
+__all__ = ["After", "Give", "InputError", "Plan", "Pool", "Step", "Window", "forecast", "load", "run"]
 __version__ = "0.1.0"
 
 

@@ -145,8 +145,13 @@ class Ledger:
         return ran
 
 
-def is_waiting(cause: str) -> bool:
-    """Whether a cause is time in which nobody was on the front: short of a pool, or of what comes before."""
+def is_waiting(cause: str, *, row: str) -> bool:
+    """Whether a cause is time in which nobody was on the front: short of a pool, or of what comes before.
+
+    A crate or a truck waits whatever the cause: nobody stands by it.
+    """
+    if row in (HOISTING, DELIVERY):
+        return cause not in (WORK, MOVE)
     return cause.startswith(("no ", "after ")) or cause in (STRIP, LINE)
 
 

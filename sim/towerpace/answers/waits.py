@@ -21,7 +21,7 @@ from towerpace.plan import lists as modes
 from towerpace.plan.model import NONE, Plan
 
 Ints = NDArray[np.int64]
-WORK, MOVE, AGAIN = "work", "move", "begun again"
+WORK, MOVE, AGAIN = "work", "crane move", "begun again"
 SHIFT, LATE, LINE = "outside shift", "late in the shift", "behind in line"
 WEATHER = ("wind", "rain", "cold", "heat", "visibility", "lightning")
 

@@ -97,8 +97,11 @@ def _ledger(forecast: Forecast) -> object:
     for row, hours in zip(forecast.rows, forecast.ledger_h, strict=True):
         found = [(float(h), c) for h, c in zip(hours, forecast.causes, strict=True) if c != SHIFT]
         found.sort(reverse=True)
-        waits = [(h / 24 / n_fronts, c.removeprefix("after ")) for h, c in found if is_waiting(c)]
-        works = [f"{c} {h:,.0f}" for h, c in found if not is_waiting(c) and h >= 0.5]
+        waiting = {c for _, c in found if is_waiting(c, row=row)}
+        waits = [(h / 24 / n_fronts, c.removeprefix("after ")) for h, c in found if c in waiting]
+        works = [f"{c} {h:,.0f}" for h, c in found if c not in waiting and h >= 0.5]
+        if not found[0][0]:
+            continue
         made.add_row(
             row,
             ", ".join(works[:SHOWN_CAUSES]),

@@ -59,7 +59,8 @@ def progress(what: str, total: int) -> Iterator[Callable[[int], None]]:
         TextColumn("left"),
         TimeRemainingColumn(),
     )
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+    out = Console(stderr=True)
+    with Progress(*columns, console=out, transient=True, disable=not out.is_terminal) as bar:
         task = bar.add_task(what, total=total)
         yield lambda done: bar.advance(task, done)
 

@@ -1,0 +1,114 @@
+"""The commands as a user runs them: what they print, where, and with which exit code."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+SCENARIOS = ROOT / "scenarios"
+CODE = "from towerpace.cli.app import main; main()"
+
+
+def towerpace(*arguments, cwd=ROOT):
+    command = [sys.executable, "-c", CODE, *map(str, arguments)]
+    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, check=False)
+
+
+def forecast(*arguments, cwd=ROOT):
+    return towerpace("forecast", *arguments, cwd=cwd)
+
+
+def test_the_forecast_is_the_same_bytes_twice_and_on_any_number_of_workers():
+    demo = SCENARIOS / "one_hoist" / "scenario.toml"
+    runs = [
+        forecast(demo, "--trials", 30, "--seed", 7, "--json", "--workers", workers) for workers in (1, 1, 2)
+    ]
+    assert [run.returncode for run in runs] == [0, 0, 0]
+    assert runs[0].stdout == runs[1].stdout == runs[2].stdout
+
+
+def test_the_json_object_has_what_was_promised():
+    run = forecast(
+        SCENARIOS / "one_hoist" / "scenario.toml", "--trials", 40, "--seed", 7, "--workers", 1, "--json"
+    )
+    data = json.loads(run.stdout)
+    assert {
+        "scenario",
+        "hash",
+        "seed",
+        "trials",
+        "version",
+        "finish",
+        "contract",
+        "closing_in",
+        "ledger",
+    } <= set(data)
+    assert (data["scenario"], data["seed"], data["trials"]) == ("One hoist", 7, 40)
+    assert {"date", "low", "high"} <= set(data["finish"]["p80"])
+    assert data["finish"]["p50"]["date"] <= data["finish"]["p80"]["date"]
+    assert data["finish"]["sd_days"] > 0
+    assert set(data["contract"][0]) >= {"name", "date", "chance"}
+    assert [row["level"] for row in data["closing_in"]] == [1, 2, 3, 4, 5, 6]
+    assert set(data["ledger"][0]) == {"trade", "cause", "hours"}
+
+
+def test_too_few_trials_for_an_interval_get_none():
+    run = forecast(SCENARIOS / "one_trade" / "scenario.toml", "--trials", 10, "--workers", 1, "--json")
+    finish = json.loads(run.stdout)["finish"]
+    assert finish["p90"]["interval"] is False
+    assert finish["p90"]["low"] is None
+    assert finish["p50"]["interval"] is True
+
+
+def test_a_table_for_people_and_a_results_folder(tmp_path):
+    run = forecast(SCENARIOS / "one_trade" / "scenario.toml", "--trials", 30, "--workers", 1, cwd=tmp_path)
+    assert run.returncode == 0, run.stderr
+    assert "P80" in run.stdout
+    assert "brackets_done" in run.stdout
+    (folder,) = (tmp_path / "results").iterdir()
+    assert {"manifest.json", "finish.csv", "finish.png", "ledger.csv"} <= {f.name for f in folder.iterdir()}
+
+
+def test_check_tells_the_planned_dates():
+    run = towerpace("check", SCENARIOS / "by_hand" / "scenario.toml", "--json")
+    data = json.loads(run.stdout)
+    assert data["planned"]["weather_as_recorded"] == "2027-05-17"
+    # without wind the fifth panel is set on Saturday, 13:00-13:50, and the sixth on Monday morning
+    assert data["planned"]["no_weather"] == "2027-05-17"
+    assert data["panels"] == 6
+
+
+def test_weather_prints_record_and_generator_side_by_side():
+    run = towerpace("weather", SCENARIOS / "gannet_wharf" / "scenario.toml", "--trials", 3, "--json")
+    rows = json.loads(run.stdout)["workable"]
+    low, high = [r for r in rows if r["month"] == "Mar 2027" and r["operation"].startswith("panels flat")][
+        :3:2
+    ]
+    assert 0 < high["record_h"] < low["record_h"] <= low["shift_h"]
+    assert low["generated_p10_h"] <= low["generated_h"] <= low["generated_p90_h"]
+
+
+def test_weather_needs_weather():
+    run = towerpace("weather", SCENARIOS / "one_trade" / "scenario.toml")
+    assert run.returncode == 2
+    assert "weather: missing; allowed: a scenario with [weather]" in run.stderr
+
+
+def test_help_and_version():
+    assert "forecast" in towerpace("--help").stdout
+    assert towerpace("--version").stdout.startswith("towerpace ")
+
+
+@pytest.mark.parametrize("arguments", [("forecast",), ("forecast", "x", "--trials", "0"), ("fly",)])
+def test_wrong_arguments_exit_2(arguments):
+    assert towerpace(*arguments).returncode == 2
+
+
+def test_help_needs_none_of_the_slow_libraries():
+    slow = "pandas", "scipy", "matplotlib", "networkx", "simpy", "numpy", "pydantic"
+    code = f"import sys\nfrom towerpace.cli.app import app\nprint([m for m in {slow!r} if m in sys.modules])"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "[]"

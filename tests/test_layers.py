@@ -1,0 +1,111 @@
+"""The house: imports run one way, only some modules may import some libraries, the face is pinned."""
+
+import ast
+from pathlib import Path
+
+import towerpace
+
+PACKAGE = Path(towerpace.__file__).parent
+FLOORS = [
+    {"faults"},
+    {"scenario", "weather"},
+    {"plan"},
+    {"draws"},
+    {"engine"},
+    {"trials"},
+    {"answers"},
+    {"report"},
+    {"cli"},
+]
+ONLY_IN = {
+    "simpy": {"engine/reference.py", "engine/turns.py"},
+    "matplotlib": {"report"},
+    "typer": {"cli"},
+    "rich": {"cli"},
+}
+
+
+def modules():
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def imported(path):
+    """Names of all modules a file imports, those inside functions and for type checks included."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path.name}: relative import"
+            if node.module == "towerpace":
+                yield from (f"towerpace.{alias.name}" for alias in node.names)
+            else:
+                yield node.module
+
+
+def floor(part):
+    return next((k for k, floors in enumerate(FLOORS) if part in floors), None)
+
+
+def part_of(path):
+    inside = path.relative_to(PACKAGE)
+    return inside.parts[0] if len(inside.parts) > 1 else inside.stem
+
+
+def test_every_module_stands_on_a_floor():
+    parts = {part_of(path) for path in modules()} - {"__init__"}
+    assert parts == set().union(*FLOORS)
+
+
+def test_imports_run_upward_only():
+    wrong = []
+    for path in modules():
+        part = part_of(path)
+        for name in imported(path):
+            if name.startswith("towerpace.") and part != "__init__":
+                other = name.split(".")[1]
+                if other.startswith("__"):
+                    continue
+                if other != part and floor(other) >= floor(part):
+                    wrong.append(f"{path.relative_to(PACKAGE)} imports {name}")
+    assert not wrong
+
+
+def test_libraries_stay_in_their_rooms():
+    wrong = []
+    for path in modules():
+        inside = path.relative_to(PACKAGE).as_posix()
+        for name in imported(path):
+            rooms = ONLY_IN.get(name.split(".")[0])
+            if rooms and not any(inside == room or inside.startswith(f"{room}/") for room in rooms):
+                wrong.append(f"{inside} imports {name}")
+    assert not wrong
+
+
+def test_only_draws_makes_random_generators():
+    makers = ("default_rng", "Generator(", "Philox", "RandomState", "np.random.seed", "random.Random")
+    allowed = PACKAGE / "draws.py"
+    others = [p for p in modules() if p != allowed]
+    wrong = [p.name for p in others if any(m in p.read_text(encoding="utf-8") for m in makers)]
+    assert not wrong
+
+
+def test_the_face_is_pinned():
+    assert towerpace.__all__ == sorted(towerpace.__all__)
+    assert set(towerpace.__all__) == {
+        "After",
+        "Give",
+        "InputError",
+        "Plan",
+        "Pool",
+        "Step",
+        "Window",
+        "forecast",
+        "load",
+        "run",
+    }
+    for name in towerpace.__all__:
+        assert getattr(towerpace, name) is not None
+
+
+def test_modules_stay_small():
+    assert [p.name for p in modules() if len(p.read_text(encoding="utf-8").splitlines()) > 400] == []

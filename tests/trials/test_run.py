@@ -1,0 +1,85 @@
+"""Trials on executors: the same numbers anywhere, and what is done is kept."""
+
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from towerpace.answers.measures import ForecastMeasure
+from towerpace.answers.prepare import prepare
+from towerpace.scenario import load
+from towerpace.trials.run import BLOCK, Job, NothingDone, run_trials
+
+SCENARIO = Path(__file__).parents[2] / "scenarios" / "one_hoist" / "scenario.toml"
+
+
+@pytest.fixture(scope="module")
+def job():
+    ready = prepare(load(SCENARIO))
+    return Job(ready.chooser, ForecastMeasure(ready.tower), seed=3)
+
+
+def assert_equal(a, b):
+    assert a.n == b.n
+    for mine, other in ((a.values, b.values), (a.sums, b.sums)):
+        assert mine.keys() == other.keys()
+        assert all(np.array_equal(mine[key], other[key]) for key in mine)
+
+
+def test_processes_threads_and_this_process_give_the_same_numbers(job):
+    here = run_trials(job, trials=25, workers=1).outcomes
+    assert_equal(here, run_trials(job, trials=25, workers=2).outcomes)
+    with ThreadPoolExecutor(3) as threads:
+        assert_equal(here, run_trials(job, trials=25, executor=threads).outcomes)
+
+
+def test_a_longer_run_begins_with_the_shorter_one(job):
+    short, long = (run_trials(job, trials=n).outcomes for n in (4, 9))
+    assert np.array_equal(long.values["finish"][:4], short.values["finish"])
+
+
+def test_trials_differ_and_seeds_differ(job):
+    finish = run_trials(job, trials=8).outcomes.values["finish"]
+    assert len(set(finish.tolist())) > 4
+    other = Job(job.chooser, job.measure, seed=4)
+    assert not np.array_equal(finish, run_trials(other, trials=8).outcomes.values["finish"])
+
+
+def test_an_interrupt_keeps_the_trials_that_are_done(job):
+    def stop_after(n):
+        seen = []
+
+        def on_done(count):
+            seen.append(count)
+            if sum(seen) >= n:
+                raise KeyboardInterrupt
+
+        return on_done
+
+    whole = run_trials(job, trials=40).outcomes
+    result = run_trials(job, trials=40, on_done=stop_after(6))
+    assert result.interrupted
+    assert result.outcomes.n == 6
+    assert np.array_equal(result.outcomes.values["finish"], whole.values["finish"][:6])
+    with ThreadPoolExecutor(1) as threads:
+        result = run_trials(job, trials=40, executor=threads, on_done=stop_after(BLOCK))
+    assert result.interrupted
+    assert BLOCK <= result.outcomes.n <= 40
+    assert result.outcomes.n % BLOCK == 0
+    assert np.array_equal(result.outcomes.values["finish"], whole.values["finish"][: result.outcomes.n])
+
+
+def test_an_interrupt_before_the_first_trial_leaves_nothing(job, monkeypatch):
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("towerpace.trials.run._Player.__call__", interrupted)
+    with pytest.raises(NothingDone):
+        run_trials(job, trials=3)
+
+
+@pytest.mark.parametrize(("trials", "workers"), [(0, 1), (1, 0)])
+def test_counts_below_one_are_refused(job, trials, workers):
+    with pytest.raises(ValueError, match="at least one"):
+        run_trials(job, trials=trials, workers=workers)
