@@ -8,20 +8,18 @@ differently their sites run: common random numbers.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import partial
 from hashlib import blake2b
 
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.plan.laws import HandoverLaw, Laws, PaceLaw, TruckLaw
+from towerpace.plan.laws import Drawn, Law
 from towerpace.plan.model import NONE, Plan
 from towerpace.weather.hours import Hours
 from towerpace.weather.source import WeatherSource
 
 Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-HOUR_MIN, DAY_MIN = 60, 1440
 
 
 @dataclass(frozen=True)
@@ -74,38 +72,20 @@ def stream(seed: int, trial: int, purpose: str) -> np.random.Generator:
 class Chooser:
     """Draws trials of one plan.
 
+    laws : how chance decides its numbers, applied in this order.
     weather : where the hours come from, or None.
     """
 
     plan: Plan
-    laws: Laws
+    laws: tuple[Law, ...]
     weather: WeatherSource | None
-
-    @cached_property
-    def _lengths(self) -> dict[str, int]:
-        """Places needed in the stream of each purpose of a duration."""
-        lengths: dict[str, int] = {}
-        for law in self.laws.work:
-            for term in law.terms:
-                lengths[term.purpose] = max(lengths.get(term.purpose, 0), int(law.items.max(initial=0)) + 1)
-        return lengths
 
     def draw(self, seed: int, trial: int) -> Draw:
         """Everything uncertain about one trial; the same for the same seed and trial, always."""
-        chances = {p: stream(seed, trial, p).random(n) for p, n in self._lengths.items()}
-        pace = draw_pace(self.laws.pace, seed=seed, trial=trial)
-        work = self.plan.work.copy()
-        for law in self.laws.work:
-            drawn = [term.spread.quantile(chances[term.purpose][law.items]) for term in law.terms]
-            work[law.steps] = law.minutes(
-                np.sum(drawn, axis=0) if drawn else 0.0, pace=pace[law.pace] if law.pace else 1.0
-            )
-        date = self.plan.date.copy()
-        date[self.laws.handover.steps] = draw_handover(self.laws.handover, seed=seed, trial=trial)
-        if self.laws.trucks is not None:
-            date[self.laws.trucks.steps] = draw_trucks(self.laws.trucks, seed=seed, trial=trial)
-        skip = np.zeros(self.plan.n, dtype=np.bool_)
-        return Draw(work, date, skip, self.hours(seed, trial))
+        into = Drawn(self.plan.work.copy(), self.plan.date.copy(), np.zeros(self.plan.n, dtype=np.bool_))
+        for law in self.laws:
+            law.apply(into, partial(stream, seed, trial))
+        return Draw(into.work, into.date, into.skip, self.hours(seed, trial))
 
     def hours(self, seed: int, trial: int) -> Hours | None:
         """The weather of one trial."""
@@ -114,30 +94,3 @@ class Chooser:
         return self.weather.hours(
             trial, blocks=stream(seed, trial, "weather"), years=stream(seed, trial, "windy years")
         )
-
-
-def draw_pace(law: PaceLaw, *, seed: int, trial: int) -> dict[str, float]:
-    """Pace factor of every trade in one trial, joined by the law's copula. [-]"""
-    from scipy.special import ndtr
-
-    scores = np.array([stream(seed, trial, f"pace of {name}").standard_normal() for name in law.spreads])
-    chances = ndtr(law.root @ scores)
-    return {
-        name: float(spread.quantile(chances[k : k + 1])[0])
-        for k, (name, spread) in enumerate(law.spreads.items())
-    }
-
-
-def draw_handover(law: HandoverLaw, *, seed: int, trial: int) -> Ints:
-    """Minute of each level's handover in one trial, (n_levels,). [min]"""
-    slips = law.slip_days.quantile(stream(seed, trial, "structure").random(len(law.steps)))
-    late = law.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
-    return np.maximum(np.maximum.accumulate(late), 0)
-
-
-def draw_trucks(law: TruckLaw, *, seed: int, trial: int) -> Ints:
-    """Minute at which each truck is there in one trial, (k,). [min]"""
-    n = int(law.items.max(initial=-1)) + 1
-    is_late = stream(seed, trial, "truck late").random(n)[law.items] < law.chance
-    hours = law.late_h.quantile(stream(seed, trial, "truck hours late").random(n)[law.items])
-    return law.planned + np.where(is_late, np.rint(hours * HOUR_MIN), 0).astype(np.int64)

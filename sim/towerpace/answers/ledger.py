@@ -16,7 +16,7 @@ from towerpace.answers.waits import LINE, MOVE, WORK, Minutes, Timekeeper
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
-from towerpace.plan.site.panel_fronts import DELIVERY, HOISTING
+from towerpace.plan.site.supply import DELIVERY, HOISTING
 from towerpace.plan.site.tower import Tower
 
 Ints = NDArray[np.int64]

@@ -6,7 +6,10 @@ so that what happens to an item does not depend on who else is in the plan or in
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +18,24 @@ from towerpace.scenario.spreads import Spread
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
+Streams = Callable[[str], np.random.Generator]
+HOUR_MIN, DAY_MIN = 60, 1440
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """The arrays that laws write into, (n,) over the compiled steps: minutes, earliest starts, left out."""
+
+    work: Ints
+    date: Ints
+    skip: NDArray[np.bool_]
+
+
+class Law(Protocol):
+    """A rule of chance for some steps of a plan."""
+
+    def apply(self, into: Drawn, streams: Streams) -> None:
+        """Draw one trial: write into the arrays, taking numbers from the streams of its own purposes."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +76,56 @@ class WorkLaw:
 
 
 @dataclass(frozen=True)
+class PaceLaw:
+    """One factor per trade and trial, joined by a Gaussian copula.
+
+    spreads : trade -> spread. [-]
+    root : (n_trades, n_trades) lower triangle whose product with its transpose is the correlation of the
+        normal scores, in the order of `spreads`.
+    """
+
+    spreads: dict[str, Spread]
+    root: Floats
+
+    def factors(self, streams: Streams) -> dict[str, float]:
+        """Pace factor of every trade in one trial. [-]"""
+        from scipy.special import ndtr
+
+        scores = np.array([streams(f"pace of {name}").standard_normal() for name in self.spreads])
+        chances = ndtr(self.root @ scores)
+        return {
+            name: float(spread.quantile(chances[k : k + 1])[0])
+            for k, (name, spread) in enumerate(self.spreads.items())
+        }
+
+
+@dataclass(frozen=True)
+class Durations:
+    """Minutes of all steps that take uncertain time, and the pace of the trades."""
+
+    work: tuple[WorkLaw, ...]
+    pace: PaceLaw
+
+    @cached_property
+    def _lengths(self) -> dict[str, int]:
+        """Places needed in the stream of each purpose."""
+        lengths: dict[str, int] = {}
+        for law in self.work:
+            for term in law.terms:
+                lengths[term.purpose] = max(lengths.get(term.purpose, 0), int(law.items.max(initial=0)) + 1)
+        return lengths
+
+    def apply(self, into: Drawn, streams: Streams) -> None:
+        """Draw the minutes of every step it covers."""
+        chances = {purpose: streams(purpose).random(n) for purpose, n in self._lengths.items()}
+        pace = self.pace.factors(streams)
+        for law in self.work:
+            drawn = [term.spread.quantile(chances[term.purpose][law.items]) for term in law.terms]
+            terms = np.sum(drawn, axis=0) if drawn else 0.0
+            into.work[law.steps] = law.minutes(terms, pace=pace[law.pace] if law.pace else 1.0)
+
+
+@dataclass(frozen=True)
 class HandoverLaw:
     """Dates of the levels: planned minute plus the slips of this level and of all below it.
 
@@ -65,6 +136,12 @@ class HandoverLaw:
     steps: Ints
     planned: Ints
     slip_days: Spread
+
+    def apply(self, into: Drawn, streams: Streams) -> None:
+        """Draw the handover of every level."""
+        slips = self.slip_days.quantile(streams("structure").random(len(self.steps)))
+        late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
+        into.date[self.steps] = np.maximum(np.maximum.accumulate(late), 0)
 
 
 @dataclass(frozen=True)
@@ -80,25 +157,10 @@ class TruckLaw:
     chance: float
     late_h: Spread
 
-
-@dataclass(frozen=True)
-class PaceLaw:
-    """One factor per trade and trial, joined by a Gaussian copula.
-
-    spreads : trade -> spread. [-]
-    root : (n_trades, n_trades) lower triangle whose product with its transpose is the correlation of the
-        normal scores, in the order of `spreads`.
-    """
-
-    spreads: dict[str, Spread]
-    root: Floats
-
-
-@dataclass(frozen=True)
-class Laws:
-    """Everything uncertain about a plan except the weather."""
-
-    work: tuple[WorkLaw, ...]
-    pace: PaceLaw
-    handover: HandoverLaw
-    trucks: TruckLaw | None = None
+    def apply(self, into: Drawn, streams: Streams) -> None:
+        """Draw the arrival of every truck."""
+        n = int(self.items.max(initial=-1)) + 1
+        is_late = streams("truck late").random(n)[self.items] < self.chance
+        hours = self.late_h.quantile(streams("truck hours late").random(n)[self.items])
+        late = np.where(is_late, np.rint(hours * HOUR_MIN), 0).astype(np.int64)
+        into.date[self.steps] = self.planned + late

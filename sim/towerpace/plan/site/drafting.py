@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from towerpace.plan.laws import Term, WorkLaw
+from towerpace.plan.laws import Law, Term, WorkLaw
 from towerpace.plan.parts import Pool, Step
 from towerpace.plan.site.closures import Closures
+
+LawMaker = Callable[[dict[str, int]], Law]  # a law, once the numbers of the steps are known
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,13 +27,14 @@ class Chance:
 
 @dataclass
 class Draft:
-    """Steps and pools collected so far."""
+    """Steps and pools collected so far, and laws of chance beside the durations."""
 
     closures: Closures
     pace_means: dict[str, float]
     steps: list[Step] = field(default_factory=list)
     pools: list[Pool] = field(default_factory=list)
     chances: dict[str, Chance] = field(default_factory=dict)
+    laws: list[LawMaker] = field(default_factory=list)
 
     def expected(self, chance: Chance) -> int:
         """Whole minutes a step takes if everything takes its mean. [min]"""

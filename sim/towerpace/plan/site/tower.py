@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.plan.laws import HandoverLaw, Laws, PaceLaw, TruckLaw
+from towerpace.plan.laws import Durations, HandoverLaw, Law, PaceLaw
 from towerpace.plan.model import NONE, Plan
 from towerpace.plan.network import network
 from towerpace.plan.parts import Step, Tags
@@ -39,7 +39,7 @@ class Tower:
     name: str
     start: date
     plan: Plan
-    laws: Laws
+    laws: tuple[Law, ...]
     fronts: tuple[Front, ...]
     levels: tuple[int, ...]
     zones: tuple[str, ...]
@@ -68,7 +68,7 @@ def build(scenario: Scenario) -> Tower:
     draft.pools.extend(pools_of(settings, levels, fronts))
     for floor, level in enumerate(levels.levels):
         _add_handover(draft, level, planned=(levels.handover[floor] - settings.tower.start).days * DAY_MIN)
-    panel_fronts = _add_trades(draft, sequence)
+    _add_trades(draft, sequence)
     for floor, level in enumerate(levels.levels if settings.closing_in else ()):
         _add_closing_in(draft, level, floor, sequence=sequence)
     plan = Plan(
@@ -80,12 +80,10 @@ def build(scenario: Scenario) -> Tower:
     if settings.policy.rank == "most urgent":
         plan = plan.changed(rank=network(plan).latest_start)
     handover = _numbers(plan, [handover_name(level) for level in levels.levels])
-    trucks = [p.trucks_law(plan.index) for p in panel_fronts]
-    laws = Laws(
-        work=draft.work_laws(plan.index),
-        pace=pace_law(settings),
-        handover=HandoverLaw(handover, plan.date[handover], settings.structure.slip_days),
-        trucks=_joined(trucks),
+    laws: tuple[Law, ...] = (
+        Durations(draft.work_laws(plan.index), pace_law(settings)),
+        HandoverLaw(handover, plan.date[handover], settings.structure.slip_days),
+        *(make(plan.index) for make in draft.laws),
     )
     return Tower(
         name=settings.tower.name,
@@ -112,11 +110,11 @@ def _add_handover(draft: Draft, level: int, *, planned: int) -> None:
     draft.add(Step(handover_name(level), date=planned, tags=tags))
 
 
-def _add_trades(draft: Draft, sequence: Sequence) -> list[PanelFronts]:
+def _add_trades(draft: Draft, sequence: Sequence) -> None:
     """Every trade on every front, ranked by front and then by trade."""
     trades = sequence.settings.trade
     panel_fronts = {
-        name: PanelFronts(draft, name, trade, sequence)
+        name: PanelFronts(draft, name=name, trade=trade, sequence=sequence)
         for name, trade in trades.items()
         if isinstance(trade, PanelTrade)
     }
@@ -127,7 +125,6 @@ def _add_trades(draft: Draft, sequence: Sequence) -> list[PanelFronts]:
                 add_gang_front(draft, name=name, trade=trade, front=front, sequence=sequence, rank=rank)
             else:
                 panel_fronts[name].add(front, rank=rank)
-    return list(panel_fronts.values())
 
 
 def _add_closing_in(draft: Draft, level: int, floor: int, *, sequence: Sequence) -> None:
@@ -153,19 +150,6 @@ def _ends(plan: Plan, sequence: Sequence, *, first: bool) -> Ints:
         end = [sequence.last_step(name, front) for front in sequence.fronts]
         rows.append(_numbers(plan, begin if first else end))
     return np.array(rows, dtype=np.int64).reshape(len(rows), len(sequence.fronts))
-
-
-def _joined(laws: list[TruckLaw]) -> TruckLaw | None:
-    if not laws:
-        return None
-    # Trucks of several panel trades are counted on, so that each has its own place in the stream.
-    offsets = np.cumsum([0, *(len(law.items) for law in laws[:-1])])
-    return replace(
-        laws[0],
-        steps=np.concatenate([law.steps for law in laws]),
-        items=np.concatenate([law.items + k for law, k in zip(laws, offsets, strict=True)]),
-        planned=np.concatenate([law.planned for law in laws]),
-    )
 
 
 def pace_law(settings: Settings) -> PaceLaw:
