@@ -91,6 +91,22 @@ class Ledger:
         self._book_gaps(book, diary)
         return book, minutes
 
+    def of_steps(
+        self, draw: Draw, openings: Openings, diary: Diary, *, steps: Ints, since: Ints, begun: Ints
+    ) -> tuple[Ints, Ints]:
+        """Minutes of some steps by cause, (n_step_causes, k): in [since, begun), and while they were done.
+
+        The causes are the first of `causes`, those of steps; what is missing before a step comes after them.
+        """
+        minutes = self._keeper.split(draw, openings, diary)
+        waiting = self._keeper.before_start(openings, steps=steps, since=since, begun=begun)
+        doing = minutes.doing[:, steps]
+        moves = np.isin(steps, self._crane_moves)
+        work, move = self._column[WORK], self._column[MOVE]
+        doing[move, moves] += doing[work, moves]
+        doing[work, moves] = 0
+        return waiting, doing
+
     def _book_steps(self, book: Ints, minutes: Minutes) -> None:
         own = minutes.waiting + minutes.doing
         work, move = self._column[WORK], self._column[MOVE]

@@ -101,6 +101,23 @@ class Timekeeper:
             self._untangle(waiting, step, openings=openings, diary=diary, begun=begun, levels=levels)
         return Minutes(self.causes, waiting, doing, ready, np.where(came, ended, NEVER), caught)
 
+    def before_start(self, openings: Openings, *, steps: Ints, since: Ints, begun: Ints) -> Ints:
+        """Minutes of [since, begun) of some steps by cause, (n_causes, k), for steps short of no pool then.
+
+        steps, since, begun : (k,), each step once. What neither window nor shift explains was a line. [min]
+        """
+        full = np.zeros((len(self.causes), self.plan.n), dtype=np.int64)
+        rest = begun - since
+        windows = self.plan.window[steps]
+        for number in np.unique(windows[windows != NONE]).tolist():
+            at = np.flatnonzero(windows == number)
+            a, b = since[at], begun[at]
+            rest[at] = self._closed(full, openings[number], steps[at], a, b)
+            rest[at] -= self._too_late(full, openings[number], steps[at], a, b)
+        minutes = full[:, steps]
+        minutes[self._cause[LINE]] += rest
+        return minutes
+
     def _closed(self, into: Ints, opening: Opening, steps: Ints, a: Ints, b: Ints) -> Ints:
         """Book the closed minutes of [a, b) layer by layer; returns the open ones."""
         left = b - a
