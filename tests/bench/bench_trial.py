@@ -53,7 +53,7 @@ def main() -> None:
     parser.add_argument("--trials", type=int, default=30)
     arguments = parser.parse_args()
     ready = prepare(load(arguments.scenario))
-    plan, read = ready.tower.plan, ForecastMeasure(ready.tower).reader()
+    plan, read = ready.tower.plan, ForecastMeasure(ready.tower, None).reader()
     run(plan, ready.chooser.draw(1, 0))
     gc.collect()
     gc.freeze()

@@ -7,6 +7,11 @@ from minimal_scenario import EVERY_TABLE, EVERY_TABLE_LEVELS, edited, write_ever
 
 from towerpace.faults import InputError
 from towerpace.scenario import load
+from towerpace.scenario.complaints import listed
+from towerpace.scenario.schema import Resource, Settings
+from towerpace.scenario.words import keys_of
+
+TABLES = listed(keys_of(Settings))
 
 
 def faults_of(path: Path, **changes: object) -> list[str]:
@@ -55,7 +60,7 @@ ONE_FAULT_EACH = {
     "misspelt key": (
         "[resource.hoist]\ncount = 2",
         "[resource.hoist]\ncuont = 2",
-        "resource.hoist.cuont: found an unknown key; allowed: count, order, source, note; nearest: count",
+        f"resource.hoist.cuont: found an unknown key; allowed: {listed(keys_of(Resource))}; nearest: count",
     ),
     "negative count": (
         "[resource.hoist]\ncount = 2",
@@ -310,10 +315,7 @@ ONE_FAULT_EACH = {
     "missing table": (
         "[structure]\nslip_days",
         "[structur]\nslip_days",
-        "structur: found an unknown key; "
-        "allowed: tower, calendar, weather, limit, structure, resource, storage, "
-        "crane, hoist, delivery, family, trade, closing_in, policy, correlation, contract; nearest: "
-        "structure",
+        f"structur: found an unknown key; allowed: {TABLES}; nearest: structure",
     ),
 }
 

@@ -21,6 +21,9 @@ from minimal_scenario import (
 
 from towerpace.faults import InputError
 from towerpace.scenario import Spread, load
+from towerpace.scenario.complaints import listed
+from towerpace.scenario.schema import Settings
+from towerpace.scenario.words import keys_of
 
 
 def test_every_table_of_the_file_is_there_under_its_name(here: Path):
@@ -182,9 +185,7 @@ def test_a_change_is_the_same_as_an_edit_of_the_file(here: Path):
         (
             "polcy.rank",
             "most urgent",
-            "set polcy: found an unknown key; allowed: tower, calendar, weather, limit, structure, resource, "
-            "storage, crane, hoist, delivery, family, trade, closing_in, policy, correlation, contract; "
-            "nearest: policy",
+            f"set polcy: found an unknown key; allowed: {listed(keys_of(Settings))}; nearest: policy",
         ),
         (
             "tower.name.first",

@@ -17,7 +17,7 @@ SCENARIO = Path(__file__).parents[2] / "scenarios" / "one_hoist" / "scenario.tom
 @pytest.fixture(scope="module")
 def job():
     ready = prepare(load(SCENARIO))
-    return Job(ready.chooser, ForecastMeasure(ready.tower), seed=3)
+    return Job(ready.chooser, ForecastMeasure(ready.tower, None), seed=3)
 
 
 def assert_equal(a, b):

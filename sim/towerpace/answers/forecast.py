@@ -10,6 +10,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.answers.cost import CostBook, cost_book
 from towerpace.answers.days import DAY_MIN, Days
 from towerpace.answers.estimates import LATER, Chance, Percentile, chance, percentile
 from towerpace.answers.ledger import Ledger
@@ -52,6 +53,7 @@ class Forecast:
     outcomes: Outcomes
     rows: tuple[str, ...]
     causes: tuple[str, ...]
+    costs: CostBook | None = None
 
     @property
     def trials(self) -> int:
@@ -107,6 +109,14 @@ class Forecast:
         return chance(np.all(list(met.values()), axis=0)) if met else None
 
     @property
+    def cost(self) -> NDArray[np.int64] | None:
+        """Cost of every trial, (n,), in thousandths of the unit, LATER beyond the horizon; or None."""
+        if self.costs is None:
+            return None
+        items = self.outcomes.values["cost"]
+        return np.where(self.finish == LATER, LATER, np.where(items == LATER, 0, items).sum(axis=1))
+
+    @property
     def ledger_h(self) -> NDArray[np.float64]:
         """Mean hours of a trial by row and cause, (n_rows, n_causes). [h]"""
         hours: NDArray[np.float64] = self.outcomes.values["ledger"].sum(axis=0) / (60.0 * self.trials)
@@ -133,11 +143,12 @@ def forecast(
     Raises `InputError` for a scenario that cannot be run.
     """
     ready = prepare(scenario)
-    job = Job(ready.chooser, ForecastMeasure(ready.tower), seed)
+    costs = cost_book(scenario.settings, tower=ready.tower, days=ready.days)
+    job = Job(ready.chooser, ForecastMeasure(ready.tower, costs), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
     ledger = Ledger(ready.tower)
     return Forecast(
-        scenario, ready.tower, ready.days, seed, trials, result.outcomes, ledger.rows, ledger.causes
+        scenario, ready.tower, ready.days, seed, trials, result.outcomes, ledger.rows, ledger.causes, costs
     )
 
 

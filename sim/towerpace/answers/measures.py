@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.answers.cost import CostBook
 from towerpace.answers.estimates import LATER
 from towerpace.answers.ledger import Ledger
 from towerpace.draws import Draw
@@ -24,10 +25,11 @@ class ForecastMeasure:
     """Finish, milestones, flow of the trades, panels set by week, and the ledger of every trial."""
 
     tower: Tower
+    costs: CostBook | None
 
     def reader(self) -> ForecastReader:
         """Prepare what is the same in every trial."""
-        return ForecastReader(self.tower)
+        return ForecastReader(self.tower, self.costs)
 
 
 class ForecastReader:
@@ -36,12 +38,12 @@ class ForecastReader:
     Values of a trial, all int64, in minutes unless said otherwise, LATER where beyond the horizon:
     finish (), handover and closing_in (n_levels,), begun and done (n_trades, n_levels) over the zones of a
     level, panels (n_weeks,) set by the end of each week [-], ledger (n_rows, n_causes), caught () lifts
-    under way when their hour turned bad [-].
+    under way when their hour turned bad [-], cost (n_items,) in thousandths of the unit of money.
     Sums: ledger (n_rows, n_levels, n_causes).
     """
 
-    def __init__(self, tower: Tower) -> None:
-        self._tower, self._ledger = tower, Ledger(tower)
+    def __init__(self, tower: Tower, costs: CostBook | None) -> None:
+        self._tower, self._costs, self._ledger = tower, costs, Ledger(tower)
         self._panels = tower.panels
         self._weeks = np.arange(1, -(-tower.plan.horizon // WEEK_MIN) + 1) * WEEK_MIN
 
@@ -62,6 +64,8 @@ class ForecastReader:
             "ledger": book.sum(axis=1),
             "caught": np.int64(np.count_nonzero(minutes.caught)),
         }
+        if self._costs is not None:
+            values["cost"] = self._costs.of(diary)
         return Outcome({k: np.asarray(v, dtype=np.int64) for k, v in values.items()}, {"ledger": book})
 
 

@@ -22,10 +22,23 @@ def condition_rules(tree: Tree) -> Iterator[Complaint]:
     if weather:
         yield from _height_law_rules(tree, weather)
         yield from _generator_rules(weather)
+    yield from _cost_rules(tree)
     for name, _ in named(tree, "calendar"):
         path: Path = ("calendar", name, "week")
         if isinstance(at(tree, path), dict) and not any(table(tree, *path).values()):
             yield Complaint(path, "a week without working time", "at least one interval of working time")
+
+
+def _cost_rules(tree: Tree) -> Iterator[Complaint]:
+    if table(tree, "cost"):
+        return
+    for group, keys in (("resource", ("cost_per_day", "cost_mobilise")), ("contract", ("damages_per_day",))):
+        for name, entry in named(tree, group):
+            for key in keys:
+                if key in entry:
+                    yield Complaint(
+                        (group, name, key), shown(entry[key]), "only with [cost], which names the unit"
+                    )
 
 
 def _limit_rules(limit: Tree, *, path: Path) -> Iterator[Complaint]:

@@ -4,6 +4,7 @@ Each table checks its own keys. What ties keys together (references, dates, cycl
 by the modules of rules, so that a wrong type in one table does not hide a wrong name in another.
 """
 
+from towerpace.scenario.schema.cost import Cost
 from towerpace.scenario.schema.promises import ClosingIn, Contract
 from towerpace.scenario.schema.setting import Crane, Family
 from towerpace.scenario.schema.settings import Settings
@@ -29,6 +30,7 @@ __all__ = [
     "ClosedSpan",
     "ClosingIn",
     "Contract",
+    "Cost",
     "Correlation",
     "Crane",
     "Delivery",

@@ -3,6 +3,7 @@
 from towerpace.scenario.fields import (
     Day,
     Names,
+    NumberFrom0,
     SomeNames,
     SourcedTable,
     Whole,
@@ -17,7 +18,12 @@ class ClosingIn(SourcedTable):
 
 
 class Contract(SourcedTable):
-    """A date that the contract names."""
+    """A date that the contract names.
+
+    damages_per_day : for every calendar day after the date. damages_most : what they are capped at.
+    """
 
     level: Whole | None = None
     date: Day
+    damages_per_day: NumberFrom0 | None = None
+    damages_most: NumberFrom0 | None = None

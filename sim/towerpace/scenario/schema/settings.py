@@ -7,6 +7,7 @@ from pydantic import Field
 from towerpace.scenario.fields import (
     Table,
 )
+from towerpace.scenario.schema.cost import Cost
 from towerpace.scenario.schema.promises import ClosingIn, Contract
 from towerpace.scenario.schema.setting import Crane, Family
 from towerpace.scenario.schema.supply import Delivery, Hoist, Storage
@@ -35,3 +36,4 @@ class Settings(Table):
     policy: Policy = Policy()
     correlation: tuple[Correlation, ...] = ()
     contract: dict[str, Contract] = Field(default_factory=dict)
+    cost: Cost | None = None

@@ -8,6 +8,7 @@ from towerpace.scenario.fields import (
     Count,
     CountFrom0,
     Names,
+    NumberFrom0,
     Share,
     SomeNames,
     SourcedTable,
@@ -24,10 +25,17 @@ from towerpace.scenario.words import Words
 
 
 class Resource(SourcedTable):
-    """Interchangeable units: gangs, cranes, hoists, bays."""
+    """Interchangeable units: gangs, cranes, hoists, bays.
+
+    cost_per_day : of one unit from the first day any unit is used to the last, on the days that `paid` says.
+    cost_mobilise : of bringing one unit and taking it away.
+    """
 
     count: CountFrom0
     order: Literal["rank", "first come"] = "rank"
+    cost_per_day: NumberFrom0 | None = None
+    cost_mobilise: NumberFrom0 | None = None
+    paid: Literal["calendar days", "working days"] = "calendar days"
 
 
 class Learning(SourcedTable):

@@ -1,0 +1,123 @@
+"""What a trial costs: hire and gangs while on site, bringing them, site overhead, damages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.days import DAY_MIN, Days
+from towerpace.answers.estimates import LATER
+from towerpace.engine.diary import NEVER, Diary
+from towerpace.plan.site.tower import Tower
+from towerpace.scenario.schema import Settings
+
+Ints = NDArray[np.int64]
+PARTS = 1000  # costs are kept in whole thousandths of the unit, so that sums do not depend on their order
+
+
+@dataclass(frozen=True)
+class Hire:
+    """Units of one resource, paid from the first day one of them is used to the last. [unit of money]"""
+
+    name: str
+    pool: int
+    units: int
+    per_day: float
+    mobilise: float
+    working_days: bool
+
+
+@dataclass(frozen=True)
+class Damages:
+    """What a late milestone costs. step : its number, -1 for the finish. due : last minute in time. [min]"""
+
+    name: str
+    step: int
+    due: int
+    per_day: float
+    most: float
+
+
+@dataclass(frozen=True)
+class CostBook:
+    """The costs of a scenario.
+
+    items : names, along the costs of a trial.
+    """
+
+    unit: str
+    days: Days
+    hires: tuple[Hire, ...]
+    overhead_per_day: float
+    damages: tuple[Damages, ...]
+
+    @property
+    def items(self) -> tuple[str, ...]:
+        """What is paid for."""
+        return (*(h.name for h in self.hires), "site overhead", *(f"damages {d.name}" for d in self.damages))
+
+    def of(self, diary: Diary) -> Ints:
+        """Costs of one trial by item, (n_items,), in thousandths of the unit; LATER if it did not finish."""
+        finish = diary.finish
+        if finish is None:
+            return np.full(len(self.items), LATER, dtype=np.int64)
+        costs = [self._hire(hire, diary) for hire in self.hires]
+        costs.append(self.overhead_per_day * (self.days.day(finish) + 1))
+        ends = [finish if d.step < 0 else int(diary.finished[d.step]) for d in self.damages]
+        costs += [self._damages(d, end) for d, end in zip(self.damages, ends, strict=True)]
+        parts: Ints = np.rint(np.array(costs) * PARTS).astype(np.int64)
+        return parts
+
+    def _hire(self, hire: Hire, diary: Diary) -> float:
+        plan = diary.plan
+        takers = np.repeat(np.arange(plan.n), np.diff(plan.needs.start))[plan.needs.values == hire.pool]
+        givers = np.repeat(np.arange(plan.n), np.diff(plan.give_pool.start))[
+            plan.give_pool.values == hire.pool
+        ]
+        begun, ended = diary.started[takers], diary.finished[givers]
+        used = (begun != NEVER) & ~plan.optional[takers]
+        if not used.any():
+            return 0.0
+        first, last = int(begun[used].min()), int(ended[~plan.optional[givers]].max())
+        if hire.working_days:
+            days = self.days.working_day(last) - self.days.working_day(first) + 1
+        else:
+            days = self.days.day(last) - self.days.day(first) + 1
+        return hire.units * (hire.mobilise + hire.per_day * days)
+
+    def _damages(self, damages: Damages, at: int) -> float:
+        late = max(0, self.days.day(at) - (damages.due // DAY_MIN - 1))
+        return min(damages.most, damages.per_day * late)
+
+
+def cost_book(settings: Settings, *, tower: Tower, days: Days) -> CostBook | None:
+    """The costs of a scenario; None if it states none."""
+    if settings.cost is None:
+        return None
+    number = {name: k for k, name in enumerate(tower.plan.pools.names)}
+    hires = tuple(
+        Hire(
+            name,
+            number[name],
+            r.count,
+            float(r.cost_per_day or 0.0),
+            float(r.cost_mobilise or 0.0),
+            r.paid == "working days",
+        )
+        for name, r in settings.resource.items()
+        if r.cost_per_day is not None or r.cost_mobilise is not None
+    )
+    damages = tuple(
+        Damages(
+            name,
+            -1 if c.level is None else int(tower.closing_in[tower.levels.index(c.level)]),
+            days.last_minute(c.date),
+            float(c.damages_per_day),
+            np.inf if c.damages_most is None else float(c.damages_most),
+        )
+        for name, c in settings.contract.items()
+        if c.damages_per_day is not None
+    )
+    return CostBook(settings.cost.unit, days, hires, float(settings.cost.site_overhead_per_day), damages)
