@@ -112,6 +112,12 @@ class TestWindows:
         diary = run(plan)
         assert (diary.started_at("weld"), diary.finished_at("weld")) == (420, 580)
 
+    def test_shifts_that_touch_do_not_break_work(self):
+        plan = Plan(
+            [Step("weld", work=90, window="w", mode="unbroken")], windows=[Window("w", [(0, 60), (60, 160)])]
+        )
+        assert run(plan).finish == 90
+
     def test_what_arrives_in_the_night_competes_by_key_at_the_opening(self):
         steps = [
             Step("first there", work=30, window="day", mode="start", needs={"crane": 1}, date=100, rank=2),

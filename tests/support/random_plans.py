@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from hypothesis import strategies as st
 
@@ -20,7 +22,9 @@ def windows(draw):
     made = []
     for name in ("day", "lift")[: draw(st.integers(0, 2))]:
         edges = sorted(draw(st.sets(st.integers(0, 120), min_size=4, max_size=14)))
-        shifts = [(a, b) for a, b in zip(edges[0::2], edges[1::2], strict=False) if b - a >= 1]
+        shifts = list(zip(edges[0::2], edges[1::2], strict=False))
+        if draw(st.booleans()):  # shifts that touch
+            shifts = list(pairwise(edges))
         stops = sorted(draw(st.sets(st.integers(0, 120), min_size=0, max_size=6)))
         spans = list(zip(stops[0::2], stops[1::2], strict=False))
         made.append(Window(name, shifts, stops=spans))

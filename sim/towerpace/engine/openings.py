@@ -124,10 +124,13 @@ class Opening:
         if work == 0:
             return minute
         starts, ends = self._from, self._to
+        since = minute
         for k in range(bisect_right(ends, minute), len(starts)):
-            start = max(minute, starts[k])
-            if start + work <= ends[k]:
-                return start + work
+            # Shifts that touch leave no minute closed between them.
+            if k == 0 or starts[k] > ends[k - 1]:
+                since = max(minute, starts[k])
+            if since + work <= ends[k]:
+                return since + work
         return None
 
 

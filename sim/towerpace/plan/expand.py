@@ -2,7 +2,8 @@
 
 FS lag: a step that only lets time pass. SS and SF lags start from the take of the predecessor, which
 lasts no time and carries the expected work. FF and SF lags hold the end marker of the successor, which
-gives the pools back: the step stretches, its finish is as published, its start may be earlier.
+gives the pools back: the step stretches, its finish is as published, its start may be earlier. An SS or SF
+lag that leaves such a stretched step counts from that earlier start: starting later would need foresight.
 """
 
 from __future__ import annotations
@@ -89,7 +90,9 @@ def _written_out(
         gives = list(body.gives) if split else [*_own_gives(step, taker=step.name), *step.gives]
         parts[-1] = replace(body, gives=(), keeps=tuple(body.needs))
         end = Step(_end(step.name), after=[body.name, *ends], gives=gives, rank=step.rank, tags=step.tags)
-        parts.append(replace(end, skip=step.skip, place=step.place, optional=step.optional))
+        parts.append(
+            replace(end, skip=step.skip, planned=step.planned, place=step.place, optional=step.optional)
+        )
     return parts
 
 
