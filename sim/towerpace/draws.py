@@ -55,8 +55,8 @@ class Draw:
 
 
 def as_planned(plan: Plan, *, hours: Hours | None = None) -> Draw:
-    """The draw in which every step takes its expected minutes, nothing is skipped."""
-    return Draw(plan.work, plan.date, np.zeros(plan.n, dtype=np.bool_), hours)
+    """The draw in which every step takes its expected minutes, and only remedies are left out."""
+    return Draw(plan.work, plan.date, ~plan.planned, hours)
 
 
 def stream(seed: int, trial: int, purpose: str) -> np.random.Generator:

@@ -156,8 +156,8 @@ ONE_FAULT_EACH = {
     "key of the other kind of trade": (
         'families = ["flat"]',
         'families = ["flat"]\ncolumn = "flat"',
-        "trade.panels.column: found an unknown key; "
-        "allowed: pace, needs, calendar, after, kind, families, source, note",
+        "trade.panels.column: found an unknown key; allowed: pace, needs, calendar, after, learning, "
+        "long_shift, kind, families, hole, return_set_factor, source, note",
     ),
     "trade with the name of a milestone": (
         "[trade.boards]",

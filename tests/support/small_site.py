@@ -1,4 +1,4 @@
-"""A small site for tests by hand: three levels, one or two zones, a shift of eight hours from Monday to Friday.
+"""A small site for tests by hand: three levels, one or two zones, eight hours a day from Monday to Friday.
 
 Every duration is certain unless a test makes it uncertain. The first day, 2027-03-01, is a Monday.
 """
@@ -25,7 +25,11 @@ horizon_days = 300
 levels = "levels.csv"
 
 [calendar.site]
-week = { mon = ["08:00-16:00"], tue = ["08:00-16:00"], wed = ["08:00-16:00"], thu = ["08:00-16:00"], fri = ["08:00-16:00"] }
+week.mon = ["08:00-16:00"]
+week.tue = ["08:00-16:00"]
+week.wed = ["08:00-16:00"]
+week.thu = ["08:00-16:00"]
+week.fri = ["08:00-16:00"]
 
 [structure]
 slip_days = 0

@@ -16,17 +16,19 @@ from towerpace.answers.waits import LINE, MOVE, WORK, Minutes, Timekeeper
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
+from towerpace.plan.site.logistics import AT_GATE
 from towerpace.plan.site.supply import DELIVERY, HOISTING
-from towerpace.plan.site.tower import Tower
+from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
 
 Ints = NDArray[np.int64]
+NO_ROWS = (HANDOVER, CLOSING_IN, "")  # milestones, which take no time
 CRANE_MOVE, STRIP = "crane move", "strip under a lift"
 
 
 class Ledger:
     """The ledger of one tower; what does not change from trial to trial is prepared once.
 
-    rows : trades in the order of the scenario, then hoisting and delivery.
+    rows : trades in the order of the scenario, then hoisting and delivery, then whatever else takes time.
     causes : names, in the order of the columns.
     """
 
@@ -34,7 +36,9 @@ class Ledger:
         self.tower, plan = tower, tower.plan
         labels = [_pool_label(name) for name in plan.pools.names]
         self._keeper = Timekeeper(plan, labels)
-        self.rows = (*tower.trades, HOISTING, DELIVERY)
+        others = dict.fromkeys(step.tags.trade for step in plan.steps)
+        first = (*tower.trades, HOISTING, DELIVERY)
+        self.rows = (*first, *(name for name in others if name not in (*first, *NO_ROWS)))
         self._kinds = [_seen_from_outside(step.tags.trade, step.tags.kind) for step in plan.steps]
         missing = [f"after {kind}" for kind in dict.fromkeys(self._kinds)]
         self.causes = (*self._keeper.causes, *(c for c in missing if c not in self._keeper.causes))
@@ -76,7 +80,7 @@ class Ledger:
             tags = plan.tags(p)
             if tags.kind == "curing":
                 found += [q for q in plan.before[p].tolist() if plan.tags(q).level == level]
-            elif tags.level == level and tags.trade not in (HOISTING, DELIVERY):
+            elif tags.level == level and tags.trade in (*self.tower.trades, HANDOVER, CLOSING_IN):
                 found.append(p)
         return found
 
@@ -92,13 +96,13 @@ class Ledger:
         return book, minutes
 
     def of_steps(
-        self, draw: Draw, openings: Openings, diary: Diary, *, steps: Ints, since: Ints, begun: Ints
+        self, minutes: Minutes, openings: Openings, *, steps: Ints, since: Ints, begun: Ints
     ) -> tuple[Ints, Ints]:
         """Minutes of some steps by cause, (n_step_causes, k): in [since, begun), and while they were done.
 
-        The causes are the first of `causes`, those of steps; what is missing before a step comes after them.
+        minutes : of every step of the trial, from `of`. The causes are the first of `causes`, those of steps;
+        what is missing before a step comes after them.
         """
-        minutes = self._keeper.split(draw, openings, diary)
         waiting = self._keeper.before_start(openings, steps=steps, since=since, begun=begun)
         doing = minutes.doing[:, steps]
         moves = np.isin(steps, self._crane_moves)
@@ -106,6 +110,12 @@ class Ledger:
         doing[move, moves] += doing[work, moves]
         doing[work, moves] = 0
         return waiting, doing
+
+    def short_of(self, minutes: Minutes) -> Ints:
+        """Minutes in which any step was short of each pool first, (n_pools,); minutes from `of`."""
+        waiting: Ints = minutes.waiting.sum(axis=1)
+        short: Ints = waiting[[self._column[_pool_label(name)] for name in self.tower.plan.pools.names]]
+        return short
 
     def _book_steps(self, book: Ints, minutes: Minutes) -> None:
         own = minutes.waiting + minutes.doing
@@ -161,14 +171,9 @@ class Ledger:
         return ran
 
 
-def is_waiting(cause: str, *, row: str) -> bool:
-    """Whether a cause is time in which nobody was on the front: short of a pool, or of what comes before.
-
-    A crate or a truck waits whatever the cause: nobody stands by it.
-    """
-    if row in (HOISTING, DELIVERY):
-        return cause not in (WORK, MOVE)
-    return cause.startswith(("no ", "after ")) or cause in (STRIP, LINE)
+def in_calendar_time(cause: str) -> bool:
+    """Whether a cause runs day and night, as waiting for what comes before does; the others run in shifts."""
+    return cause.startswith("after ") or cause in ("no floor slots", STRIP, LINE)
 
 
 def _pool_label(name: str) -> str:
@@ -176,6 +181,8 @@ def _pool_label(name: str) -> str:
         return STRIP
     if name.startswith("floor slots "):
         return "no floor slots"
+    if name.startswith(AT_GATE):
+        return "no truck: turned away"
     return f"no {name}"
 
 

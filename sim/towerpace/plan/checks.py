@@ -34,11 +34,22 @@ def check_parts(
         faults += _pool_faults(pool)
     for window in windows:
         faults += _window_faults(window)
+    faults += _remedy_faults(steps)
     known = _Names({s.name: s for s in steps}, {p.name: p for p in pools}, {w.name: w for w in windows})
     for step in steps:
         faults += [f"step '{step.name}': {text}" for text in known.step_faults(step)]
     if faults:
         raise PlanError(faults)
+
+
+def _remedy_faults(steps: Sequence[Step]) -> Iterator[str]:
+    """Steps that no plan counts on, but nothing leaves out; flags of which only a part is planned."""
+    planned: dict[str, bool] = {}
+    for step in steps:
+        if step.skip is None and not step.planned:
+            yield f"step '{step.name}': planned = False needs a skip flag"
+        elif step.skip is not None and planned.setdefault(step.skip, step.planned) != step.planned:
+            yield f"step '{step.name}': steps of the flag '{step.skip}' are planned together or not at all"
 
 
 def _pool_faults(pool: Pool) -> Iterator[str]:

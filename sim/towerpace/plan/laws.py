@@ -48,11 +48,12 @@ class Term:
 
 @dataclass(frozen=True)
 class WorkLaw:
-    """Minutes of a group of steps: factor x pace x (fixed + the sum of the terms), in whole minutes.
+    """Minutes of a group of steps: factor x pace x (fixed + the weighted sum of the terms), in whole minutes.
 
     steps : (k,) compiled step numbers. items : (k,) places in the streams of the terms.
     factor : (k,) units, difficulty and learning. [-]  fixed : (k,) certain minutes. [min]
     pace : name of the pace factor, or None.
+    weights : (k, n_terms) how often each term counts; None if once. [-]
     """
 
     steps: Ints
@@ -61,6 +62,7 @@ class WorkLaw:
     fixed: Floats
     terms: tuple[Term, ...]
     pace: str | None = None
+    weights: Floats | None = None
 
     def minutes(self, terms: Floats | float, *, pace: float) -> Ints:
         """Whole minutes; what takes any time takes at least one. [min]
@@ -72,7 +74,9 @@ class WorkLaw:
 
     def mean_minutes(self, *, pace: float) -> Ints:
         """Minutes if every term takes its mean, (k,). [min]"""
-        return self.minutes(sum(term.spread.mean() for term in self.terms), pace=pace)
+        if self.weights is None:
+            return self.minutes(sum(term.spread.mean() for term in self.terms), pace=pace)
+        return self.minutes(self.weights @ np.array([term.spread.mean() for term in self.terms]), pace=pace)
 
 
 @dataclass(frozen=True)
@@ -121,6 +125,8 @@ class Durations:
         pace = self.pace.factors(streams)
         for law in self.work:
             drawn = [term.spread.quantile(chances[term.purpose][law.items]) for term in law.terms]
+            if law.weights is not None:
+                drawn = [weight * minutes for weight, minutes in zip(law.weights.T, drawn, strict=True)]
             terms = np.sum(drawn, axis=0) if drawn else 0.0
             into.work[law.steps] = law.minutes(terms, pace=pace[law.pace] if law.pace else 1.0)
 
@@ -142,25 +148,3 @@ class HandoverLaw:
         slips = self.slip_days.quantile(streams("structure").random(len(self.steps)))
         late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
         into.date[self.steps] = np.maximum(np.maximum.accumulate(late), 0)
-
-
-@dataclass(frozen=True)
-class TruckLaw:
-    """Dates of trucks: planned minute, plus hours late for a truck that is late at all.
-
-    steps, items, planned : (k,). [min]  chance : of being late. [-]  late_h : spread. [h]
-    """
-
-    steps: Ints
-    items: Ints
-    planned: Ints
-    chance: float
-    late_h: Spread
-
-    def apply(self, into: Drawn, streams: Streams) -> None:
-        """Draw the arrival of every truck."""
-        n = int(self.items.max(initial=-1)) + 1
-        is_late = streams("truck late").random(n)[self.items] < self.chance
-        hours = self.late_h.quantile(streams("truck hours late").random(n)[self.items])
-        late = np.where(is_late, np.rint(hours * HOUR_MIN), 0).astype(np.int64)
-        into.date[self.steps] = self.planned + late

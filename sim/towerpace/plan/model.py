@@ -117,6 +117,7 @@ class Plan:
         self.mode = self._ints(MODES.index(s.mode) for s in self.steps)
         self.flag = self._ints(NONE if s.skip is None else flag[s.skip] for s in self.steps)
         self.optional = np.array([s.optional for s in self.steps], dtype=np.bool_)
+        self.planned = np.array([s.planned for s in self.steps], dtype=np.bool_)
 
     @staticmethod
     def _ints(values: Iterable[int]) -> Ints:

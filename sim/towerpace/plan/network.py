@@ -70,9 +70,9 @@ def _gather(lists: Ragged, which: Ints) -> Ints:
 def network(plan: Plan, *, work: Ints | None = None) -> Network:
     """Both passes over the plan.
 
-    work : (n,) minutes to use instead of the expected work. [min]
+    work : (n,) minutes to use instead of the expected work, which is 0 for what no plan counts on. [min]
     """
-    minutes = plan.work if work is None else np.asarray(work, dtype=np.int64)
+    minutes = np.where(plan.planned, plan.work, 0) if work is None else np.asarray(work, dtype=np.int64)
     layers = generations(plan.before, plan.after)
     start = plan.date.copy()
     for layer in layers[1:]:

@@ -79,6 +79,7 @@ class Step:
     rank : smaller is served first.
     place : where it stands, for positioned pools.
     skip : name of the flag under which a draw leaves the step out.
+    planned : whether it is done if everything goes as planned; False for a remedy, which needs a flag.
     expected : minutes that must fit before the shift end in mode "start"; default `work`. [min]
     optional : it never holds the finish.
     """
@@ -95,6 +96,7 @@ class Step:
     rank: int = 0
     place: Place | None = None
     skip: str | None = None
+    planned: bool = True
     expected: int | None = None
     optional: bool = False
     tags: Tags = Tags()

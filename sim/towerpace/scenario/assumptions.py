@@ -15,6 +15,7 @@ DEFAULT_SOURCE = "default of the program"
 _NO_ASSUMPTION = ("horizon_days", "level", "levels_up", "replay_year")
 # Of the numbers left to the program, these change answers; the others say "none of it".
 _DECIDING_DEFAULTS = ("block_days", "season_days")
+_NAMED_CHANGES = ("setup", "candidate")
 _FILES = ("levels", "record")
 
 
@@ -36,6 +37,8 @@ def _of_table(table: Table, *, path: tuple[str | int, ...], source: str) -> Iter
     if isinstance(table, SourcedTable):
         source = table.source or source
     for name, field in type(table).model_fields.items():
+        if name in _NAMED_CHANGES:
+            continue
         value = getattr(table, name)
         given = name in table.model_fields_set
         if not given and name in _DECIDING_DEFAULTS and getattr(table, "generator", "") == "blocks":

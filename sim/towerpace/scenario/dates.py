@@ -7,6 +7,7 @@ from towerpace.faults import Fault, nearest_word
 from towerpace.scenario.complaints import Complaint, Path, listed, shown
 from towerpace.scenario.levels import DELIVERY, Levels, count_columns
 from towerpace.scenario.raw import Tree, at, has_panels, named, tables_in, text_at, texts_in
+from towerpace.scenario.raw import table as raw_table
 from towerpace.scenario.tables import CsvTable
 
 
@@ -14,13 +15,13 @@ def date_rules(tree: Tree) -> Iterator[Complaint]:
     """Complaints about dates before the start, spans that end before they begin, and a horizon too short."""
     for name, _ in named(tree, "calendar"):
         for path, span in tables_in(tree, "calendar", name, "closed_spans"):
-            first, last = _day(span, "from"), _day(span, "to")
+            first, last = day_at(span, "from"), day_at(span, "to")
             if first is not None and last is not None and last < first:
                 yield Complaint((*path, "to"), shown(last), f"a date on or after from, which is {first}")
     start, horizon_days = start_of(tree), at(tree, ("tower", "horizon_days"))
     if start is None:
         return
-    dates = [(name, day) for name, entry in named(tree, "contract") if (day := _day(entry, "date"))]
+    dates = [(name, day) for name, entry in named(tree, "contract") if (day := day_at(entry, "date"))]
     for name, day in dates:
         if day < start:
             yield Complaint(("contract", name, "date"), shown(day), before_start(start))
@@ -33,7 +34,7 @@ def date_rules(tree: Tree) -> Iterator[Complaint]:
 
 def start_of(tree: Tree) -> dt.date | None:
     """The first day of the scenario, or None when the file gives no good one."""
-    return _day(tree, "tower", "start")
+    return day_at(tree, "tower", "start")
 
 
 def before_start(start: dt.date) -> str:
@@ -41,16 +42,25 @@ def before_start(start: dt.date) -> str:
     return f"a date on or after tower.start, which is {start}"
 
 
+def day_at(tree: object, *path: str | int) -> dt.date | None:
+    """The date at a path, or None."""
+    found = at(tree, path)
+    return found if isinstance(found, dt.date) and not isinstance(found, dt.datetime) else None
+
+
 def column_rules(tree: Tree, *, table: CsvTable) -> Iterator[Complaint]:
     """Complaints about columns that the level table does not have."""
     columns = count_columns(table)
+    paths: list[Path] = [("leave_outs", "column")]
     for group in ("trade", "family"):
         for name, _ in named(tree, group):
-            column = text_at(tree, group, name, "column")
-            if column is not None and column not in columns:
-                path: Path = (group, name, "column")
-                allowed = f"a count column of {table.file}: {listed(columns)}"
-                yield Complaint(path, shown(column), allowed, nearest_word(column, columns))
+            paths.append((group, name, "column"))
+            paths += [(group, name, "classes", k, "column") for k in raw_table(tree, group, name, "classes")]
+    for path in paths:
+        column = text_at(tree, *path)
+        if column is not None and column not in columns:
+            allowed = f"a count column of {table.file}: {listed(columns)}"
+            yield Complaint(path, shown(column), allowed, nearest_word(column, columns))
 
 
 def level_rules(tree: Tree, *, levels: Levels) -> Iterator[Complaint]:
@@ -72,23 +82,24 @@ def row_faults(tree: Tree, *, table: CsvTable) -> Iterator[Fault]:
             day = _iso(row.cells.get(column, ""))
             if day is not None and start is not None and day < start:
                 yield Fault(table.file, row.line, column, str(day), before_start(start))
-    if has_panels(tree):
+    if has_panels(tree) and text_at(tree, "delivery", "order") != "call-off":
         yield from _delivery_faults(tree, table=table)
 
 
 def _delivery_faults(tree: Tree, *, table: CsvTable) -> Iterator[Fault]:
-    panel_columns = _panel_columns(tree)
+    counted = panel_columns(tree)
     if DELIVERY not in table.columns:
         allowed = "a column delivery, because a trade of kind panels needs it"
         yield Fault(table.file, 1, DELIVERY, "missing column", allowed, nearest_word(DELIVERY, table.columns))
         return
     for row in table.rows:
-        has_units = any(row.cells.get(column, "0") not in ("", "0") for column in panel_columns)
+        has_units = any(row.cells.get(column, "0") not in ("", "0") for column in counted)
         if has_units and not row.cells[DELIVERY]:
             yield Fault(table.file, row.line, DELIVERY, "an empty cell", "a date, because the row has panels")
 
 
-def _panel_columns(tree: Tree) -> list[str]:
+def panel_columns(tree: Tree) -> list[str]:
+    """Columns that count panels, once for each family that is set."""
     families = {
         family
         for trade, entry in named(tree, "trade")
@@ -97,11 +108,6 @@ def _panel_columns(tree: Tree) -> list[str]:
     }
     columns = [text_at(tree, "family", family, "column") for family in families]
     return [column for column in columns if column is not None]
-
-
-def _day(tree: object, *path: str) -> dt.date | None:
-    found = at(tree, path)
-    return found if isinstance(found, dt.date) and not isinstance(found, dt.datetime) else None
 
 
 def _iso(cell: str) -> dt.date | None:

@@ -13,8 +13,9 @@ from towerpace.scenario.quantities import Value
 from towerpace.scenario.schema import Settings
 from towerpace.scenario.spreads import Spread
 
-# Names of files are places; what the files hold is hashed instead.
-_PLACES = (("Tower", "levels"), ("Weather", "record"))
+# Names of files are places; what the files hold is hashed instead. Named changes are not what is simulated
+# until they are laid over the rest.
+_LEFT_OUT = (("Tower", "levels"), ("Weather", "record"), ("Settings", "setup"), ("Settings", "candidate"))
 
 
 def fingerprint(settings: Settings, levels: Levels, *, folder: Path) -> str:
@@ -32,7 +33,7 @@ def fingerprint(settings: Settings, levels: Levels, *, folder: Path) -> str:
     Notes
     -----
     Keys are in the order of the vocabulary. Named tables stay in file order, because that order decides: it
-    is the rank of trades.
+    is the rank of trades. What stands at its default is left out, so a larger vocabulary keeps the hash.
     """
     content = json.dumps([_plain(settings), levels.rows()], ensure_ascii=True, separators=(",", ":"))
     digest = hashlib.sha256(content.encode())
@@ -45,8 +46,14 @@ def fingerprint(settings: Settings, levels: Levels, *, folder: Path) -> str:
 def _plain(value: object) -> object:
     if isinstance(value, BaseModel):
         table = type(value).__name__
-        names = [name for name in type(value).model_fields if (table, name) not in _PLACES]
-        return [[name, _plain(getattr(value, name))] for name in names]
+        fields = type(value).model_fields.items()
+        stated = [
+            name
+            for name, field in fields
+            if (table, name) not in _LEFT_OUT
+            and getattr(value, name) != field.get_default(call_default_factory=True)
+        ]
+        return [[name, _plain(getattr(value, name))] for name in stated]
     if isinstance(value, dict):
         return [[key, _plain(entry)] for key, entry in value.items()]
     if isinstance(value, tuple):

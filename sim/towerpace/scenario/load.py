@@ -10,20 +10,37 @@ from pydantic import ValidationError
 
 from towerpace.faults import Fault, InputError, nearest_word
 from towerpace.scenario import complaints as told
+from towerpace.scenario.absence_rules import absence_rules
 from towerpace.scenario.assumptions import Assumption, assumptions_of
 from towerpace.scenario.changes import apply_changes
 from towerpace.scenario.complaints import Complaint, RefusalError, dotted, without_echoes
 from towerpace.scenario.conditions import condition_rules
 from towerpace.scenario.dates import column_rules, date_rules, level_rules, row_faults
 from towerpace.scenario.fingerprint import fingerprint
+from towerpace.scenario.interior_rules import interior_rules
 from towerpace.scenario.levels import Levels, levels_from
+from towerpace.scenario.once_rules import once_level_rules, once_rules
+from towerpace.scenario.panel_rules import leave_out_faults, panel_level_rules, panel_rules
 from towerpace.scenario.positions import line_index, syntax_fault_place
 from towerpace.scenario.raw import Tree, text_at, with_tuples
 from towerpace.scenario.references import reference_rules
 from towerpace.scenario.schema import Settings
 from towerpace.scenario.sequence import sequence_rules
+from towerpace.scenario.supply_rules import supply_rules
 from towerpace.scenario.tables import Folder, read_table
 from towerpace.scenario.words import complaints_of
+
+_RULES = (
+    reference_rules,
+    condition_rules,
+    sequence_rules,
+    date_rules,
+    once_rules,
+    interior_rules,
+    supply_rules,
+    absence_rules,
+    panel_rules,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +59,8 @@ class Scenario:
         The scenario file as the user named it.
     hash : str
         SHA-256 of the content, hexadecimal; comments, white space and places of files do not change it.
+    changes : mapping
+        Dotted keys and values that were laid over the file.
     """
 
     settings: Settings
@@ -49,6 +68,7 @@ class Scenario:
     folder: Path
     path: str
     hash: str
+    changes: Mapping[str, object]
     _locate: Callable[[Complaint], Fault] = field(repr=False, compare=False)
 
     def fault(self, key: told.Path, *, found: str, allowed: str) -> Fault:
@@ -103,7 +123,7 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
     if faults or settings is None or levels is None:
         raise InputError(faults)
     content = fingerprint(settings, levels, folder=folder.path)
-    return Scenario(settings, levels, folder.path, shown_as, content, locate)
+    return Scenario(settings, levels, folder.path, shown_as, content, dict(changes or {}), locate)
 
 
 def _text(shown_as: str) -> str:
@@ -131,7 +151,7 @@ def _checked(
         settings = Settings.model_validate(with_tuples(tree), context=folder)
     except ValidationError as error:
         found += complaints_of(error, root=Settings)
-    for rules in (reference_rules, condition_rules, sequence_rules, date_rules):
+    for rules in _RULES:
         found += rules(tree)
     levels, faults = _levels(tree, folder=folder, complaints=found)
     record = text_at(tree, "weather", "record")
@@ -150,9 +170,10 @@ def _levels(tree: Tree, *, folder: Folder, complaints: list[Complaint]) -> tuple
     levels, faults = levels_from(table)
     if table.columns and not table.faults:
         complaints += column_rules(tree, table=table)
-        faults += row_faults(tree, table=table)
+        faults += [*row_faults(tree, table=table), *leave_out_faults(tree, table=table)]
     if levels is not None:
-        complaints += level_rules(tree, levels=levels)
+        for rules in (level_rules, once_level_rules, panel_level_rules):
+            complaints += rules(tree, levels=levels)
     return levels, faults
 
 

@@ -3,9 +3,18 @@
 from collections.abc import Iterator
 
 from towerpace.scenario.complaints import MISSING, Complaint, Path, listed, shown, unknown_name
+from towerpace.scenario.once import (
+    LEAVE_OUTS,
+    WATER_TEST,
+    calendars_of_once,
+    happens_once,
+    limits_of_once,
+    resources_of_once,
+)
 from towerpace.scenario.raw import Tree, has_panels, named, number_at, table, tables_in, text_at, texts_in
 
 MILESTONES = ("handover", "closing_in")
+OF_FRONTS = ("closing_in", WATER_TEST, LEAVE_OUTS)  # what only exists where the file has its table
 PANEL_TABLES = ("crane", "hoist", "delivery")
 
 
@@ -36,6 +45,7 @@ def reference_rules(tree: Tree) -> Iterator[Complaint]:
 def limit_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
     """Every use of a limit, with its path."""
     yield from texts_in(tree, "hoist", "limits")
+    yield from limits_of_once(tree)
     for group in ("family", "trade"):
         for name, _ in named(tree, group):
             yield from texts_in(tree, group, name, "limits")
@@ -43,7 +53,9 @@ def limit_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
 
 def _calendar_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
     paths: list[Path] = [("trade", name, "calendar") for name, _ in named(tree, "trade")]
-    yield from _single_uses(tree, [*paths, ("hoist", "calendar"), ("delivery", "calendar")])
+    paths += [("hoist", "calendar"), ("hoist", "night"), ("delivery", "calendar")]
+    yield from _single_uses(tree, paths)
+    yield from calendars_of_once(tree)
 
 
 def _resource_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
@@ -51,6 +63,11 @@ def _resource_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
     for trade, _ in named(tree, "trade"):
         for resource in table(tree, "trade", trade, "needs"):
             yield ("trade", trade, "needs", resource), resource
+    for resource in table(tree, "delivery", "unload_needs"):
+        yield ("delivery", "unload_needs", resource), resource
+    for resource in table(tree, "crane", "level_move_needs"):
+        yield ("crane", "level_move_needs", resource), resource
+    yield from resources_of_once(tree)
 
 
 def _family_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
@@ -79,20 +96,35 @@ def _limits_without_weather(tree: Tree) -> Iterator[Complaint]:
 
 
 def _condition_rules(tree: Tree) -> Iterator[Complaint]:
-    trades = list(table(tree, "trade"))
-    for trade in trades:
+    for trade in table(tree, "trade"):
         if trade in MILESTONES:
             yield Complaint(("trade", trade), "a trade of this name", f"any name but {listed(MILESTONES)}")
-        for path, condition in tables_in(tree, "trade", trade, "after"):
-            on = text_at(condition, "on")
-            if on == "closing_in" and "closing_in" not in tree:
-                yield Complaint((*path, "on"), shown(on), "closing_in only with a table [closing_in]")
-            elif on is not None and on not in (*MILESTONES, *trades):
-                yield unknown_name((*path, "on"), on, names=[*MILESTONES, *trades])
-            elif on in MILESTONES and "zones" in condition:
-                yield Complaint(
-                    (*path, "zones"), shown(condition["zones"]), f"no zones, {on} is a whole level"
-                )
+    for path, condition in front_conditions(tree):
+        yield from condition_complaints(tree, condition, path=path)
+
+
+def front_conditions(tree: Tree) -> Iterator[tuple[Path, Tree]]:
+    """Conditions for the start of a front, with their paths: of trades, the water test and the leave-outs."""
+    for trade in table(tree, "trade"):
+        yield from tables_in(tree, "trade", trade, "after")
+    yield from tables_in(tree, WATER_TEST, "after")
+    yield from tables_in(tree, LEAVE_OUTS, "after")
+
+
+def condition_complaints(tree: Tree, condition: Tree, *, path: Path) -> Iterator[Complaint]:
+    """Complaints about one condition for the start of a front: its name, and keys that do not go with it."""
+    on, trades, once = text_at(condition, "on"), list(table(tree, "trade")), happens_once(tree)
+    tests = [name for name in (WATER_TEST, LEAVE_OUTS) if name in tree]
+    if on in OF_FRONTS and on not in tree:
+        yield Complaint((*path, "on"), shown(on), f"{on} only with a table [{on}]")
+    elif on is not None and on not in (*MILESTONES, *tests, *once, *trades):
+        yield unknown_name((*path, "on"), on, names=[*MILESTONES, *tests, *once, *trades])
+    elif on in MILESTONES and "zones" in condition:
+        yield Complaint((*path, "zones"), shown(condition["zones"]), f"no zones, {on} is a whole level")
+    elif on in once:
+        for key in ("levels_up", "zones"):
+            if key in condition:
+                yield Complaint((*path, key), shown(condition[key]), f"no {key}, {on} happens once")
 
 
 def _need_rules(tree: Tree) -> Iterator[Complaint]:
@@ -101,7 +133,7 @@ def _need_rules(tree: Tree) -> Iterator[Complaint]:
         ((name, "resource"), text_at(tree, name, "resource") or "", 1.0) for name in PANEL_TABLES
     ]
     for path, resource in _resource_uses(tree):
-        if path[0] == "trade":
+        if path[-2] in ("needs", "unload_needs", "level_move_needs"):
             needs.append((path, resource, number_at(tree, *path)))
     for path, resource, quantity in needs:
         count = number_at(tree, "resource", resource, "count")

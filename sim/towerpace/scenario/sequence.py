@@ -6,7 +6,8 @@ from itertools import combinations
 import numpy as np
 
 from towerpace.scenario.complaints import Complaint, Path, shown
-from towerpace.scenario.raw import Tree, named, number_at, tables_in, text_at, texts_in
+from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST, conditions_of_once, happens_once
+from towerpace.scenario.raw import Tree, named, number_at, table, tables_in, text_at, texts_in
 from towerpace.scenario.references import MILESTONES
 
 # Eigenvalues of a correlation matrix below this are zero within rounding.
@@ -36,19 +37,33 @@ def _cycles(tree: Tree) -> Iterator[Complaint]:
 
 
 def _waits(tree: Tree) -> _Waits:
-    """What each trade waits for on its own level, and the path of the condition; so too closing-in."""
+    """What each trade waits for on its own level, and the path of the condition; so too what is no trade."""
+    once = happens_once(tree)
     waits: _Waits = {}
     for trade, _ in named(tree, "trade"):
-        if trade in MILESTONES:
-            continue
-        waits[trade] = [
-            (text_at(condition, "on") or "", (*path, "on"))
-            for path, condition in tables_in(tree, "trade", trade, "after")
-            if number_at(condition, "levels_up") in (None, 0.0)
-        ]
+        if trade not in (*MILESTONES, *once):
+            waits[trade] = _same_level(tree, "trade", trade, "after")
     if "closing_in" in tree:
         waits["closing_in"] = [(name, path) for path, name in texts_in(tree, "closing_in", "trades")]
+        if table(tree, "closing_in").get("tests") is True:
+            waits["closing_in"].append((WATER_TEST, ("closing_in", "tests")))
+    if WATER_TEST in tree:
+        waits[WATER_TEST] = _same_level(tree, WATER_TEST, "after")
+    if LEAVE_OUTS in tree:
+        waits[LEAVE_OUTS] = _same_level(tree, LEAVE_OUTS, "after")
+    waits |= {name: [] for name in (*table(tree, "activity"), MOCK_UP)}
+    for name, path, condition in conditions_of_once(tree):
+        waits[name].append((text_at(condition, "on") or "", (*path, "on")))
     return waits
+
+
+def _same_level(tree: Tree, *path: str) -> list[tuple[str, Path]]:
+    """Names in the conditions at a path that hold on the front's own level."""
+    return [
+        (text_at(condition, "on") or "", (*where, "on"))
+        for where, condition in tables_in(tree, *path)
+        if number_at(condition, "levels_up") in (None, 0.0)
+    ]
 
 
 def _circle(waits: _Waits, *, start: str) -> list[tuple[str, Path]]:

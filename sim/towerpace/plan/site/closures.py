@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.plan.parts import Window
-from towerpace.plan.site.shifts import shifts
+from towerpace.plan.site.shifts import in_either, shifts
 from towerpace.scenario.schema import Calendar, Limit, Settings, Weather
 from towerpace.weather.height import gust_ratio, mean_ratio
 from towerpace.weather.hours import Variable
@@ -43,12 +43,24 @@ class Closures:
         """Windows asked for so far."""
         return tuple(self._windows.values())
 
-    def window(self, calendar: str, *, limits: tuple[str, ...], height_m: float) -> str:
-        """Name of the window with these limits at a height; it is made if it is new."""
+    def window(
+        self, calendar: str, *, limits: tuple[str, ...], height_m: float, also: str | None = None
+    ) -> str:
+        """Name of the window with these limits at a height; it is made if it is new.
+
+        also : a second calendar; the window is open in either.
+        """
+        hours = calendar if also is None else f"{calendar} or {also}"
+        if hours not in self._shifts:
+            self._shifts[hours] = in_either(self._shifts[calendar], self._shifts[str(also)])
+        return self.over(hours, self._shifts[hours], limits=limits, height_m=height_m)
+
+    def over(self, word: str, spans: NDArray[np.int64], *, limits: tuple[str, ...], height_m: float) -> str:
+        """The same over open spans, (n, 2), that a word stands for. [min]"""
         hourly = [self._at_height(name, self._settings.limit[name], height_m=height_m) for name in limits]
-        name = ", ".join([calendar, *(limit.name for limit in hourly)])
+        name = ", ".join([word, *(limit.name for limit in hourly)])
         if name not in self._windows:
-            self._windows[name] = Window(name, self._shifts[calendar], limits=hourly)
+            self._windows[name] = Window(name, spans, limits=hourly)
         return name
 
     def _at_height(self, name: str, limit: Limit, *, height_m: float) -> HourLimit:

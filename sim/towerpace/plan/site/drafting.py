@@ -16,18 +16,25 @@ LawMaker = Callable[[dict[str, int]], Law]  # a law, once the numbers of the ste
 
 @dataclass(frozen=True, slots=True)
 class Chance:
-    """How the minutes of one step are drawn: factor x pace x (fixed + terms at this item)."""
+    """How the minutes of one step are drawn: factor x pace x (fixed + terms at this item).
+
+    weights : how often each term counts; empty if each counts once. [-]
+    """
 
     item: int = 0
     factor: float = 1.0
     fixed: float = 0.0
     terms: tuple[Term, ...] = ()
     pace: str | None = None
+    weights: tuple[float, ...] = ()
 
 
 @dataclass
 class Draft:
-    """Steps and pools collected so far, and laws of chance beside the durations."""
+    """Steps and pools collected so far, and laws of chance beside the durations.
+
+    panels : for each panel the step that sets it, and the step that sets it instead if it was lost, if any.
+    """
 
     closures: Closures
     pace_means: dict[str, float]
@@ -35,6 +42,7 @@ class Draft:
     pools: list[Pool] = field(default_factory=list)
     chances: dict[str, Chance] = field(default_factory=dict)
     laws: list[LawMaker] = field(default_factory=list)
+    panels: list[tuple[str, str | None]] = field(default_factory=list)
 
     def expected(self, chance: Chance) -> int:
         """Whole minutes a step takes if everything takes its mean. [min]"""
@@ -50,9 +58,9 @@ class Draft:
 
     def work_laws(self, index: dict[str, int]) -> tuple[WorkLaw, ...]:
         """Steps that are drawn alike, gathered."""
-        alike: dict[tuple[tuple[Term, ...], str | None], list[str]] = {}
+        alike: dict[tuple[tuple[Term, ...], str | None, bool], list[str]] = {}
         for name, chance in self.chances.items():
-            alike.setdefault((chance.terms, chance.pace), []).append(name)
+            alike.setdefault((chance.terms, chance.pace, bool(chance.weights)), []).append(name)
         return tuple(
             _law([index[name] for name in names], [self.chances[name] for name in names])
             for names in alike.values()
@@ -67,4 +75,5 @@ def _law(steps: Sequence[int], chances: Sequence[Chance]) -> WorkLaw:
         fixed=np.array([c.fixed for c in chances]),
         terms=chances[0].terms,
         pace=chances[0].pace,
+        weights=np.array([c.weights for c in chances]) if chances[0].weights else None,
     )

@@ -39,9 +39,34 @@ def fronts_of(levels: Levels) -> tuple[Front, ...]:
     )
 
 
+def strip_pool(zone: str) -> str:
+    """The air and the ground under the lifts of one zone, all levels together."""
+    return f"strip {zone}"
+
+
 def handover_name(level: int) -> str:
     """Step at whose end a level is handed over."""
     return f"handover of L{level}"
+
+
+def activity_name(name: str) -> str:
+    """Step at whose end what happens once is done."""
+    return name
+
+
+def water_test_name(front: Front) -> str:
+    """Step at whose end a front is water tested."""
+    return f"water test {front.where}"
+
+
+def holes_closed_name(name: str, front: Front) -> str:
+    """Step at whose end a front of a panel trade has no holes, where it may have any."""
+    return f"{name} {front.where}: holes closed"
+
+
+def leave_outs_name(front: Front) -> str:
+    """Step at whose end the panels left out on a front are in."""
+    return f"leave-outs {front.where}"
 
 
 def closing_in_name(level: int) -> str:

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from towerpace.plan.parts import Pool
-from towerpace.plan.site.fronts import Front
+from towerpace.plan.site.crane_moves import CraneMoves, whole_strip
+from towerpace.plan.site.fronts import Front, strip_pool
 from towerpace.scenario.levels import Levels
 from towerpace.scenario.schema import Crane, Settings
 
+YARD, FACTORY, GATE = "yard slots", "factory line", "gate"
+AT_GATE = "place at the gate of "
 
-def strip_pool(zone: str) -> str:
-    """The air and the ground under the lifts of one zone, all levels together."""
-    return f"strip {zone}"
+
+def place_at_gate(truck: str) -> str:
+    """What a truck that may be turned away takes along when it leaves."""
+    return f"{AT_GATE}{truck}"
 
 
 def slot_pool(level: int) -> str:
@@ -27,31 +31,41 @@ def pools_of(settings: Settings, levels: Levels, fronts: tuple[Front, ...]) -> I
         if crane is not None and name == crane.resource:
             yield _crane_pool(name, resource.count, crane, fronts=fronts, order=resource.order)
         else:
-            yield Pool(name, resource.count, order=resource.order)
+            line = GATE if name == gate_resource(settings) else None
+            yield Pool(name, resource.count, order=resource.order, line=line)
     for zone in levels.zones:
-        yield Pool(strip_pool(zone), 1)
+        yield Pool(strip_pool(zone), whole_strip(settings))
+    yield from _supply_pools(settings)
     if settings.storage is not None:
         for level in levels.levels:
-            yield Pool(slot_pool(level), settings.storage.slots_per_level)
+            # With a yard, floor slots are asked for in planned order, before trucks are let in.
+            line = slot_pool(level) if settings.yard is not None else None
+            yield Pool(slot_pool(level), settings.storage.slots_per_level, line=line)
+
+
+def gate_resource(settings: Settings) -> str | None:
+    """The resource at which trucks stand in line; None where they do not.
+
+    They do with a yard, unless a truck may be turned away: in a line it would hold the others meanwhile.
+    """
+    delivery = settings.delivery
+    if settings.yard is None or delivery is None or delivery.turn_away_h is not None:
+        return None
+    return delivery.resource
+
+
+def _supply_pools(settings: Settings) -> Iterator[Pool]:
+    if settings.yard is not None and settings.delivery is not None:
+        order = settings.resource[settings.delivery.resource].order
+        line = None if gate_resource(settings) is None else GATE
+        yield Pool(YARD, settings.yard.slots, order=order, line=line)
+    if settings.factory is not None:
+        yield Pool(FACTORY, 1)
 
 
 def _crane_pool(name: str, count: int, crane: Crane, *, fronts: tuple[Front, ...], order: str) -> Pool:
     """Floor cranes begin on the lowest level, one after the other along its zones."""
-    by_name = {front.where: front for front in fronts}
     zones = [front.where for front in fronts if front.floor == 0]
-
-    def minutes(a: object, b: object) -> int:
-        return move_min(by_name[str(a)], by_name[str(b)], crane=crane)
-
     at = [zones[k % len(zones)] for k in range(count)]
-    return Pool(name, count, order="first come" if order == "first come" else "rank", at=at, moves=minutes)
-
-
-def move_min(a: Front, b: Front, *, crane: Crane) -> int:
-    """Minutes a floor crane needs from front to front, without setting up there. [min]"""
-    if a.number == b.number:
-        return 0
-    if a.floor == b.floor:
-        return round(crane.zone_move_min)
-    between = abs(a.floor - b.floor) - 1
-    return round(crane.level_move_min + crane.per_level_min * between)
+    moves = CraneMoves(crane, fronts)
+    return Pool(name, count, order="first come" if order == "first come" else "rank", at=at, moves=moves)

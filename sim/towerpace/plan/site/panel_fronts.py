@@ -16,7 +16,6 @@ class PanelFronts:
     def __init__(self, draft: Draft, *, name: str, trade: PanelTrade, sequence: Sequence) -> None:
         self._draft, self._name, self._trade, self._sequence = draft, name, trade, sequence
         self._supply = Supply(draft, name, trade, sequence)
-        draft.laws.append(self._supply.trucks_law)
         self._setting = Setting(draft, name, trade, sequence)
 
     def add(self, front: Front, *, rank: int) -> None:
@@ -24,3 +23,7 @@ class PanelFronts:
         after = self._sequence.waits(self._trade, front, draft=self._draft, name=self._name)
         supplied = self._supply.add(front, rank=rank)
         self._setting.add(front, supplied, after=after, rank=rank)
+
+    def finish(self) -> None:
+        """What can only be written when all fronts are."""
+        self._setting.finish()

@@ -33,3 +33,14 @@ def shifts(
             else:
                 made.append([k * DAY_MIN + a, k * DAY_MIN + b])
     return np.array(made, dtype=np.int64).reshape(-1, 2)
+
+
+def in_either(a: NDArray[np.int64], b: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Minutes in either of two lists of shifts, (n, 2); shifts that overlap or touch become one. [min]"""
+    made: list[list[int]] = []
+    for since, until in sorted([*a.tolist(), *b.tolist()]):
+        if made and since <= made[-1][1]:
+            made[-1][1] = max(made[-1][1], until)
+        else:
+            made.append([since, until])
+    return np.array(made, dtype=np.int64).reshape(-1, 2)

@@ -1,4 +1,4 @@
-"""Crates of a panel front: by truck, by hoist, to a floor slot of their level.
+"""Crates of a panel front: made, by truck, by hoist, to a floor slot of their level.
 
 The panels of a front are set family by family; a crate holds panels of one family, a truck crates of one
 front. Floor slots are taken for all crates of a front at once, before the first goes up, and come free
@@ -7,52 +7,37 @@ crate by crate: so a front never holds half of its room while another holds the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-import numpy as np
-
-from towerpace.plan.laws import Term, TruckLaw
-from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.drafting import Chance, Draft
+from towerpace.plan.parts import Give, Step, Tags
+from towerpace.plan.site.absences import add_absences
+from towerpace.plan.site.crates import DELIVERY, HOISTING, Crate, Supplied
+from towerpace.plan.site.deliveries import Deliveries
+from towerpace.plan.site.drafting import Draft
+from towerpace.plan.site.factory import Production
 from towerpace.plan.site.fronts import Front, handover_name
-from towerpace.plan.site.logistics import slot_pool
+from towerpace.plan.site.hoisting import Hoisting, add_extensions
+from towerpace.plan.site.logistics import YARD, slot_pool
 from towerpace.plan.site.sequence import Sequence
-from towerpace.plan.site.shifts import DAY_MIN
-from towerpace.plan.site.travel import travel_s
-from towerpace.scenario.schema import Delivery, Hoist, PanelTrade
+from towerpace.scenario.schema import PanelTrade
 
-HOISTING, DELIVERY = "hoisting", "delivery"
-
-
-@dataclass(frozen=True, slots=True)
-class Crate:
-    """Panels of one family for one front: number on the front, family, how many."""
-
-    number: int
-    family: str
-    panels: int
-
-
-@dataclass(frozen=True, slots=True)
-class Supplied:
-    """Crates of a front in setting order, the trips that bring them, and who took their floor slots."""
-
-    crates: list[Crate]
-    trips: list[str]
-    slots: str | None
+__all__ = ["DELIVERY", "HOISTING", "Crate", "Supplied", "Supply", "add_site_supply"]
 
 
 @dataclass
 class Supply:
-    """Writes deliveries and hoist trips of one panel trade; counts crates and trucks as it goes."""
+    """Writes deliveries and hoist trips of one panel trade."""
 
     draft: Draft
     name: str
     trade: PanelTrade
     sequence: Sequence
-    crates: int = 0
-    trucks: int = 0
-    truck_steps: list[tuple[str, int, int]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.deliveries = Deliveries(self.draft, self.name, self.sequence)
+        self.deliveries.laws()
+        self.hoisting = Hoisting(self.draft, self.name, self.sequence)
+        self.production = Production(self.draft, self.name, self.sequence)
 
     def add(self, front: Front, *, rank: int) -> Supplied:
         """Everything up to the crates standing on the level; nothing for a front without panels."""
@@ -60,7 +45,16 @@ class Supply:
         if not crates:
             return Supplied([], [], None)
         slots = self._claim_slots(front, crates, rank=rank)
-        return Supplied(crates, self._bring(front, crates, slots=slots, rank=rank), slots)
+        trips = self._bring(front, crates, slots=slots, rank=rank)
+        hoist = self.sequence.settings.hoist
+        if hoist is None or not hoist.empties:
+            return Supplied(crates, trips, slots)
+
+        def go_down(crate: Crate, empty: str) -> None:
+            gives = [] if slots is None else [Give(slot_pool(front.level), 1, slots)]
+            self.hoisting.down(front, crate, after=[empty], gives=gives, rank=rank)
+
+        return Supplied(crates, trips, slots, go_down)
 
     def crates_of(self, front: Front) -> list[Crate]:
         """Crates of a front in the order in which they are opened."""
@@ -71,110 +65,42 @@ class Supply:
                 found.append(Crate(len(found) + 1, family, min(size, count - first)))
         return found
 
-    def trucks_law(self, index: dict[str, int]) -> TruckLaw:
-        """How late the trucks are."""
-        names, items, planned = zip(*self.truck_steps, strict=True) if self.truck_steps else ((), (), ())
-        return TruckLaw(
-            steps=np.array([index[n] for n in names], dtype=np.int64),
-            items=np.array(items, dtype=np.int64),
-            planned=np.array(planned, dtype=np.int64),
-            chance=float(self._delivery.late_chance),
-            late_h=self._delivery.late_h,
-        )
-
-    @property
-    def _delivery(self) -> Delivery:
-        assert self.sequence.settings.delivery is not None, "the scenario is checked when it is loaded"
-        return self.sequence.settings.delivery
-
-    @property
-    def _hoist(self) -> Hoist:
-        assert self.sequence.settings.hoist is not None, "the scenario is checked when it is loaded"
-        return self.sequence.settings.hoist
-
-    @staticmethod
-    def _tags(front: Front, kind: str, *, trade: str) -> Tags:
-        return Tags(trade=trade, level=front.level, zone=front.zone, kind=kind)
-
     def _claim_slots(self, front: Front, crates: list[Crate], *, rank: int) -> str | None:
+        """Room for the whole front: asked for at handover, with a yard when its trucks are due or called."""
         if self.sequence.settings.storage is None:
             return None
-        pool = slot_pool(front.level)
+        pool, with_yard = slot_pool(front.level), self.sequence.settings.yard is not None
         return self.draft.add(
             Step(
                 f"{self.name} {front.where}: floor slots",
-                after=[handover_name(front.level)],
+                date=self.deliveries.due(front) if with_yard else 0,
+                after=self.deliveries.calls(front) if with_yard else [handover_name(front.level)],
                 needs={pool: len(crates)},
                 keeps=[pool],
                 rank=rank,
-                tags=self._tags(front, "floor slots", trade=HOISTING),
+                tags=Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="floor slots"),
             )
         )
 
     def _bring(self, front: Front, crates: list[Crate], *, slots: str | None, rank: int) -> list[str]:
-        """Trucks, unloading and hoist trips; the names of the trips, one a crate."""
-        size = self._delivery.crates_per_truck
-        trips = []
-        for first in range(0, len(crates), size):
-            unloaded = self._truck(front, first // size + 1, rank=rank)
-            for crate in crates[first : first + size]:
-                after = [unloaded, slots or handover_name(front.level)]
-                trips.append(self._trip(front, crate, after, rank=rank))
+        """Factory, trucks, unloading and hoist trips; the names of the trips, one a crate."""
+        with_yard = self.sequence.settings.yard is not None
+        size, trips, panels = self.deliveries.terms.crates_per_truck, [], 0
+        let_in = [slots] if with_yard and slots is not None else []
+        for number, first in enumerate(range(0, len(crates), size), start=1):
+            load = crates[first : first + size]
+            up_to = panels + sum(crate.panels for crate in load)
+            made = self.production.made(front, number, panels=(panels, up_to), rank=rank)
+            truck = self.deliveries.truck(front, load, number, after=let_in, made=made, rank=rank)
+            panels = up_to
+            # The yard slot comes free when the crate stands upstairs: the trip is one step.
+            gives = [Give(YARD, 1, truck.unloaded)] if with_yard else []
+            after = [truck.ready, handover_name(front.level) if with_yard or slots is None else slots]
+            trips += [self.hoisting.up(front, crate, after=after, gives=gives, rank=rank) for crate in load]
         return trips
 
-    def _truck(self, front: Front, number: int, *, rank: int) -> str:
-        name = f"{self.name} {front.where}: truck {number}"
-        delivery, item = self._delivery, self.trucks
-        self.trucks += 1
-        planned = self._planned(front)
-        tags = self._tags(front, "truck", trade=DELIVERY)
-        arrives = self.draft.add(Step(f"{name} arrives", date=planned, tags=tags))
-        self.truck_steps.append((arrives, item, planned))
-        chance = Chance(item, terms=(Term(delivery.unload_min, "unloading"),))
-        return self.draft.add(
-            Step(
-                f"{name} unloaded",
-                work=self.draft.expected(chance),
-                after=[arrives],
-                needs={delivery.resource: 1},
-                window=self.draft.closures.window(delivery.calendar, limits=(), height_m=0.0),
-                mode="start",
-                rank=rank,
-                tags=self._tags(front, "unloading", trade=DELIVERY),
-            ),
-            chance=chance,
-        )
 
-    def _planned(self, front: Front) -> int:
-        """First minute of the day on which the front's trucks are due. [min]"""
-        day = self.sequence.levels.delivery[front.spot[0]][front.spot[1]]
-        assert day is not None, "the scenario is checked when it is loaded"
-        return (day - self.sequence.settings.tower.start).days * DAY_MIN
-
-    def _trip(self, front: Front, crate: Crate, after: list[str], *, rank: int) -> str:
-        """Up and down again with one crate, as a share of the hoist's time."""
-        hoist, item = self._hoist, self.crates
-        self.crates += 1
-        height_m = float(self.sequence.levels.height_m[front.floor])
-        jerk = None if hoist.jerk_m_s3 is None else float(hoist.jerk_m_s3)
-        one_way_s = travel_s(
-            height_m,
-            speed_m_s=float(hoist.speed_m_s),
-            acceleration_m_s2=float(hoist.acceleration_m_s2),
-            jerk_m_s3=jerk,
-        )
-        terms = (Term(hoist.load_min, "hoist loading"), Term(hoist.unload_min, "hoist unloading"))
-        chance = Chance(item, factor=1 / float(hoist.share), fixed=2 * one_way_s / 60, terms=terms)
-        return self.draft.add(
-            Step(
-                f"{self.name} {front.where}: crate {crate.number} up",
-                work=self.draft.expected(chance),
-                after=after,
-                needs={hoist.resource: 1},
-                window=self.draft.closures.window(hoist.calendar, limits=hoist.limits, height_m=height_m),
-                mode="start",
-                rank=rank + crate.number,
-                tags=self._tags(front, "hoist trip", trade=HOISTING),
-            ),
-            chance=chance,
-        )
+def add_site_supply(draft: Draft, sequence: Sequence) -> None:
+    """What belongs to no front: units that come, go and break down, and masts that are extended."""
+    add_absences(draft, sequence.settings)
+    add_extensions(draft, sequence)

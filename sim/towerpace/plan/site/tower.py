@@ -8,20 +8,32 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.plan.laws import Durations, HandoverLaw, Law, PaceLaw
+from towerpace.plan.laws import Durations, HandoverLaw, Law
 from towerpace.plan.model import NONE, Plan
 from towerpace.plan.network import network
 from towerpace.plan.parts import Step, Tags
+from towerpace.plan.site.activities import add_activities
 from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.drafting import Draft
-from towerpace.plan.site.fronts import Front, closing_in_name, fronts_of, handover_name
+from towerpace.plan.site.fronts import (
+    Front,
+    closing_in_name,
+    fronts_of,
+    handover_name,
+    water_test_name,
+)
 from towerpace.plan.site.gang_fronts import add_gang_front
 from towerpace.plan.site.logistics import pools_of
+from towerpace.plan.site.mock_up import add_mock_up
+from towerpace.plan.site.paces import pace_law, pace_means
 from towerpace.plan.site.panel_fronts import PanelFronts
+from towerpace.plan.site.risks import add_late_levels
 from towerpace.plan.site.sequence import Sequence
 from towerpace.plan.site.shifts import DAY_MIN
+from towerpace.plan.site.supply import add_site_supply
+from towerpace.plan.site.water_test import add_water_test
 from towerpace.scenario.load import Scenario
-from towerpace.scenario.schema import GangTrade, PanelTrade, Settings
+from towerpace.scenario.schema import GangTrade, PanelTrade
 
 Ints = NDArray[np.int64]
 RANKS_PER_FRONT = 10_000  # ranks of the crates of one front lie between those of two fronts
@@ -33,6 +45,8 @@ class Tower:
     """A compiled scenario.
 
     first, last : (n_trades, n_fronts) steps that begin and end each trade on each front.
+    panels : (n_panels,) steps that set each panel; set_again : (n_panels,) steps that set it instead where it
+        was lost, -1 where it cannot be.
     handover : (n_levels,) steps. closing_in : (n_levels,) steps, empty if the scenario defines none.
     """
 
@@ -46,14 +60,15 @@ class Tower:
     trades: tuple[str, ...]
     first: Ints
     last: Ints
+    panels: Ints
+    set_again: Ints
     handover: Ints
     closing_in: Ints
 
-    @property
-    def panels(self) -> Ints:
-        """Steps that set a panel."""
-        kinds = (step.tags.kind for step in self.plan.steps)
-        return np.flatnonzero([kind == "lift" for kind in kinds])
+    def setting(self, skip: NDArray[np.bool_]) -> Ints:
+        """Steps that set each panel in a trial that leaves these steps out, (n_panels,)."""
+        again = (self.set_again != NONE) & ~skip[self.set_again]
+        return np.where(again, self.set_again, self.panels)
 
 
 def build(scenario: Scenario) -> Tower:
@@ -64,11 +79,15 @@ def build(scenario: Scenario) -> Tower:
     settings, levels = scenario.settings, scenario.levels
     fronts = fronts_of(levels)
     sequence = Sequence(settings, levels, fronts)
-    draft = Draft(Closures(settings), {name: trade.pace.mean() for name, trade in settings.trade.items()})
+    draft = Draft(Closures(settings), pace_means(settings))
     draft.pools.extend(pools_of(settings, levels, fronts))
     for floor, level in enumerate(levels.levels):
         _add_handover(draft, level, planned=(levels.handover[floor] - settings.tower.start).days * DAY_MIN)
+    add_site_supply(draft, sequence)
     _add_trades(draft, sequence)
+    add_activities(draft, sequence)
+    add_mock_up(draft, sequence)
+    add_late_levels(draft, settings, levels)
     for floor, level in enumerate(levels.levels if settings.closing_in else ()):
         _add_closing_in(draft, level, floor, sequence=sequence)
     plan = Plan(
@@ -78,7 +97,8 @@ def build(scenario: Scenario) -> Tower:
         horizon=settings.tower.horizon_days * DAY_MIN,
     )
     if settings.policy.rank == "most urgent":
-        plan = plan.changed(rank=network(plan).latest_start)
+        # Ranks below 0 come before every front, however much time there is.
+        plan = plan.changed(rank=np.where(plan.rank < 0, plan.rank, network(plan).latest_start))
     handover = _numbers(plan, [handover_name(level) for level in levels.levels])
     laws: tuple[Law, ...] = (
         Durations(draft.work_laws(plan.index), pace_law(settings)),
@@ -96,6 +116,8 @@ def build(scenario: Scenario) -> Tower:
         trades=tuple(settings.trade),
         first=_ends(plan, sequence, first=True),
         last=_ends(plan, sequence, first=False),
+        panels=_numbers(plan, [name for name, _ in draft.panels]),
+        set_again=np.array([NONE if a is None else plan.index[a] for _, a in draft.panels], dtype=np.int64),
         handover=handover,
         closing_in=_numbers(plan, [closing_in_name(v) for v in levels.levels if settings.closing_in]),
     )
@@ -125,18 +147,23 @@ def _add_trades(draft: Draft, sequence: Sequence) -> None:
                 add_gang_front(draft, name=name, trade=trade, front=front, sequence=sequence, rank=rank)
             else:
                 panel_fronts[name].add(front, rank=rank)
+        add_water_test(draft, front, sequence=sequence, rank=rank + 1)
+    for written in panel_fronts.values():
+        written.finish()
 
 
 def _add_closing_in(draft: Draft, level: int, floor: int, *, sequence: Sequence) -> None:
     rule = sequence.settings.closing_in
     assert rule is not None, "asked for only where the scenario defines closing-in"
     after = [
-        sequence.last_step(trade, sequence.front_at(on, zone))
+        sequence.weathertight_step(trade, sequence.front_at(on, zone))
         for on, trades in ((floor, rule.trades), (floor + 1, rule.also_above))
         if on < len(sequence.levels.levels)
         for trade in trades
         for zone in sequence.levels.zones
     ]
+    if rule.tests and sequence.tested(floor):
+        after += [water_test_name(sequence.front_at(floor, zone)) for zone in sequence.levels.zones]
     tags = Tags(trade=CLOSING_IN, level=level, kind="closing-in")
     draft.add(Step(closing_in_name(level), after=list(dict.fromkeys(after)), tags=tags))
 
@@ -146,24 +173,10 @@ def _ends(plan: Plan, sequence: Sequence, *, first: bool) -> Ints:
     rows = []
     for name in sequence.settings.trade:
         bases = [f"{name} {front.where}" for front in sequence.fronts]
-        begin = [b if b in plan.index else f"{b}: move in" for b in bases]
+        begin = [next(n for n in (f"{b}: coat 1", b, f"{b}: move in") if n in plan.index) for b in bases]
         end = [sequence.last_step(name, front) for front in sequence.fronts]
         rows.append(_numbers(plan, begin if first else end))
     return np.array(rows, dtype=np.int64).reshape(len(rows), len(sequence.fronts))
-
-
-def pace_law(settings: Settings) -> PaceLaw:
-    """Pace factors of all trades and how they go together."""
-    names = list(settings.trade)
-    correlation = np.eye(len(names))
-    for group in settings.correlation:
-        at = [names.index(name) for name in group.trades]
-        for i in at:
-            for j in at:
-                if i != j:
-                    correlation[i, j] = float(group.rho)
-    spreads = {name: trade.pace for name, trade in settings.trade.items()}
-    return PaceLaw(spreads, np.linalg.cholesky(correlation).astype(np.float64))
 
 
 def unlimited(plan: Plan) -> Plan:

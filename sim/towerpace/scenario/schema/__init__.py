@@ -4,18 +4,31 @@ Each table checks its own keys. What ties keys together (references, dates, cycl
 by the modules of rules, so that a wrong type in one table does not hide a wrong name in another.
 """
 
+from towerpace.scenario.schema.activities import (
+    LEVEL_WORDS,
+    Activity,
+    Concrete,
+    Condition,
+    MockUp,
+    Risk,
+    WaterTest,
+)
 from towerpace.scenario.schema.cost import Cost
 from towerpace.scenario.schema.promises import ClosingIn, Contract
-from towerpace.scenario.schema.setting import Crane, Family
+from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.settings import Settings
-from towerpace.scenario.schema.supply import Delivery, Hoist, Storage
+from towerpace.scenario.schema.supply import Delivery, Factory, Hoist, Storage, Yard
 from towerpace.scenario.schema.tower import Calendar, ClosedSpan, Structure, Tower, Week
 from towerpace.scenario.schema.trades import (
+    MONTHS,
     After,
+    Breakdown,
     Correlation,
     GangTrade,
     Learning,
+    LongShift,
     PanelTrade,
+    PieceClass,
     Policy,
     Resource,
     Trade,
@@ -24,30 +37,44 @@ from towerpace.scenario.schema.trades import (
 from towerpace.scenario.schema.weather import LIMIT_VARIABLES, Limit, Weather
 
 __all__ = [
+    "LEVEL_WORDS",
     "LIMIT_VARIABLES",
+    "MONTHS",
+    "Activity",
     "After",
+    "Breakdown",
     "Calendar",
     "ClosedSpan",
     "ClosingIn",
+    "Concrete",
+    "Condition",
     "Contract",
-    "Cost",
     "Correlation",
+    "Cost",
     "Crane",
     "Delivery",
+    "Factory",
     "Family",
     "GangTrade",
     "Hoist",
     "Learning",
+    "LeaveOuts",
     "Limit",
+    "LongShift",
+    "MockUp",
     "PanelTrade",
+    "PieceClass",
     "Policy",
     "Resource",
+    "Risk",
     "Settings",
     "Storage",
     "Structure",
     "Tower",
     "Trade",
     "TradeTable",
+    "WaterTest",
     "Weather",
     "Week",
+    "Yard",
 ]

@@ -6,15 +6,20 @@ from towerpace.scenario.fields import (
     NumberFrom0,
     SomeNames,
     SourcedTable,
+    Truth,
     Whole,
 )
 
 
 class ClosingIn(SourcedTable):
-    """Milestone that releases the interior of a level."""
+    """Milestone that releases the interior of a level.
+
+    tests : where the level is water tested, the test must have been done.
+    """
 
     trades: SomeNames
     also_above: Names = ()
+    tests: Truth = False
 
 
 class Contract(SourcedTable):

@@ -1,0 +1,132 @@
+"""Pace of the trades in one trial: their own spread, what long shifts cost, and risks that slow them down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from towerpace.plan.laws import HOUR_MIN, PaceLaw, Streams
+from towerpace.scenario.schema import Calendar, Settings
+from towerpace.scenario.spreads import Spread
+
+
+class Hindrance(Protocol):
+    """Something that stretches the minutes of a trade for a whole trial."""
+
+    @property
+    def trade(self) -> str:
+        """The trade it stretches."""
+
+    def factor(self, streams: Streams) -> float:
+        """Minutes over what they are without it. [-]"""
+
+
+@dataclass(frozen=True)
+class LongShiftLoss:
+    """Output lost in the late hours of long days.
+
+    beyond : share of the working hours that lie beyond the hour from which output falls. [-]
+    loss : share of the output lost in them. [-]
+
+    Notes
+    -----
+    Hours h of which a share b yields only 1 - q of the output do the work of h (1 - b q), so all work takes
+    1 / (1 - b q) times as long. Averaged over the week: not only the work that falls into the late hours.
+    """
+
+    trade: str
+    beyond: float
+    loss: Spread
+
+    def factor(self, streams: Streams) -> float:
+        """Minutes over what they are without the loss. [-]"""
+        chance = streams(f"long shifts of {self.trade}").random(1)
+        return self._stretched(float(self.loss.quantile(chance)[0]))
+
+    def expected(self) -> float:
+        """The factor at the mean loss. [-]"""
+        return self._stretched(self.loss.mean())
+
+    def _stretched(self, loss: float) -> float:
+        return 1 / (1 - self.beyond * loss)
+
+
+@dataclass(frozen=True)
+class RiskFactor:
+    """A risk that, if it befalls, stretches the minutes of a trade."""
+
+    trade: str
+    risk: str
+    chance: float
+    size: Spread
+
+    def factor(self, streams: Streams) -> float:
+        """The drawn factor if the risk befalls, else 1. [-]"""
+        if not streams(f"risk {self.risk}").random() < self.chance:
+            return 1.0
+        return float(self.size.quantile(streams(f"size of risk {self.risk}").random(1))[0])
+
+
+@dataclass(frozen=True)
+class HinderedPace(PaceLaw):
+    """Pace factors of the trades, each times its hindrances."""
+
+    hindrances: tuple[Hindrance, ...] = ()
+
+    def factors(self, streams: Streams) -> dict[str, float]:
+        """Pace factor of every trade in one trial. [-]"""
+        factors = super().factors(streams)
+        for hindrance in self.hindrances:
+            factors[hindrance.trade] *= hindrance.factor(streams)
+        return factors
+
+
+def pace_law(settings: Settings) -> PaceLaw:
+    """Pace factors of all trades and how they go together."""
+    names = list(settings.trade)
+    correlation = np.eye(len(names))
+    for group in settings.correlation:
+        at = [names.index(name) for name in group.trades]
+        for i in at:
+            for j in at:
+                if i != j:
+                    correlation[i, j] = float(group.rho)
+    spreads = {name: trade.pace for name, trade in settings.trade.items()}
+    root = np.linalg.cholesky(correlation).astype(np.float64)
+    hindrances: list[Hindrance] = [*_long_shifts(settings).values(), *_risk_factors(settings)]
+    return HinderedPace(spreads, root, tuple(hindrances))
+
+
+def pace_means(settings: Settings) -> dict[str, float]:
+    """Expected pace factor of every trade, in which no risk befalls. [-]"""
+    losses = _long_shifts(settings)
+    return {
+        name: trade.pace.mean() * (losses[name].expected() if name in losses else 1.0)
+        for name, trade in settings.trade.items()
+    }
+
+
+def beyond_share(calendar: Calendar, *, after_h: float) -> float:
+    """Share of the working hours of a week, without closed days, that lie beyond an hour of their day. [-]"""
+    hours = [sum(b - a for a, b in day) / HOUR_MIN for day in calendar.week.days()]
+    return sum(max(h - after_h, 0.0) for h in hours) / sum(hours)
+
+
+def _long_shifts(settings: Settings) -> dict[str, LongShiftLoss]:
+    found = {}
+    for name, trade in settings.trade.items():
+        if trade.long_shift is not None:
+            after_h = float(trade.long_shift.after_h)
+            beyond = beyond_share(settings.calendar[trade.calendar], after_h=after_h)
+            found[name] = LongShiftLoss(name, beyond, trade.long_shift.loss)
+    return found
+
+
+def _risk_factors(settings: Settings) -> list[RiskFactor]:
+    return [
+        RiskFactor(risk.on, risk.name, float(risk.chance), risk.factor)
+        for risk in settings.risk
+        if risk.factor is not None
+    ]

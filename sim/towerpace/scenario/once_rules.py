@@ -1,0 +1,145 @@
+"""Rules on what happens once: activities, the mock-up and its tries, the water test, and risks."""
+
+from collections import Counter
+from collections.abc import Iterator
+
+from towerpace.scenario.complaints import MISSING, Complaint, Path, listed, shown, unknown_name
+from towerpace.scenario.dates import before_start, day_at, start_of
+from towerpace.scenario.levels import Levels
+from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST, conditions_of_once, happens_once
+from towerpace.scenario.raw import Tree, at, named, number_at, table, tables_in, text_at, texts_in
+from towerpace.scenario.references import MILESTONES, OF_FRONTS
+from towerpace.scenario.schema import LEVEL_WORDS
+
+LENGTHS = ("work_h", "lift_min", "days")
+EFFECTS = ("delay_days", "factor")
+# What a wait is called must not be taken for work of a front, nor for drying.
+_TAKEN = ("work", "lift", "curing")
+
+
+def once_rules(tree: Tree) -> Iterator[Complaint]:
+    """Complaints about what happens once, but for names that other tables define."""
+    for name, activity in named(tree, "activity"):
+        yield from _name_rules(tree, name)
+        yield from _length_rules(activity, path=("activity", name))
+        yield from _height_rules(tree, activity, path=("activity", name))
+        yield from _crane_rules(tree, activity, path=("activity", name))
+        if isinstance(activity.get("concrete"), dict):
+            yield from exactly_one(
+                activity["concrete"], ("cement", "s"), path=("activity", name, "concrete"), what="the curve"
+            )
+    for _, path, condition in conditions_of_once(tree):
+        yield from _condition_rules(tree, condition, path=path)
+    if table(tree, "closing_in").get("tests") is True and WATER_TEST not in tree:
+        yield Complaint(("closing_in", "tests"), "true", "tests only with a table [water_test]")
+    yield from _risk_rules(tree)
+    yield from _date_rules(tree)
+
+
+def exactly_one(entry: Tree, keys: tuple[str, ...], *, path: Path, what: str) -> Iterator[Complaint]:
+    """Complaints unless exactly one of the keys is given."""
+    given = [key for key in keys if key in entry]
+    if not given:
+        yield Complaint(path, f"missing {what}", f"exactly one of {', '.join(keys)}")
+    for key in given[1:]:
+        yield Complaint((*path, key), f"a second of {', '.join(keys)}", f"only {given[0]}")
+
+
+def _name_rules(tree: Tree, name: str) -> Iterator[Complaint]:
+    taken = (*MILESTONES, WATER_TEST, LEAVE_OUTS, MOCK_UP, *_TAKEN, *table(tree, "trade"))
+    if name in taken:
+        yield Complaint(("activity", name), "an activity of this name", f"any name but {listed(taken)}")
+
+
+def _length_rules(activity: Tree, *, path: Path) -> Iterator[Complaint]:
+    yield from exactly_one(activity, LENGTHS, path=path, what="its length")
+    if "lift_min" in activity and "lifts" not in activity:
+        yield Complaint((*path, "lifts"), MISSING, "a whole number, at least 1, because lift_min is given")
+    if "lifts" in activity and "lift_min" not in activity:
+        yield Complaint((*path, "lifts"), shown(activity["lifts"]), "lifts only with lift_min")
+    if not any(key in activity for key in LENGTHS):
+        return
+    if "days" in activity:
+        for key in ("calendar", "limits"):
+            if key in activity:
+                yield Complaint(
+                    (*path, key), shown(activity[key]), f"no {key} with days, which run round the clock"
+                )
+    elif "calendar" not in activity:
+        yield Complaint((*path, "calendar"), MISSING, "a calendar, because the work keeps working hours")
+
+
+def _height_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complaint]:
+    """A wind limit is held at a height."""
+    if "height_m" in activity or "level" in activity:
+        return
+    for where, name in texts_in(activity, "limits"):
+        limit = table(tree, "limit", name)
+        if "wind_above_m_s" in limit and "height_m" not in limit:
+            found = f"{shown(name)} without a height"
+            yield Complaint((*path, *where), found, "height_m or level beside a limit on wind")
+
+
+def _crane_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complaint]:
+    crane = text_at(tree, "crane", "resource")
+    if crane in table(activity, "needs"):
+        found = f"the floor crane {shown(crane)}"
+        yield Complaint((*path, "needs", crane or ""), found, "no floor crane: it stands on fronts")
+
+
+def _condition_rules(tree: Tree, condition: Tree, *, path: Path) -> Iterator[Complaint]:
+    on = text_at(condition, "on")
+    if on is None:
+        return
+    once, trades = happens_once(tree), list(table(tree, "trade"))
+    known = [*MILESTONES, *(name for name in (WATER_TEST, LEAVE_OUTS) if name in tree), *once, *trades]
+    if on in OF_FRONTS and on not in tree:
+        yield Complaint((*path, "on"), shown(on), f"{on} only with a table [{on}]")
+    elif on not in known:
+        yield unknown_name((*path, "on"), on, names=known)
+    elif on in once and "level" in condition:
+        yield Complaint((*path, "level"), shown(condition["level"]), f"no level, {on} happens once")
+    elif on not in once and "level" not in condition:
+        yield Complaint((*path, "level"), MISSING, LEVEL_WORDS)
+
+
+def _risk_rules(tree: Tree) -> Iterator[Complaint]:
+    risks = list(tables_in(tree, "risk"))
+    counts = Counter(name for _, risk in risks if (name := text_at(risk, "name")) is not None)
+    trades = list(table(tree, "trade"))
+    for path, risk in risks:
+        name, on = text_at(risk, "name"), text_at(risk, "on")
+        if name is not None and counts[name] > 1:
+            yield Complaint((*path, "name"), f"{shown(name)} {counts[name]} times", "each name once")
+        yield from exactly_one(risk, EFFECTS, path=path, what="its effect")
+        known = trades if "factor" in risk else ["handover", *happens_once(tree), *trades]
+        if on is not None and on not in known:
+            yield unknown_name((*path, "on"), on, names=known)
+        elif on == "handover" and "level" not in risk:
+            yield Complaint((*path, "level"), MISSING, "the level whose handover is late")
+        if on not in (None, "handover") and "level" in risk:
+            yield Complaint((*path, "level"), shown(risk["level"]), 'level only with on = "handover"')
+
+
+def _date_rules(tree: Tree) -> Iterator[Complaint]:
+    start = start_of(tree)
+    paths: list[Path] = [("activity", name, "not_before") for name, _ in named(tree, "activity")]
+    for path in (*paths, (MOCK_UP, "start")):
+        day = day_at(tree, *path)
+        if start is not None and day is not None and day < start:
+            yield Complaint(path, shown(day), before_start(start))
+
+
+def once_level_rules(tree: Tree, *, levels: Levels) -> Iterator[Complaint]:
+    """Complaints about levels that the tower does not have."""
+    paths: list[Path] = [("activity", name, "level") for name, _ in named(tree, "activity")]
+    paths += [(*path, "level") for _, path, _ in conditions_of_once(tree)]
+    paths += [(*path, "level") for path, _ in tables_in(tree, "risk")]
+    lowest, highest = levels.levels[0], levels.levels[-1]
+    for path in paths:
+        level = at(tree, path)
+        if isinstance(level, int) and not isinstance(level, bool) and not lowest <= level <= highest:
+            yield Complaint(path, shown(level), f"a level from {lowest} to {highest}")
+    tested, most = number_at(tree, WATER_TEST, "levels"), len(levels.levels)
+    if tested is not None and tested > most:
+        yield Complaint((WATER_TEST, "levels"), f"{tested:g}", f"at most {most}, the levels of the tower")
