@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from towerpace.answers.cost import CostBook
 from towerpace.answers.estimates import LATER
-from towerpace.answers.ledger import Ledger
+from towerpace.answers.fastest_ledger import fastest_ledger
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
@@ -43,8 +43,7 @@ class ForecastReader:
     """
 
     def __init__(self, tower: Tower, costs: CostBook | None) -> None:
-        self._tower, self._costs, self._ledger = tower, costs, Ledger(tower)
-        self._panels = tower.panels
+        self._tower, self._costs, self._ledger = tower, costs, fastest_ledger(tower)
         self._weeks = np.arange(1, -(-tower.plan.horizon // WEEK_MIN) + 1) * WEEK_MIN
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
@@ -53,7 +52,7 @@ class ForecastReader:
         book, minutes = self._ledger.of(draw, openings, diary)
         started, finished = _or_later(diary.started), _or_later(diary.finished)
         by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
-        set_at = np.sort(finished[self._panels])
+        set_at = np.sort(finished[tower.setting(draw.skip)])
         values = {
             "finish": np.int64(LATER if diary.finish is None else diary.finish),
             "handover": finished[tower.handover],

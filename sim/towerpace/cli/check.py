@@ -2,20 +2,34 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from towerpace.cli.terminal import AsJson, ScenarioPath, console, print_json, table
+from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, console, print_json, progress, table
+
+if TYPE_CHECKING:
+    from towerpace.answers.prepare import Prepared
 
 
-def command(scenario: ScenarioPath, as_json: AsJson = False) -> None:
+def command(
+    scenario: ScenarioPath,
+    engines: Annotated[
+        int | None,
+        typer.Option("--engines", min=1, help="Play so many trials on both engines and compare them."),
+    ] = None,
+    seed: Seed = 1,
+    as_json: AsJson = False,
+) -> None:
     """Check a scenario and print its size, its dates if all goes as planned, and what lacks a source."""
     from towerpace.answers.outline import outline
     from towerpace.answers.prepare import prepare
     from towerpace.scenario import load
 
     ready = prepare(load(scenario))
+    if engines is not None:
+        _compare_engines(ready, trials=engines, seed=seed)
+        return
     found = outline(ready)
 
     def date_of(minute: int | None) -> str | None:
@@ -43,6 +57,23 @@ def command(scenario: ScenarioPath, as_json: AsJson = False) -> None:
         print_json(data)
     else:
         _show(data)
+
+
+def _compare_engines(ready: Prepared, *, trials: int, seed: int) -> None:
+    """Say that both engines give the same diaries, or exit 1 with the first difference."""
+    from towerpace.answers.engines import first_difference
+    from towerpace.engine.fastest import WITHOUT
+    from towerpace.engine.kernel import available
+
+    if not available():
+        typer.echo(WITHOUT, err=True)
+    with progress("both engines: trials", trials) as on_done:
+        found = first_difference(ready, trials=trials, seed=seed, on_done=on_done)
+    if found is not None:
+        typer.echo(f"The engines differ. {found}", err=True)
+        raise typer.Exit(1)
+    name, steps = ready.tower.name, ready.tower.plan.n
+    typer.echo(f"{name}: both engines wrote the same diary of {steps:,} steps in {trials} trials")
 
 
 def _show(data: dict[str, Any]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,6 +21,8 @@ from rich.progress import (
     TimeRemainingColumn,
 )
 from rich.table import Table
+
+from towerpace.engine import kernel
 
 ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="The scenario file (TOML).")]
 Trials = Annotated[int, typer.Option("--trials", min=1, help="Number of trials.")]
@@ -42,6 +45,11 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
+def command_line() -> str:
+    """The command as it was typed."""
+    return " ".join(["towerpace", *sys.argv[1:]])
+
+
 def console() -> Console:
     """Standard output; plain and of fixed width where it is no terminal, to read the same anywhere."""
     made = Console(highlight=False)
@@ -59,6 +67,8 @@ def progress(what: str, total: int) -> Iterator[Callable[[int], None]]:
         TextColumn("left"),
         TimeRemainingColumn(),
     )
+    if not kernel.available():
+        typer.echo("numba is not installed: trials run on the slower engine, with the same numbers", err=True)
     out = Console(stderr=True)
     with Progress(*columns, console=out, transient=True, disable=not out.is_terminal) as bar:
         task = bar.add_task(what, total=total)

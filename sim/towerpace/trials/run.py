@@ -12,8 +12,8 @@ from functools import lru_cache
 from multiprocessing import get_context
 
 from towerpace.draws import Chooser
+from towerpace.engine.fastest import fastest
 from towerpace.engine.openings import Openings
-from towerpace.engine.reference import run
 from towerpace.trials.outcome import Measure, Outcome, Outcomes, Reader, joined, stacked
 
 BLOCK = 10  # trials sent to a worker at a time
@@ -63,11 +63,11 @@ def run_trials(
     if workers == 1:
         return _here(job, trials=trials, on_done=on_done)
     context = get_context("spawn")
-    with ProcessPoolExecutor(workers, mp_context=context, initializer=_let_parent_decide) as pool:
+    with ProcessPoolExecutor(workers, mp_context=context, initializer=ignore_interrupts) as pool:
         return _on(pool, job, trials=trials, on_done=on_done)
 
 
-def _let_parent_decide() -> None:
+def ignore_interrupts() -> None:
     """Ctrl-C reaches every process of a terminal; only the parent acts on it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
@@ -115,7 +115,7 @@ def play_block(packed: bytes, start: int, stop: int) -> Outcomes:
     return stacked([play(trial) for trial in range(start, stop)])
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=32)
 def _player(packed: bytes) -> _Player:
     return _Player(pickle.loads(packed))
 
@@ -126,6 +126,7 @@ class _Player:
     def __init__(self, job: Job) -> None:
         self._chooser, self._seed = job.chooser, job.seed
         self._read: Reader = job.measure.reader()
+        self._run = fastest()
         # The plan and what was prepared live as long as the job: the collector need not look at them again.
         gc.collect()
         gc.freeze()
@@ -134,4 +135,4 @@ class _Player:
         plan = self._chooser.plan
         draw = self._chooser.draw(self._seed, trial)
         openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
-        return self._read(draw, openings, run(plan, draw, openings=openings))
+        return self._read(draw, openings, self._run(plan, draw, openings=openings))

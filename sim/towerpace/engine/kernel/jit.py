@@ -1,0 +1,52 @@
+"""How the kernel's functions are compiled: parts into one entry, and only the entry is kept on disk.
+
+numba looks for a cached function by the file that holds it and never at the functions it calls. So the
+parts are not cached, and the entry carries a stamp of all sources of the kernel: change one, and it is
+compiled anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from hashlib import blake2b
+from importlib import import_module
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+# The kernel makes no arrays, so nothing has to count who holds which: counting took six times as long as all
+# the rest. These are settings of numba's inside; a version that does not know one does without it.
+LEAN = {"_nrt": False, "no_cfunc_wrapper": True}
+LEAN_PARTS = LEAN | {"no_cpython_wrapper": True, "forceinline": True}
+
+
+def part(function: F) -> F:
+    """A function that is compiled into those that call it."""
+    return cast(F, _numba().njit(nogil=True, **_known(LEAN_PARTS))(function))
+
+
+def entry(function: F) -> F:
+    """A function that Python calls without its lock, kept on disk where there is a place to write it."""
+    options = {"nogil": True} | _known(LEAN)
+    try:
+        return cast(F, _numba().njit(cache=True, **options)(function))
+    except RuntimeError:  # numba found no folder that it may write to
+        return cast(F, _numba().njit(**options)(function))
+
+
+def stamp_of_sources(*more: Path) -> int:
+    """A number that changes with any source file of the kernel, and with those of its users."""
+    digest = blake2b(digest_size=7)
+    for path in (*sorted(Path(__file__).parent.glob("*.py")), *more):
+        digest.update(path.read_bytes())
+    return int.from_bytes(digest.digest(), "little")
+
+
+def _numba() -> Any:
+    return import_module("numba")
+
+
+def _known(options: dict[str, bool]) -> dict[str, bool]:
+    known = vars(import_module("numba.core.options").DefaultOptions)
+    return {key: value for key, value in options.items() if key in known}

@@ -1,0 +1,73 @@
+"""The array of one trial: how it stands at minute 0, the draw put in, the diary taken out."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.draws import Draw
+from towerpace.engine.diary import NEVER, ORIGIN
+from towerpace.engine.kernel import columns as c
+from towerpace.engine.kernel.air import Air
+
+Ints = NDArray[np.int64]
+
+
+def at_minute_0(plan: Ints, *, placed: Ints) -> Ints:
+    """The site before anything happens, up to `columns.WORK_SPACE`.
+
+    placed : place of every positioned unit, pool by pool.
+    """
+    site = np.zeros(plan[c.WORK_SPACE], dtype=np.int64)
+    n, n_pools = plan[c.N_STEPS], plan[c.N_POOLS]
+    steps = rows(plan, plan[c.STEPS], count=n, columns=c.STEP_COLUMNS)
+    stories = rows(site, plan[c.STORIES], count=n, columns=c.STORY_COLUMNS)
+    stories[:] = NEVER
+    stories[:, c.ENABLER] = ORIGIN
+    stories[:, c.MISSING] = steps[:, c.BEFORE]
+    stories[:, c.BEHIND] = 0
+    stocks = rows(site, plan[c.STOCKS], count=n_pools, columns=c.STOCK_COLUMNS)
+    stocks[:, c.FREE] = rows(plan, plan[c.POOLS], count=n_pools, columns=c.POOL_COLUMNS)[:, c.UNITS]
+    stocks[:, [c.LAST_GIVER, c.GIVEN_AT]] = c.NONE
+    units = rows(site, plan[c.PLACES], count=len(placed), columns=c.UNIT_COLUMNS)
+    units[:, c.AT], units[:, c.IDLE] = placed, 1
+    windows = rows(plan, plan[c.WINDOWS], count=plan[c.N_WINDOWS], columns=c.WINDOW_COLUMNS)
+    site[plan[c.CURSORS] + windows[:, c.CALENDAR]] = windows[:, c.FIRST_SPAN]
+    return site
+
+
+def site_of(plan: Ints, start: Ints, *, draw: Draw, air: Air) -> Ints:
+    """The array of one trial.
+
+    plan : laid out as `columns` says. start : what `at_minute_0` made.
+
+    Raises
+    ------
+    ValueError
+        If the minutes of the draw are not whole numbers.
+    """
+    site = np.empty(plan[c.SITE_SIZE] + len(air.rows), dtype=np.int64)
+    site[: len(start)] = start
+    site[c.N_HOURS], site[c.RECORD_HOURS] = air.n_hours, air.values.shape[1]
+    site[plan[c.ROWS] :] = air.rows
+    stories = rows(site, plan[c.STORIES], count=plan[c.N_STEPS], columns=c.STORY_COLUMNS)
+    for word, column, values in (("work", c.WORK_MIN, draw.work), ("date", c.DATE_MIN, draw.date)):
+        if values.dtype.kind not in "iu":
+            raise ValueError(f"draw: {word} must be whole minutes, got {values.dtype}")
+        stories[:, column] = values
+    stories[:, c.SKIPPED] = draw.skip
+    return site
+
+
+def stamps_of(plan: Ints, site: Ints) -> tuple[NDArray[np.int32], ...]:
+    """Ready, started, finished and enabler of every step, (n,) each. [min]"""
+    stories = rows(site, plan[c.STORIES], count=plan[c.N_STEPS], columns=c.STORY_COLUMNS)
+    ready, started, finished, enabler = (
+        stories[:, column].astype(np.int32) for column in (c.READY, c.STARTED, c.FINISHED, c.ENABLER)
+    )
+    return ready, started, finished, np.where(started == NEVER, np.int32(NEVER), enabler)
+
+
+def rows(array: Ints, start: int, *, count: int, columns: int) -> Ints:
+    """A region as a table, without copying."""
+    return array[start : start + count * columns].reshape(count, columns)

@@ -1,0 +1,138 @@
+"""The compiled split and ledger against those that are written to be read: the same arrays."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+
+from support.random_plans import cases
+from support.weather_cases import cases_in_weather
+from towerpace import Give, Plan, Pool, Step, Window, run
+from towerpace.answers.ledger import Ledger
+from towerpace.answers.waits import Timekeeper
+from towerpace.draws import Chooser, as_planned
+from towerpace.engine.openings import Openings
+from towerpace.plan.site.record import weather_of
+from towerpace.plan.site.tower import build
+from towerpace.scenario.load import load
+from towerpace.weather.hours import Hours
+from towerpace.weather.limits import HourLimit
+
+pytest.importorskip("numba", reason="the compiled ledger needs numba, which is an extra")
+from towerpace.answers.ledger_fast import FastLedger
+from towerpace.answers.waits_fast import FastTimekeeper
+
+DEMO = Path(__file__).parents[2] / "scenarios" / "gannet_wharf" / "scenario.toml"
+PARTS = ("waiting", "doing", "from_", "to", "caught")
+
+
+def assert_split_alike(plan, draw):
+    openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
+    diary = run(plan, draw, openings=openings)
+    keeper = Timekeeper(plan, [f"no {name}" for name in plan.pools.names])
+    fast = FastTimekeeper.like(keeper)
+    assert fast.causes == keeper.causes
+    expected, actual = keeper.split(draw, openings, diary), fast.split(draw, openings, diary)
+    assert_same_minutes(expected, actual)
+    return actual
+
+
+def assert_same_minutes(expected, actual):
+    for part in PARTS:
+        wanted, found = getattr(expected, part), getattr(actual, part)
+        assert found.dtype == wanted.dtype
+        assert np.array_equal(found, wanted), (part, np.argwhere(found != wanted))
+
+
+@given(cases())
+@settings(max_examples=600, deadline=None, derandomize=True)
+def test_random_plans_are_split_alike(case):
+    assert_split_alike(*case)
+
+
+@given(cases(lags=True))
+@settings(max_examples=300, deadline=None, derandomize=True)
+def test_random_plans_with_lags_are_split_alike(case):
+    assert_split_alike(*case)
+
+
+@given(cases_in_weather())
+@settings(max_examples=600, deadline=None, derandomize=True)
+def test_random_plans_in_random_weather_are_split_alike(case):
+    assert_split_alike(*case)
+
+
+def test_a_limit_named_earlier_takes_the_blame_over_when_it_begins_later():
+    # Rain stops hours 0 and 1, wind hour 1 alone: wind is named first, so hour 1 is wind's.
+    limits = [
+        HourLimit("gust", "gust", above=10.0, below=None, ratio=1.0, restart_min=0, cause="wind"),
+        HourLimit("rain", "rain", above=0.5, below=None, ratio=1.0, restart_min=15, cause="rain"),
+    ]
+    window = Window("day", [(0, 600)], limits=limits)
+    plan = Plan([Step("lift", work=30, window="day", mode="start")], windows=[window])
+    hours = Hours(np.array([5.0, 12, 5]), np.array([5.0, 12, 5]), rain_mm=np.array([1.0, 1, 0]))
+    minutes = assert_split_alike(plan, as_planned(plan, hours=hours))
+    booked = dict(zip(minutes.causes, minutes.waiting[:, 0].tolist(), strict=True))
+    assert {cause: k for cause, k in booked.items() if k} == {"rain": 60 + 15, "wind": 60}
+
+
+def test_a_lift_that_is_caught_by_wind_is_marked_in_both():
+    limit = HourLimit("gust", "gust", above=10.0, below=None, ratio=1.0, restart_min=0, cause="wind")
+    window = Window("day", [(0, 600)], limits=[limit])
+    steps = [
+        Step(name, work=30, window="day", mode="start", date=date) for name, date in (("a", 20), ("b", 40))
+    ]
+    plan = Plan(steps, windows=[window])
+    hours = Hours(np.array([5.0, 12, 5]), np.array([5.0, 12, 5]))
+    assert assert_split_alike(plan, as_planned(plan, hours=hours)).caught.tolist() == [False, True]
+
+
+def test_each_minute_of_a_tangled_wait_goes_to_the_line_or_the_first_short_pool():
+    pools = [Pool("a", 1, line="gate"), Pool("b", 0, line="gate")]
+    steps = [
+        Step("busy", work=30, needs={"a": 1}),
+        Step("head", work=5, needs={"a": 1}, rank=1, date=1),
+        Step("tangled", work=5, needs={"a": 1, "b": 1}, rank=2, date=2),
+        Step("brings", date=50, gives=[Give("b", 1)]),
+    ]
+    plan = Plan(steps, pools=pools)
+    minutes = assert_split_alike(plan, as_planned(plan))
+    booked = dict(zip(minutes.causes, minutes.waiting[:, 2].tolist(), strict=True))
+    assert {cause: k for cause, k in booked.items() if k} == {"behind in line": 28, "no a": 5, "no b": 15}
+
+
+@pytest.fixture(scope="module")
+def demo():
+    scenario = load(DEMO)
+    tower = build(scenario)
+    return tower, Chooser(tower.plan, tower.laws, weather_of(scenario))
+
+
+def test_the_ledger_of_the_demo_is_the_same(demo):
+    tower, chooser = demo
+    ledger, fast = Ledger(tower), FastLedger(tower)
+    for trial in range(10):
+        draw = chooser.draw(7, trial)
+        openings = Openings(tower.plan.windows, hours=draw.hours, horizon=tower.plan.horizon)
+        diary = run(tower.plan, draw, openings=openings)
+        (book, minutes), (quick_book, quick_minutes) = (x.of(draw, openings, diary) for x in (ledger, fast))
+        assert quick_book.dtype == book.dtype
+        assert np.array_equal(quick_book, book)
+        assert_same_minutes(minutes, quick_minutes)
+        assert np.array_equal(quick_book.sum(axis=2), fast.clocks(diary))
+
+
+def test_a_trial_cut_off_by_the_horizon_has_the_same_ledger(demo):
+    tower, chooser = demo
+    from dataclasses import replace
+
+    short = replace(tower, plan=tower.plan.changed(horizon=300 * 1440))
+    draw = replace(chooser, plan=short.plan).draw(7, 0)
+    openings = Openings(short.plan.windows, hours=draw.hours, horizon=short.plan.horizon)
+    diary = run(short.plan, draw, openings=openings)
+    assert diary.finish is None
+    book, quick = (x.of(draw, openings, diary)[0] for x in (Ledger(short), FastLedger(short)))
+    assert np.array_equal(quick, book)
