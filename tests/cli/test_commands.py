@@ -51,7 +51,7 @@ def test_the_json_object_has_what_was_promised():
     assert data["finish"]["p50"]["date"] <= data["finish"]["p80"]["date"]
     assert data["finish"]["sd_days"] > 0
     assert set(data["contract"][0]) >= {"name", "date", "chance"}
-    assert [row["level"] for row in data["closing_in"]] == [1, 2, 3, 4, 5, 6]
+    assert [row["level"] for row in data["closing_in"]] == [1, 2, 3, 4, 5]
     assert set(data["ledger"][0]) == {"trade", "cause", "hours"}
 
 

@@ -113,9 +113,8 @@ class TestWindows:
         assert (diary.started_at("weld"), diary.finished_at("weld")) == (420, 580)
 
     def test_shifts_that_touch_do_not_break_work(self):
-        plan = Plan(
-            [Step("weld", work=90, window="w", mode="unbroken")], windows=[Window("w", [(0, 60), (60, 160)])]
-        )
+        touching = Window("w", [(0, 60), (60, 160)])
+        plan = Plan([Step("weld", work=90, window="w", mode="unbroken")], windows=[touching])
         assert run(plan).finish == 90
 
     def test_what_arrives_in_the_night_competes_by_key_at_the_opening(self):
@@ -143,6 +142,15 @@ class TestTheInstant:
             Step("other", work=5, needs={"gang": 1}, rank=2),
         ]
         assert started(Plan(steps, pools=[Pool("gang", 1)]), "flash", "after flash", "other") == [0, 0, 5]
+
+    def test_what_a_step_of_no_length_lets_go_comes_before_others_of_its_minute(self):
+        # "flash" ends before "other" is served, so "wide" (rank 1), which waits for it, finds both free.
+        steps = [
+            Step("flash", needs={"gang": 1}, rank=0),
+            Step("wide", work=5, after=["flash"], needs={"gang": 2}, rank=1),
+            Step("other", work=5, needs={"gang": 1}, rank=2),
+        ]
+        assert started(Plan(steps, pools=[Pool("gang", 2)]), "flash", "wide", "other") == [0, 0, 5]
 
     def test_every_ending_of_the_minute_comes_before_anybody_starts(self):
         steps = [

@@ -59,7 +59,7 @@ class OpenTime:
         return round(float(b - a))
 
     def end_in_one_piece(self, start: int, minutes: int) -> int | None:
-        """First end of so many open minutes in a row; shifts that touch leave no closed minute between them."""
+        """First end of so many open minutes in a row; shifts that touch have no closed minute between."""
         ends = (max(start, a) + minutes for a, b in self.pieces if max(start, a) + minutes <= b and b > start)
         return next(ends, None) if minutes else start
 

@@ -8,7 +8,7 @@ import traceback
 import typer
 
 from towerpace import __version__
-from towerpace.cli import check, forecast, weather
+from towerpace.cli import add, bid, check, compare, explain, forecast, report, sweep, weather
 from towerpace.faults import InputError
 
 OURS = 1
@@ -25,7 +25,13 @@ app = typer.Typer(
 )
 app.command("forecast")(forecast.command)
 app.command("check")(check.command)
+app.command("compare")(compare.command)
+app.command("add")(add.command)
+app.command("explain")(explain.command)
+app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
+app.command("bid")(bid.command)
+app.command("report")(report.command)
 
 
 def _version(asked: bool) -> None:

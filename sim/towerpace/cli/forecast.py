@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, print_json, progress
+from towerpace.cli.terminal import (
+    AsJson,
+    ScenarioPath,
+    Seed,
+    Trials,
+    Workers,
+    command_line,
+    cores,
+    print_json,
+    progress,
+)
 
 
 def command(
@@ -48,10 +57,6 @@ def command(
 
         show(result)
     if out is not None or not as_json:
-        folder = save(result, out or default_folder(result), command=_command_line())
+        folder = save(result, out or default_folder(result), command=command_line())
         if not as_json:
             typer.echo(f"\nTables and figures: {folder}")
-
-
-def _command_line() -> str:
-    return " ".join(["towerpace", *sys.argv[1:]])

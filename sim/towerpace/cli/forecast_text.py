@@ -5,7 +5,7 @@ from __future__ import annotations
 from towerpace import __version__
 from towerpace.answers.estimates import Chance, Percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
-from towerpace.answers.ledger import is_waiting
+from towerpace.answers.ledger import in_calendar_time
 from towerpace.answers.waits import SHIFT
 from towerpace.cli.terminal import console, table
 from towerpace.report.cautions import cautions_of
@@ -91,20 +91,19 @@ def _closing_in(forecast: Forecast) -> object:
 
 def _ledger(forecast: Forecast) -> object:
     """The largest causes of each trade, without the hours outside the shift."""
-    columns = ("", "hours at work on the fronts", "days a front waits before and between")
+    columns = ("", "hours inside the shift, all fronts", "calendar days a front waits for")
     made = table(*columns, title="Where the time goes, in the mean of the trials", text=columns)
     n_fronts = len(forecast.tower.fronts)
     for row, hours in zip(forecast.rows, forecast.ledger_h, strict=True):
         found = [(float(h), c) for h, c in zip(hours, forecast.causes, strict=True) if c != SHIFT]
         found.sort(reverse=True)
-        waiting = {c for _, c in found if is_waiting(c, row=row)}
-        waits = [(h / 24 / n_fronts, c.removeprefix("after ")) for h, c in found if c in waiting]
-        works = [f"{c} {h:,.0f}" for h, c in found if c not in waiting and h >= 0.5]
         if not found[0][0]:
             continue
+        within = [f"{c} {h:,.0f}" for h, c in found if not in_calendar_time(c) and h >= 0.5]
+        waits = [(h / 24 / n_fronts, c.removeprefix("after ")) for h, c in found if in_calendar_time(c)]
         made.add_row(
             row,
-            ", ".join(works[:SHOWN_CAUSES]),
+            ", ".join(within[:SHOWN_CAUSES]),
             ", ".join(f"{c} {days:.1f}" for days, c in waits[:SHOWN_CAUSES] if days >= 0.05),
         )
     return made

@@ -6,7 +6,7 @@ no such thing: no interval from so few trials, no level behind a finish, no cont
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -65,22 +65,31 @@ TABLES: dict[str, dict[str, str]] = {
 }
 
 
-def kinds(table: str) -> dict[str, str]:
+Tables = Mapping[str, Mapping[str, str]]
+
+
+def kinds(table: str, *, tables: Tables = TABLES) -> dict[str, str]:
     """Columns of a table with their kinds, the stamp of the run last."""
-    return {**TABLES[table], **STAMP}
+    return {**tables[table], **STAMP}
 
 
-def frame(table: str, rows: Iterable[tuple[object, ...]], *, stamp: tuple[str, int, str]) -> DataFrame:
+def frame(
+    table: str,
+    rows: Iterable[tuple[object, ...]],
+    *,
+    stamp: tuple[str, int, str],
+    tables: Tables = TABLES,
+) -> DataFrame:
     """A table from its rows, every row marked with the run it came from.
 
-    stamp : scenario hash, seed, version.
+    stamp : scenario hash, seed, version. tables : columns of all tables of a folder with their kinds.
     """
     import pandas as pd
 
-    columns = list(zip(*rows, strict=True)) or [()] * len(TABLES[table])
+    columns = list(zip(*rows, strict=True)) or [()] * len(tables[table])
     made = {
         name: _column(list(values), kind)
-        for (name, kind), values in zip(TABLES[table].items(), columns, strict=True)
+        for (name, kind), values in zip(tables[table].items(), columns, strict=True)
     }
     count = len(columns[0])
     for (name, kind), value in zip(STAMP.items(), stamp, strict=True):
@@ -100,7 +109,7 @@ def _column(values: list[Any], kind: str) -> object:
     return pd.Series(values, dtype=kind)
 
 
-def read(table: str, path: object) -> DataFrame:
+def read(table: str, path: object, *, tables: Tables = TABLES) -> DataFrame:
     """A table from its CSV.
 
     Raises `ValueError` where the columns are not those of the table.
@@ -109,9 +118,10 @@ def read(table: str, path: object) -> DataFrame:
 
     # Names such as "NA" are words of the user: only an empty cell is blank.
     raw = pd.read_csv(str(path), dtype="str", keep_default_na=False)
-    if list(raw.columns) != list(kinds(table)):
+    if list(raw.columns) != list(kinds(table, tables=tables)):
         raise ValueError(f"columns {', '.join(raw.columns)}")
-    return pd.DataFrame({name: _parsed(raw[name].tolist(), kind) for name, kind in kinds(table).items()})
+    of = kinds(table, tables=tables)
+    return pd.DataFrame({name: _parsed(raw[name].tolist(), kind) for name, kind in of.items()})
 
 
 def _parsed(texts: list[str], kind: str) -> object:

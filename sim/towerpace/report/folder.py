@@ -1,4 +1,4 @@
-"""The results folder of a forecast: written whole or not at all."""
+"""The results folder of a run: written whole or not at all."""
 
 from __future__ import annotations
 
@@ -8,18 +8,22 @@ import re
 import shutil
 import tempfile
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from towerpace.answers.forecast import Forecast
 from towerpace.faults import Fault, InputError
 from towerpace.report import columns
-from towerpace.report.manifest import manifest_of
+from towerpace.report.manifest import Manifest, manifest_of
 from towerpace.report.saved import MANIFEST, load_saved, write_manifest
 from towerpace.report.tables import tables_of
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 
 def default_folder(forecast: Forecast) -> Path:
@@ -42,15 +46,32 @@ def save(
     check_folder(folder, parquet=parquet)
     if parquet is None:
         parquet = find_spec("pyarrow") is not None
-    target = Path(folder).resolve()
-    with _replacing(target) as new:
-        for name, table in tables_of(forecast).items():
+    manifest = manifest_of(forecast, command=command)
+    return write_folder(folder, tables_of(forecast), manifest=manifest, draw=_draw, parquet=parquet)
+
+
+def write_folder(
+    folder: str | os.PathLike[str],
+    tables: Mapping[str, DataFrame],
+    *,
+    manifest: Manifest,
+    draw: Callable[[Path], None],
+    texts: Mapping[str, str] | None = None,
+    parquet: bool = False,
+) -> Path:
+    """Write tables, texts by file name, and the manifest; then let `draw` add figures from what is written.
+
+    All of it or nothing; ask `check_folder` before.
+    """
+    with replacing(Path(folder).resolve()) as new:
+        for name, table in tables.items():
             columns.write(table, new / f"{name}.csv")
             if parquet:
                 table.to_parquet(new / f"{name}.parquet", engine="pyarrow", index=False)
-        manifest = manifest_of(forecast, command=command)
+        for name, text in (texts or {}).items():
+            (new / name).write_text(text, encoding="utf-8", newline="\n")
         write_manifest(manifest, new / MANIFEST)
-        _draw(new)
+        draw(new)
         files = sorted(path.name for path in new.iterdir() if path.name != MANIFEST)
         write_manifest(replace(manifest, files=files), new / MANIFEST)
     return Path(folder)
@@ -93,7 +114,7 @@ def _foreign(folder: Path) -> list[str]:
 
 
 @contextmanager
-def _replacing(target: Path) -> Iterator[Path]:
+def replacing(target: Path) -> Iterator[Path]:
     """A temporary folder beside the target that takes its place at the end, or leaves no trace."""
     target.parent.mkdir(parents=True, exist_ok=True)
     new = Path(tempfile.mkdtemp(prefix=f".{target.name}-new-", dir=target.parent))

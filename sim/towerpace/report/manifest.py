@@ -10,8 +10,10 @@ from importlib.metadata import version
 
 from towerpace import __version__
 from towerpace.answers.forecast import Forecast
+from towerpace.plan.site.tower import Tower
 from towerpace.report.cautions import cautions_of
 from towerpace.report.portable import portable, portable_command
+from towerpace.scenario.load import Scenario
 
 FORMAT = 1
 _PACKAGES = ("simpy", "numpy", "pandas", "networkx", "scipy", "matplotlib", "pydantic")
@@ -52,19 +54,38 @@ class Manifest:
         return self.levels * self.zones
 
 
+@dataclass(frozen=True)
+class Run:
+    """What a manifest is made from: a scenario, its tower, and the trials asked for and finished."""
+
+    scenario: Scenario
+    tower: Tower
+    seed: int
+    asked: int
+    trials: int
+
+
 def manifest_of(forecast: Forecast, *, command: str, files: Sequence[str] = ()) -> Manifest:
     """The manifest of a forecast that is being saved now."""
-    tower = forecast.tower
-    last = forecast.days.start + timedelta(days=forecast.scenario.settings.tower.horizon_days - 1)
+    run = Run(forecast.scenario, forecast.tower, forecast.seed, forecast.asked, forecast.trials)
+    return manifest_of_run(run, command=command, cautions=cautions_of(forecast), files=files)
+
+
+def manifest_of_run(
+    run: Run, *, command: str, cautions: Sequence[str], files: Sequence[str] = ()
+) -> Manifest:
+    """The manifest of results that are being saved now."""
+    tower = run.tower
+    last = tower.start + timedelta(days=run.scenario.settings.tower.horizon_days - 1)
     return Manifest(
         format=FORMAT,
         scenario=tower.name,
-        path=portable(forecast.scenario.path),
-        hash=forecast.scenario.hash,
-        seed=forecast.seed,
-        trials_asked=forecast.asked,
-        trials=forecast.trials,
-        start_date=forecast.days.start.isoformat(),
+        path=portable(run.scenario.path),
+        hash=run.scenario.hash,
+        seed=run.seed,
+        trials_asked=run.asked,
+        trials=run.trials,
+        start_date=tower.start.isoformat(),
         horizon_date=last.isoformat(),
         levels=len(tower.levels),
         zones=len(tower.zones),
@@ -73,6 +94,6 @@ def manifest_of(forecast: Forecast, *, command: str, files: Sequence[str] = ()) 
         packages={name: version(name) for name in _PACKAGES},
         command=portable_command(command),
         created_utc=datetime.now(UTC).isoformat(timespec="seconds"),
-        cautions=cautions_of(forecast),
+        cautions=cautions,
         files=sorted(files),
     )

@@ -27,22 +27,24 @@ class Saved:
     manifest: Manifest
 
 
-def load_saved(folder: str | os.PathLike[str]) -> Saved:
+def load_saved(folder: str | os.PathLike[str], *, of: columns.Tables = columns.TABLES) -> Saved:
     """Read a results folder.
+
+    of : its tables, by default those of a forecast.
 
     Raises `InputError` with every file that is missing or not as this version writes it.
     """
     place = Path(folder)
     manifest, faults = _manifest(place / MANIFEST)
     tables = {}
-    for name in columns.TABLES:
+    for name in of:
         path = place / f"{name}.csv"
         try:
-            tables[name] = columns.read(name, path)
+            tables[name] = columns.read(name, path, tables=of)
         except FileNotFoundError:
-            faults.append(Fault(str(path), None, "file", "missing file", "a table of the saved forecast"))
+            faults.append(Fault(str(path), None, "file", "missing file", "a table of the saved results"))
         except (ValueError, KeyError) as error:
-            allowed = f"a CSV with the columns {', '.join(columns.kinds(name))}"
+            allowed = f"a CSV with the columns {', '.join(columns.kinds(name, tables=of))}"
             faults.append(Fault(str(path), None, "table", str(error).splitlines()[0], allowed))
     if faults or manifest is None:
         raise InputError(faults)

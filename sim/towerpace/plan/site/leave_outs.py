@@ -7,21 +7,21 @@ broken later: nobody works there any more. Their cranes and new panels ask for n
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from towerpace.plan.laws import Drawn, Streams
-from towerpace.plan.parts import Step, Tags
+from towerpace.plan.parts import Give, Step, Tags
 from towerpace.plan.site.fronts import Front, leave_outs_name
 from towerpace.plan.site.lifting import Lifting, Panel, Visit
 from towerpace.plan.site.losses import Ints
-from towerpace.plan.site.remakes import RETURNS, AtRisk, Chain, Remakes
+from towerpace.plan.site.remakes import RETURN_SET_UP, RETURNS, AtRisk, Chain, Remakes
 from towerpace.scenario.schema import LeaveOuts
 from towerpace.scenario.schema.setting import FOUND_UNPACKING
 from towerpace.scenario.spreads import Spread
 
-LEAVE_OUTS = "leave-outs"
+LEAVE_OUTS, SET_UP = "leave-outs", "crane set-up at leave-outs"
 
 
 @dataclass(frozen=True)
@@ -79,47 +79,38 @@ class Gaps:
 
     def _close_front(self, front: Front, previous: list[str]) -> str:
         """All leave-outs of a front in one visit; its last lift. What breaks does not hold the next front."""
-        terms, lifting, left = self._terms, self.lifting, self.left[front]
-        name = leave_outs_name(front)
-        waits = lifting.sequence.waits_for(terms.after, front, draft=lifting.draft, name=LEAVE_OUTS)
+        lifting, left, name = self.lifting, self.left[front], leave_outs_name(front)
+        waits = lifting.sequence.waits_for(self._terms.after, front, draft=lifting.draft, name=LEAVE_OUTS)
         remade = {panel: self._remade(panel, front, trip=trip) for panel, trip in left}
-        ready_at = [
-            *previous,
-            *waits,
-            *(trip for _, trip in left),
-            *(s for chain in remade.values() for s in chain),
-        ]
-        visit = Visit(
-            front,
-            name,
-            LEAVE_OUTS,
-            self.ranks[front],
-            "crane set-up at leave-outs",
-            front.number,
-            crane=terms.crane,
-            by_hoist=False,
-        )
-        taker, last = lifting.move_in(visit, list(dict.fromkeys(ready_at)))
+        there = [*(trip for _, trip in left), *(step for chain in remade.values() for step in chain)]
+        visit = self._visit(Visit(front, name, LEAVE_OUTS, self.ranks[front], SET_UP, front.number))
+        taker, last = lifting.move_in(visit, list(dict.fromkeys([*previous, *waits, *there])))
         again: list[str] = []
         for k, (panel, _) in enumerate(left, start=1):
             gives = lifting.leave(visit, taker) if k == len(left) else []
-            last = lifting.set_panel(
-                visit,
-                panel,
-                name=panel.name,
-                after=[last],
-                gives=gives,
-                purpose="setting a leave-out",
-                mean_factor=terms.set_factor.mean(),
-            )
-            self.slower.append((last, panel.item))
-            again += self._broken(panel, visit, unfit=remade[panel])
-        lifting.draft.add(Step(name, after=[last, *again], tags=self._tags(front)))
+            last = self._lift(visit, panel, after=[last], gives=gives)
+            broken = self._broken(panel, visit)
+            again += broken[-1:]
+            self._note(panel, unfit=remade[panel], broken=broken)
+        tags = Tags(trade=LEAVE_OUTS, level=front.level, zone=front.zone)
+        lifting.draft.add(Step(name, after=[last, *again], tags=tags))
         return last
 
-    @staticmethod
-    def _tags(front: Front) -> Tags:
-        return Tags(trade=LEAVE_OUTS, level=front.level, zone=front.zone)
+    def _visit(self, visit: Visit) -> Visit:
+        """A visit to a gap: with a crane or by hand, and without the hoist."""
+        return replace(visit, crane=self._terms.crane, by_hoist=False)
+
+    def _lift(self, visit: Visit, panel: Panel, *, after: list[str], gives: list[Give]) -> str:
+        self.slower.append((panel.name, panel.item))
+        return self.lifting.set_panel(
+            visit,
+            panel,
+            name=panel.name,
+            after=after,
+            gives=gives,
+            purpose="setting a leave-out",
+            mean_factor=self._terms.set_factor.mean(),
+        )
 
     def _remade(self, panel: Panel, front: Front, *, trip: str) -> Chain:
         """The new panel for one that was found bad; it is there before its turn comes, or its turn waits."""
@@ -128,44 +119,30 @@ class Gaps:
         skip = f"{panel.name}: fit"
         return (self.remakes.lead(panel, f"{panel.name} remade", front=front, after=[trip], skip=skip),)
 
-    def _broken(self, panel: Panel, first: Visit, *, unfit: Chain) -> Chain:
-        """What follows if it breaks while it is set; the step that then closes the gap."""
-        family, front = self.lifting.family(panel), first.front
-        chain: Chain = ()
-        if family.chance("handling_break_chance") > 0:
-            skip = f"{panel.name}: no hole"
-            made = self.remakes.lead(
-                panel, f"{panel.name} made again", front=front, after=[panel.name], skip=skip
-            )
-            visit = Visit(
-                front,
-                f"{panel.name} return",
-                RETURNS,
-                first.rank,
-                "crane set-up on return",
-                panel.item,
-                skip,
-                remedy=True,
-                crane=first.crane,
-                by_hoist=False,
-            )
-            name, purpose = f"{panel.name} again", "setting on return"
-            chain = (
-                made,
-                *self.remakes.visit(
-                    visit,
-                    panel,
-                    name=name,
-                    after=[made],
-                    purpose=purpose,
-                    mean_factor=self._terms.set_factor.mean(),
-                ),
-            )
-            self.slower.append((chain[-1], panel.item))
-        if unfit or chain or family.chance("misfit_chance") > 0:
-            self.remakes.at_risk.append(AtRisk(panel, panel.name, unfit, chain, passes=False))
-        self.lifting.draft.panels.append((panel.name, chain[-1] if chain else None))
-        return chain[-1:]
+    def _broken(self, panel: Panel, first: Visit) -> Chain:
+        """What follows if it breaks while it is set; last the step that then closes the gap."""
+        if not self.lifting.family(panel).chance("handling_break_chance") > 0:
+            return ()
+        front, skip, name = first.front, f"{panel.name}: no hole", f"{panel.name} made again"
+        made = self.remakes.lead(panel, name, front=front, after=[panel.name], skip=skip)
+        visit = Visit(
+            front, f"{panel.name} return", RETURNS, first.rank, RETURN_SET_UP, panel.item, skip, True
+        )
+        back = self.remakes.visit(
+            self._visit(visit),
+            panel,
+            name=f"{panel.name} again",
+            after=[made],
+            purpose="setting on return",
+            mean_factor=self._terms.set_factor.mean(),
+        )
+        self.slower.append((back[-1], panel.item))
+        return (made, *back)
+
+    def _note(self, panel: Panel, *, unfit: Chain, broken: Chain) -> None:
+        if unfit or broken or self.lifting.family(panel).chance("misfit_chance") > 0:
+            self.remakes.at_risk.append(AtRisk(panel, panel.name, unfit, broken, passes=False))
+        self.lifting.draft.panels.append((panel.name, broken[-1] if broken else None))
 
     def _slower_law(self, index: dict[str, int]) -> SlowerLaw:
         steps = np.array([index[name] for name, _ in self.slower], dtype=np.int64)

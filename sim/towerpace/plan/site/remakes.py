@@ -22,6 +22,7 @@ from towerpace.plan.site.losses import Ints, LossLaw
 from towerpace.scenario.schema.setting import FOUND_UNPACKING, LEAVING_HOLES
 
 RETURNS, REMAKE = "return visits", "remake"
+RETURN_SET_UP = "crane set-up on return"
 Chain = tuple[str, ...]
 
 
@@ -30,7 +31,6 @@ class AtRisk:
     """A panel with its steps: the one that sets it, and what follows a loss of each kind.
 
     passes : whether the setting step is passed over for an unfit panel.
-    if_unfit : step that sets it if it was unfit.
     """
 
     panel: Panel
@@ -44,6 +44,11 @@ class AtRisk:
     def if_unfit(self) -> str:
         """The step that sets it if it was unfit."""
         return self.unfit[-1] if self.unfit and self.passes else self.normal
+
+    @property
+    def if_broken(self) -> str:
+        """The step that sets it if it broke while it was set."""
+        return self.broken[-1] if self.broken else self.normal
 
 
 @dataclass
@@ -125,18 +130,15 @@ class Remakes:
             cause: _padded([getattr(one, cause) for one in at_risk], index)
             for cause in ("unfit", "broken", "later")
         }
-        normal = [index[one.normal] for one in at_risk]
         return LossLaw(
             trade=self.lifting.name,
             families=tuple(settings.family[name] for name in names),
             family=np.array([names.index(one.panel.family) for one in at_risk], dtype=np.int64),
             items=np.array([one.panel.item for one in at_risk], dtype=np.int64),
-            normal=np.array(normal, dtype=np.int64),
+            normal=np.array([index[one.normal] for one in at_risk], dtype=np.int64),
             passes=np.array([one.passes for one in at_risk], dtype=np.bool_),
             set_if_unfit=np.array([index[one.if_unfit] for one in at_risk], dtype=np.int64),
-            set_if_broken=np.array(
-                [index[one.broken[-1] if one.broken else one.normal] for one in at_risk], dtype=np.int64
-            ),
+            set_if_broken=np.array([index[one.if_broken] for one in at_risk], dtype=np.int64),
             **steps,
         )
 
@@ -144,16 +146,7 @@ class Remakes:
         skip = f"{panel.name}: no hole"
         made = self.lead(panel, f"{panel.name} remade", front=front, after=[panel.name], skip=skip)
         up = self._up_again(panel, front, after=made, rank=rank, skip=skip)
-        visit = Visit(
-            front,
-            f"{panel.name} return",
-            RETURNS,
-            rank,
-            "crane set-up on return",
-            panel.item,
-            skip,
-            remedy=True,
-        )
+        visit = Visit(front, f"{panel.name} return", RETURNS, rank, RETURN_SET_UP, panel.item, skip, True)
         name, purpose = f"{panel.name} again", "setting on return"
         return (made, up, *self.visit(visit, panel, name=name, after=[up], purpose=purpose))
 

@@ -1,0 +1,182 @@
+"""towerpace add: which resource to add, what it buys, and what to add after it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+from rich.console import Console
+
+from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Workers, console, cores, print_json
+from towerpace.cli.terminal import table as new_table
+
+if TYPE_CHECKING:
+    from towerpace.answers.add import Advice, Ranked
+    from towerpace.answers.days import Days
+    from towerpace.answers.paired import Difference
+
+
+def command(
+    scenario: ScenarioPath,
+    matters: Annotated[
+        float, typer.Option("--matters", min=0.05, help="Days of the finish that matter.")
+    ] = 2.0,
+    confidence: Annotated[
+        float,
+        typer.Option(
+            "--confidence",
+            min=0.5,
+            max=0.999,
+            help="In the first named, or in the target date.",
+        ),
+    ] = 0.9,
+    most: Annotated[int, typer.Option("--trials", min=20, help="Trials of one set-up at the most.")] = 200,
+    steps: Annotated[int, typer.Option("--steps", min=1, help="Additions of the path at the most.")] = 4,
+    target: Annotated[
+        datetime | None,
+        typer.Option("--target", formats=["%Y-%m-%d"], help="Date to be met; finds the cheapest set-up."),
+    ] = None,
+    seed: Seed = 1,
+    workers: Workers = None,
+    as_json: AsJson = False,
+) -> None:
+    """Rank one more and one less of every resource, then pairs, and give the path of additions."""
+    from towerpace.answers.add import Rules, add
+    from towerpace.answers.days import Days
+    from towerpace.answers.lab import Lab, processes
+    from towerpace.scenario import load
+
+    base = load(scenario)
+    err = Console(stderr=True)
+    rules = Rules(zone_days=matters, confidence=confidence, most=most, steps=steps)
+    with processes(workers or cores()) as pool, err.status("", spinner="dots") as status:
+
+        def say(what: str) -> None:
+            status.update(f"{what} ({lab.spent} trials so far)")
+
+        lab = Lab(seed, executor=pool, on_done=lambda _: None)
+        if target is not None:
+            from towerpace.answers.target import reach
+
+            found = reach(
+                base, lab=lab, seed=seed, date=target.date(), confidence=confidence, trials=most, say=say
+            )
+            from towerpace.cli.target_text import show_target, target_data
+
+            data = target_data(found)
+            if as_json:
+                print_json(data)
+            else:
+                show_target(data)
+            return
+        advice = add(base, lab=lab, seed=seed, rules=rules, say=say)
+    data = as_data(advice, Days(base.settings), seed=seed)
+    if as_json:
+        print_json(data)
+    else:
+        _show(data)
+
+
+def as_data(advice: Advice, days: Days, *, seed: int) -> dict[str, Any]:
+    """Every number of the advice; negative days are earlier, negative money is cheaper."""
+    from towerpace import __version__
+
+    cost = advice.base.scenario.settings.cost
+    return {
+        "scenario": advice.base.scenario.settings.tower.name,
+        "hash": advice.base.scenario.hash,
+        "seed": seed,
+        "version": __version__,
+        "unit": None if cost is None else cost.unit,
+        "matters_days": advice.zone_days,
+        "confidence": advice.confidence,
+        "procedure": "Kim & Nelson (2001), fully sequential, on common draws",
+        "ranking": [_ranked(one) for one in advice.ranking],
+        "path": [
+            {
+                **_ranked(s.ranked),
+                "p80": None if s.finish_p80 is None else days.date_of(s.finish_p80).isoformat(),
+            }
+            for s in advice.path
+        ],
+        "stopped": advice.stopped,
+        "trials_used": advice.trials_used,
+        "trials_equal_allocation": advice.trials_equal,
+    }
+
+
+def _ranked(one: Ranked) -> dict[str, Any]:
+    return {
+        "resource": one.option.resource,
+        "change": one.option.change,
+        **_three("days", "low", "high", one.days),
+        **_three("p80_days", "p80_low", "p80_high", one.p80_days),
+        **_three("money", "money_low", "money_high", one.money),
+        "verdict": one.verdict,
+        "trials": one.trials,
+    }
+
+
+def _three(mean: str, low: str, high: str, found: Difference | None) -> dict[str, float | None]:
+    if found is None:
+        return {mean: None, low: None, high: None}
+    return {mean: round(found.mean, 4), low: round(found.low, 4), high: round(found.high, 4)}
+
+
+def _show(data: dict[str, Any]) -> None:
+    from towerpace.report.cautions import LIMITS_CAUTION
+
+    out = console()
+    out.print(f"[bold]{data['scenario']}[/bold]: what to add, on common draws of seed {data['seed']}\n")
+    made = new_table(
+        "add",
+        "",
+        "days",
+        "95 % interval",
+        "P80 days",
+        "cost",
+        "trials",
+        "verdict",
+        title="One change at a time",
+        text=("add", "", "verdict"),
+    )
+    for one in data["ranking"]:
+        made.add_row(
+            one["resource"], one["change"], *_days(one), _money(one), str(one["trials"]), one["verdict"]
+        )
+    out.print(made)
+    out.print()
+    out.print("One after the other", style="bold")
+    for k, one in enumerate(data["path"], 1):
+        days, interval, _ = _days(one)
+        pays = _pays(one)
+        out.print(
+            f"{k}. {one['resource']} {one['change']}: {days} days ({interval}){pays}; then P80 {one['p80']}"
+        )
+    out.print(f"{'after that ' if data['path'] else ''}{data['stopped']}")
+    used, equal = data["trials_used"], data["trials_equal_allocation"]
+    out.print(
+        f"\n{used:,} trials used; equal allocation would have used {equal:,}. {data['procedure']}; "
+        f"{data['matters_days']:g} days matter, {100 * data['confidence']:g} % confidence in the first named "
+        "of each round.",
+        style="dim",
+    )
+    out.print(f"! {LIMITS_CAUTION}", style="dim")
+
+
+def _days(one: dict[str, Any]) -> tuple[str, str, str]:
+    if one["days"] is None:
+        return "", "", ""
+    p80 = "" if one["p80_days"] is None else f"{one['p80_days']:+.1f}"
+    return f"{one['days']:+.1f}", f"{one['low']:+.1f} to {one['high']:+.1f}", p80
+
+
+def _money(one: dict[str, Any]) -> str:
+    return "" if one["money"] is None else f"{one['money']:+,.0f}"
+
+
+def _pays(one: dict[str, Any]) -> str:
+    if one["money"] is None:
+        return ""
+    return f", cost {_money(one)}" + (", pays back" if one["money_high"] < 0 else "")

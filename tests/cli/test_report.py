@@ -1,0 +1,83 @@
+"""towerpace report as a user runs it: files, what it prints, exit codes."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from cli.test_commands import SCENARIOS, forecast, towerpace
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    made = tmp_path_factory.mktemp("work") / "run"
+    run = forecast(SCENARIOS / "one_trade" / "scenario.toml", "--trials", 30, "--workers", 1, "--out", made)
+    assert run.returncode == 0, run.stderr
+    return made
+
+
+def test_the_page_stands_beside_the_folder_unless_named(folder):
+    run = towerpace("report", "run", cwd=folder.parent)
+
+    assert run.returncode == 0, run.stderr
+    assert run.stdout.startswith("Four of five trials finish by ")
+    assert run.stdout.endswith("Report: run.html\n")
+    assert (folder.parent / "run.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert not list(folder.glob("*.html"))  # so that the folder may be written anew
+
+
+def test_page_pdf_and_workbook_in_one_go(folder, tmp_path):
+    # typst and xlsxwriter belong to extras
+    pytest.importorskip("typst", reason="typst is not installed")
+    pytest.importorskip("xlsxwriter", reason="xlsxwriter is not installed")
+    run = towerpace(
+        "report", folder, "--out", "a.html", "--pdf", "sub/a.pdf", "--xlsx", "a.xlsx", cwd=tmp_path
+    )
+
+    assert run.returncode == 0, run.stderr
+    assert "Report: a.html, sub/a.pdf, a.xlsx" in run.stdout
+    assert (tmp_path / "sub" / "a.pdf").read_bytes().startswith(b"%PDF-")
+    assert (tmp_path / "a.xlsx").read_bytes().startswith(b"PK")
+
+
+def test_no_file_names_the_machine(folder, tmp_path):
+    run = towerpace("report", folder, "--out", "a.html", cwd=tmp_path)
+    assert run.returncode == 0, run.stderr
+    assert str(folder.parent) not in (tmp_path / "a.html").read_text(encoding="utf-8")
+
+
+def test_results_that_are_not_there_are_the_users_fault(tmp_path):
+    run = towerpace("report", "nothing", cwd=tmp_path)
+    assert run.returncode == 2
+    assert "nothing/manifest.json: 1 fault\n  file: missing file" in run.stderr
+    assert "Traceback" not in run.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_in_the_way_is_told_before_anything_is_written(folder, tmp_path):
+    (tmp_path / "a.pdf").mkdir()
+    run = towerpace("report", folder, "--out", "a.html", "--pdf", "a.pdf", cwd=tmp_path)
+    assert run.returncode == 2
+    assert "a.pdf: 1 fault\n  file: found a folder; allowed: the name of a file to write" in run.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["a.pdf"]
+
+
+def test_other_results_of_the_same_scenario_join(folder, tmp_path):
+    hash_ = json.loads((folder / "manifest.json").read_text())["hash"]
+    other = towerpace(
+        "forecast",
+        SCENARIOS / "one_trade" / "scenario.toml",
+        "--trials",
+        20,
+        "--seed",
+        5,
+        "--workers",
+        1,
+        "--out",
+        tmp_path / "second",
+    )
+    assert other.returncode == 0, other.stderr
+    run = towerpace("report", folder, tmp_path / "second", "--out", tmp_path / "a.html")
+    assert run.returncode == 0, run.stderr
+    assert (tmp_path / "a.html").read_text(encoding="utf-8").count(hash_) == 2  # both runs can be made again
