@@ -1,0 +1,172 @@
+"""The compiled engine against the reference and against plain SimPy, as ratios in one run.
+
+    python tests/bench/bench_engines.py [--trials N] [--save]
+
+Everything is timed in this process, turn by turn, medians quoted; --save keeps the table as a dated file
+under results/.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import datetime as dt
+import io
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+from typing import Any
+
+ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT / "tests"))
+
+from support.plain_simpy import PlainTower, customers, stock_queue  # noqa: E402  after the path is set
+
+from towerpace import Plan, Pool, Step  # noqa: E402
+from towerpace.answers.cost import cost_book  # noqa: E402
+from towerpace.answers.measures import ForecastMeasure  # noqa: E402
+from towerpace.answers.prepare import Prepared, prepare  # noqa: E402
+from towerpace.engine import reference  # noqa: E402
+from towerpace.engine.kernel.run import run as compiled  # noqa: E402
+from towerpace.engine.openings import Openings  # noqa: E402
+from towerpace.scenario import load  # noqa: E402
+from towerpace.trials.run import Job, run_trials  # noqa: E402
+
+DEMO = ROOT / "scenarios" / "gannet_wharf" / "scenario.toml"
+SERVERS = 3
+
+
+def ms(call: Callable[[], Any]) -> float:
+    """Milliseconds of a call."""
+    begin = perf_counter()
+    call()
+    return 1000 * (perf_counter() - begin)
+
+
+def together(calls: dict[str, Callable[[], Any]], rounds: int) -> dict[str, float]:
+    """Median milliseconds of several calls, taken in turns."""
+    found: dict[str, list[float]] = {name: [] for name in calls}
+    for _ in range(rounds):
+        for name, call in calls.items():
+            found[name].append(ms(call))
+    return {name: median(values) for name, values in found.items()}
+
+
+def simulation(ready: Prepared, rounds: int) -> None:
+    """Simulation alone, and what a whole trial is made of."""
+    plan = ready.tower.plan
+    draw = ready.chooser.draw(1, 0)
+    openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
+    costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
+    read = ForecastMeasure(ready.tower, costs).reader()
+    diary = compiled(plan, draw)
+    read(draw, openings, diary)
+    found = together(
+        {
+            "kernel": lambda: compiled(plan, draw),
+            "reference": lambda: reference.run(plan, draw),
+            "plain SimPy": lambda: PlainTower(
+                plan, draw, Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
+            ).play(),
+            "draws": lambda: ready.chooser.draw(1, 1),
+            "reading the diary": lambda: read(draw, openings, diary),
+        },
+        rounds,
+    )
+    print(f"{ready.tower.name}: {plan.n:,} steps\n")
+    print(f"{'':20}{'ms':>9}{'of the kernel':>15}")
+    for name, value in found.items():
+        print(f"{name:20}{value:9.2f}{value / found['kernel']:15.1f}")
+    whole = found["kernel"] + found["draws"] + found["reading the diary"]
+    slow = found["reference"] + found["draws"] + found["reading the diary"]
+    print(f"\na whole trial: {whole:.1f} ms; with the reference {slow:.1f} ms ({slow / whole:.1f} times)")
+    largest = max(("kernel", "draws", "reading the diary"), key=lambda name: found[name])
+    print(f"the next limit: {largest}, {found[largest] / whole:.0%} of a trial")
+
+
+def cores(ready: Prepared, trials: int) -> None:
+    """One process against two, the pool's start left out by a long enough run."""
+    costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
+    job = Job(ready.chooser, ForecastMeasure(ready.tower, costs), 1)
+    one = ms(lambda: run_trials(job, trials=trials, workers=1)) / 1000
+    two = ms(lambda: run_trials(job, trials=trials, workers=2)) / 1000
+    print(f"\n{trials} trials: one process {one:.1f} s, two {two:.1f} s ({one / two:.2f} times)")
+
+
+def queue(n: int) -> None:
+    """A queue of n customers at three servers through the lower floor and through stock SimPy."""
+    arrivals, services = customers(n, servers=SERVERS, seed=1)
+    dated = zip(arrivals.tolist(), services.tolist(), strict=True)
+    steps = [Step(str(k), s, needs={"server": 1}, date=a) for k, (a, s) in enumerate(dated)]
+    plan = Plan(steps, pools=[Pool("server", SERVERS, order="first come")])
+    diary = compiled(plan)
+    waited = float((diary.started - diary.ready).mean())
+    assert abs(waited - stock_queue(arrivals, services, servers=SERVERS)) < 1e-6
+    found = together(
+        {
+            "kernel": lambda: compiled(plan),
+            "stock SimPy": lambda: stock_queue(arrivals, services, servers=SERVERS),
+        },
+        3,
+    )
+    print(
+        f"\n{n:,} customers at {SERVERS} servers: kernel {found['kernel']:.1f} ms, stock SimPy "
+        f"{found['stock SimPy']:.1f} ms ({found['stock SimPy'] / found['kernel']:.0f} times)"
+    )
+
+
+def growth() -> None:
+    """Milliseconds a step as the tower grows; the example study holds the level tables."""
+    found = []
+    for levels in (10, 20, 40):
+        table = ROOT / "scenarios" / "studies" / f"one_hoist_{levels}_levels.csv"
+        changes = {"tower.levels": str(table), "tower.horizon_days": 2000, "weather": None}
+        ready = prepare(load(ROOT / "scenarios" / "one_hoist" / "scenario.toml", changes))
+        draw = ready.chooser.draw(1, 0)
+        compiled(ready.tower.plan, draw)
+        found.append(
+            (
+                levels,
+                ready.tower.plan.n,
+                median(ms(lambda r=ready, d=draw: compiled(r.tower.plan, d)) for _ in range(9)),
+            )
+        )
+    print("\ngrowth: " + ", ".join(f"{levels} levels {1000 * t / n:.2f} us a step" for levels, n, t in found))
+
+
+def start_up() -> None:
+    """First call of a fresh process with the compiled code on disk."""
+    code = (
+        "from time import perf_counter as t; b = t()\n"
+        "from towerpace import Plan, Step; from towerpace.engine.kernel.run import run; a = t()\n"
+        "run(Plan([Step('a')])); print(f'import {a - b:.2f} s, first trial from the cache {t() - a:.2f} s')"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    print(f"\nfresh process: {run.stdout.strip()}")
+
+
+def main() -> None:
+    """Measure and print; keep the print if asked."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--trials", type=int, default=400)
+    parser.add_argument("--save", action="store_true")
+    arguments = parser.parse_args()
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        ready = prepare(load(DEMO))
+        simulation(ready, 7)
+        cores(ready, arguments.trials)
+        queue(20_000)
+        growth()
+        start_up()
+    print(out.getvalue())
+    if arguments.save:
+        day = dt.datetime.now(tz=dt.UTC).date()
+        (ROOT / "results" / f"bench-engines-{day}.txt").write_text(out.getvalue(), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
