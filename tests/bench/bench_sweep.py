@@ -183,7 +183,7 @@ def cluster(trials: int, points: int, scenario: str) -> None:
     with TemporaryDirectory() as name:
         study = written(Path(name), HEAD, scenario=scenario, points=points, trials=trials)
         whole = sweeping.sweep(study, folder=Path(name) / "whole", workers=2).folder
-        made = distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None)
+        made = distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=":0")
         with made, distributed.Client(made) as client:
             victims, done = [next(iter(client.run(os.getpid).values()))], 0
 

@@ -34,23 +34,22 @@ def finish(*, crews: int = 3, order=range(1, 10), work=WORK, after=AFTER) -> int
     return diary.finish
 
 
-def test_three_crews_in_list_order_take_twelve():
-    assert finish() == 12
+def test_three_crews_in_list_order_take_twelve(stand):
+    stand("nine tasks, three crews", "Graham 1969", expected=12, got=finish())
 
 
 @pytest.mark.parametrize(
-    ("change", "longer"),
+    ("what", "change", "longer"),
     [
-        ({"crews": 4}, 15),
-        ({"order": (1, 2, 4, 5, 6, 3, 9, 7, 8)}, 14),
-        ({"work": tuple(d - 1 for d in WORK)}, 13),
-        ({"after": {9: [1], 7: [4], 8: [4]}}, 16),
+        ("a fourth crew", {"crews": 4}, 15),
+        ("another list", {"order": (1, 2, 4, 5, 6, 3, 9, 7, 8)}, 14),
+        ("every task one shorter", {"work": tuple(d - 1 for d in WORK)}, 13),
+        ("two predecessors fewer", {"after": {9: [1], 7: [4], 8: [4]}}, 16),
     ],
-    ids=["a fourth crew", "another list", "every task one shorter", "two predecessors fewer"],
 )
-def test_what_should_help_makes_it_longer(change, longer):
+def test_what_should_help_makes_it_longer(what, change, longer, stand):
     """The paired difference keeps its sign: +3, +2, +1 and +4."""
-    assert finish(**change) == longer
+    stand(f"nine tasks, three crews, {what}", "Graham 1969", expected=longer, got=finish(**change))
     assert longer - finish() > 0
 
 

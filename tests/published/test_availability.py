@@ -65,12 +65,14 @@ def is_up(at_min, events):
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("at_h", "available"), [(4, 0.976028), (24, 0.953095)])
-def test_a_new_machine_is_up_as_often_as_the_chain_says(at_h, available):
+def test_a_new_machine_is_up_as_often_as_the_chain_says(at_h, available, stand):
     """A + (1 - A) exp(-(1/120 + 1/6) t). Standard error 0.15 to 0.2 %, sees 1 %; A itself is 0.952."""
     exact = UP + (1 - UP) * np.exp(-(1 / FAIL_H + 1 / MEND_H) * at_h)
     assert exact == pytest.approx(available, abs=1e-6)
     # the horizon ends the play at 24 h: one minute before it the state is still known
-    assert share_of(is_up(at_h * HOUR_MIN - 1, young_machines())).agrees(available, sees=0.01)
+    got = share_of(is_up(at_h * HOUR_MIN - 1, young_machines()))
+    check = f"availability {at_h} h after a start, failures 120 h apart, repairs 6 h"
+    stand(check, "Barlow & Proschan 1965", expected=available, got=got, sees=0.01)
 
 
 @pytest.mark.slow
@@ -99,11 +101,12 @@ def time_shares(menders):
 
 
 @pytest.mark.slow
-def test_machines_with_a_mender_each_have_the_published_availability():
+def test_machines_with_a_mender_each_have_the_published_availability(stand):
     """One machine 0.952381; 2 of 3 up 0.993413; all three A^3. Standard error 0.02 to 0.12 %."""
     shares = time_shares(3)
-    assert mean_of(shares @ [0, 1 / 3, 2 / 3, 1]).agrees(0.952381, sees=0.003)
-    assert mean_of(shares[:, 2:].sum(axis=1)).agrees(0.993413, sees=0.002)
+    got = mean_of(shares @ [0, 1 / 3, 2 / 3, 1]), mean_of(shares[:, 2:].sum(axis=1))
+    check = "share of the time with one machine up, with 2 of 3 up"
+    stand(check, "Barlow & Proschan 1965", expected=(0.952381, 0.993413), got=got, sees=0.003)
     assert mean_of(shares[:, 3]).agrees(UP**3, sees=0.01)
 
 
@@ -118,7 +121,7 @@ def test_of_two_machines_one_is_nearly_always_up():
 
 
 @pytest.mark.slow
-def test_one_mender_for_three_machines_leaves_the_published_number_up():
+def test_one_mender_for_three_machines_leaves_the_published_number_up(stand):
     """Finite source with one repairman: 2.843663 up on average, against 3 A = 2.857143 with a mender each.
 
     Standard error 0.05 %; sees 0.4 %, less than the half per cent between the two.
@@ -128,11 +131,12 @@ def test_one_mender_for_three_machines_leaves_the_published_number_up():
     exact = float(weights @ [3, 2, 1, 0] / weights.sum())
     assert exact == pytest.approx(2.843663, abs=1e-6)
     one, each = (mean_of(time_shares(menders) @ [0, 1, 2, 3]) for menders in (1, 3))
-    assert one.agrees(exact, sees=0.004)
+    check = "machines up of three with one mender"
+    stand(check, "finite-source queue, closed form", expected=2.843663, got=one, sees=0.004)
     assert each.agrees(3 * UP, sees=0.004)
 
 
-def test_two_machines_in_series_are_up_for_the_product_of_their_shares():
+def test_two_machines_in_series_are_up_for_the_product_of_their_shares(stand):
     """(120, 6) and (200, 8): 0.952381 x 0.961538 = 0.915751; standard error 0.1 %, sees 0.5 %."""
     failures, repetitions = 250, 40
     plan = Plan([s for m in ("hoist", "crane") for s in machine_steps(m, failures=failures)])
@@ -147,7 +151,8 @@ def test_two_machines_in_series_are_up_for_the_product_of_their_shares():
         at = np.sort(np.concatenate([[0, until], events[events < until]]))
         up = [np.searchsorted(row, at[:-1], side="right") % 2 == 0 for row in events]
         shares.append(np.diff(at)[up[0] & up[1]].sum() / until)
-    assert mean_of(shares).agrees(0.915751, sees=0.005)
+    check = "two machines in series: share of the time both are up"
+    stand(check, "product of the shares", expected=0.915751, got=mean_of(shares), sees=0.005)
 
 
 JOB_H = 24
@@ -219,10 +224,11 @@ def finishes_in_tries(*, mockups, in_a_row, cap=MOST_TRIES, trials=4000):
 
 
 @pytest.mark.slow
-def test_a_mockup_of_15_days_a_try_passes_after_25_days_on_average():
+def test_a_mockup_of_15_days_a_try_passes_after_25_days_on_average(stand):
     """Geometric with p = 0.6: mean 25 d, P(more than 2 tries) 0.16. Standard error 1.0 % and 3.6 %."""
     finishes, _ = finishes_in_tries(mockups=1, in_a_row=False)
-    assert mean_of(TRY_D * finishes).agrees(25, sees=0.05)
+    got = mean_of(TRY_D * finishes)
+    stand("mock-up, 15 d a try, passes 0.6: mean [d]", "geometric law", expected=25, got=got, sees=0.05)
     assert share_of(finishes > 2).agrees(0.16, sees=0.2)
 
 
@@ -236,12 +242,13 @@ def test_a_mockup_tried_three_times_at_most_needs_1_56_tries_and_may_fail():
 
 
 @pytest.mark.slow
-def test_three_mockups_at_once_wait_for_the_slowest():
+def test_three_mockups_at_once_wait_for_the_slowest(stand):
     """E max = sum over k of 1 - (1 - 0.4^k)^3 = 2.496947 tries, not 1.667. Standard error 0.8 %, sees 4 %."""
     exact = sum(1 - (1 - 0.4**k) ** 3 for k in range(60))
     assert exact == pytest.approx(2.496947, abs=1e-6)
     finishes, _ = finishes_in_tries(mockups=3, in_a_row=False)
-    assert mean_of(finishes).agrees(exact, sees=0.04)
+    got = mean_of(finishes)
+    stand("three mock-ups at once: tries", "latest of three geometric", expected=2.496947, got=got, sees=0.04)
 
 
 @pytest.mark.slow

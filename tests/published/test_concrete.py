@@ -19,24 +19,22 @@ from towerpace.plan.site.concrete import (
 
 
 @pytest.mark.parametrize(
-    ("days", "cement", "share"),
+    ("cement", "shares"),
     [
-        (1, "I", 0.2062),
-        (3, "I", 0.4580),
-        (7, "I", 0.7035),
-        (14, "I", 0.8805),
-        (28, "I", 1.0072),
-        (3, "III", 0.5929),
-        (7, "III", 0.8009),
+        ("I", {1: 0.2062, 3: 0.4580, 7: 0.7035, 14: 0.8805, 28: 1.0072}),
+        ("III", {3: 0.5929, 7: 0.8009}),
     ],
 )
-def test_aci_209_gives_the_published_shares(days, cement, share):
-    assert strength_share_aci209(days, cement) == pytest.approx(share, abs=5e-5)
+def test_aci_209_gives_the_published_shares(cement, shares, stand):
+    got = [strength_share_aci209(days, cement) for days in shares]
+    check = f"share of the strength after {', '.join(map(str, shares))} d, cement {cement}"
+    stand(check, "ACI 209R-92", expected=list(shares.values()), got=got, within=5e-5)
 
 
-@pytest.mark.parametrize(("days", "share"), [(3, 0.5982), (7, 0.7788), (28, 1.0)])
-def test_en_1992_gives_the_published_shares_of_normal_cement(days, share):
-    assert strength_share_en1992(days, 0.25) == pytest.approx(share, abs=5e-5)
+def test_en_1992_gives_the_published_shares_of_normal_cement(stand):
+    got = [strength_share_en1992(days, 0.25) for days in (3, 7, 28)]
+    check = "share of the strength after 3, 7 and 28 d, normal cement"
+    stand(check, "EN 1992-1-1", expected=(0.5982, 0.7788, 1.0), got=got, within=5e-5)
 
 
 def test_three_quarters_of_the_strength_are_there_after_8_276_days():
@@ -62,18 +60,21 @@ def test_concrete_ages_by_the_published_factors(temperature_c, factor):
     assert equivalent_age_factor(temperature_c) == pytest.approx(factor, abs=5e-5)
 
 
-def test_seven_cool_days_come_to_2160_degree_hours():
+def test_seven_cool_days_come_to_2160_degree_hours(stand):
     """3 d at 10 degC and 4 d at 15 degC over a datum of 0 degC; frost below the datum takes nothing back."""
-    assert maturity_nurse_saul([10, 15], [72, 96], datum_c=0) == 2160
+    got = float(maturity_nurse_saul([10, 15], [72, 96], datum_c=0))
+    stand("3 d at 10 degC and 4 d at 15 degC [degC h]", "ASTM C1074, Nurse-Saul", expected=2160, got=got)
     assert maturity_nurse_saul([10, 15, -5], [72, 96, 100], datum_c=0) == 2160
     assert maturity_nurse_saul([10, 15], [72, 96], datum_c=-10) == 72 * 20 + 96 * 25
 
 
-def test_the_crown_waits_for_its_concrete():
+def test_the_crown_waits_for_its_concrete(stand):
     """A pour, the age of 75 % as a lag, then steel: 8.276 d, rounded to the minute."""
     gate_min = round(days_to_share(0.75, cement="I") * 1440)
     plan = Plan([Step("pour", work=480), Step("steel", work=60, after=[After("pour", gate_min)])])
-    assert (run(plan).started_at("steel") - 480) / 1440 == pytest.approx(8.276, abs=5e-4)
+    got = (run(plan).started_at("steel") - 480) / 1440
+    check = "steel waits for 75 % of the strength, played [d]"
+    stand(check, "ACI 209R-92", expected=8.276, got=got, within=5e-4)
 
 
 def test_a_young_pour_has_no_strength():

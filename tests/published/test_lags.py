@@ -32,7 +32,7 @@ def example() -> Plan:
     )
 
 
-def test_worked_example_has_the_published_length():
+def test_worked_example_has_the_published_length(stand):
     """D = 5, 8, 3; 1-2 SS+2, 2-3 FF+1, 1-3 FS+0: published starts 0, 2, 8, length 11.
 
     Step 3 stretches: it starts at 5, when 1 has ended, and ends at 11 like the published one that starts at
@@ -42,7 +42,13 @@ def test_worked_example_has_the_published_length():
     diary = run(plan)
     assert network(plan).length == diary.finish == 11
     assert [diary.started_at(name) for name in "123"] == [0, 2, 5]
-    assert [diary.finished_at(name) for name in "123"] == [5, 10, 11]
+    ends = [diary.finished_at(name) for name in "123"]
+    stand(
+        "worked example of SS, FF and FS lags: ends",
+        "Elmaghraby & Kamburowski 1992",
+        expected=(5, 10, 11),
+        got=ends,
+    )
     assert diary.finished_at("3") - 3 == 8
     assert check(plan, drawn(plan), diary) == []
 
@@ -104,34 +110,41 @@ def stretched_times(work, lags) -> np.ndarray:
 
 
 @pytest.mark.parametrize("kinds", [("FS",), ("SS", "FS"), ("FF", "FS"), ("SF", "FS"), KINDS])
-def test_random_lags_end_as_bellman_ford_says(kinds):
+def test_random_lags_end_as_bellman_ford_says(kinds, stand):
     """80 random networks a row, every end exact, wherever no SS or SF lag leaves a stretched step."""
-    used = 0
+    used = equal = 0
     for number in range(80):
         work, lags = random_lags(number, kinds=kinds, stretched_may_lead=False)
         plan = plan_of(work, lags)
         diary = run(plan)
         ends = [diary.finished_at(str(j)) for j in range(len(work))]
         assert ends == rigid_ends(work, lags)
+        equal += ends == rigid_ends(work, lags)
         assert network(plan).length == diary.finish == max(ends)
         assert check(plan, drawn(plan), diary) == []
         used += any(kind == kinds[0] and lag for *_, kind, lag in lags)
     assert used > 60
+    words = f"random networks with {', '.join(kinds)} lags, of 80 with every end exact"
+    stand(words, "Bellman-Ford by networkx", expected=80, got=equal)
 
 
-def test_random_lags_with_stretching_steps_solve_the_linear_program():
+def test_random_lags_with_stretching_steps_solve_the_linear_program(stand):
     """150 random networks with all four kinds anywhere, every start and end compared, to 1e-6."""
-    shorter = 0
+    shorter = equal = 0
     for number in range(150):
         work, lags = random_lags(number, kinds=KINDS, stretched_may_lead=True)
         diary = run(plan_of(work, lags))
         names = [str(j) for j in range(len(work))]
         got = [*(diary.started_at(name) for name in names), *(diary.finished_at(name) for name in names)]
-        assert got == pytest.approx(stretched_times(work, lags).tolist(), abs=1e-6)
+        exact = pytest.approx(stretched_times(work, lags).tolist(), abs=1e-6)
+        assert got == exact
+        equal += got == exact
         rigid = max(rigid_ends(work, lags))
         assert diary.finish <= rigid
         shorter += diary.finish < rigid
     assert shorter > 10
+    words = "random networks with stretching steps, of 150 with every start and end exact"
+    stand(words, "a linear program by scipy", expected=150, got=equal)
 
 
 def test_a_successor_started_by_a_stretched_step_may_start_earlier_than_published():

@@ -49,13 +49,17 @@ def moments(law: Spread) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize(("numbers", "triangular", "pert", "sixth"), ROWS)
-def test_means_and_sds_are_as_tabled(numbers, triangular, pert, sixth):
+def test_means_and_sds_are_as_tabled(numbers, triangular, pert, sixth, stand):
     """To 2e-5 of (b - a); beta-PERT variance is (mean - a)(b - mean)/7 and not ((b - a)/6)^2."""
     a, _, b = numbers
-    for kind, (mean, sd) in (("triangular", triangular), ("pert", pert)):
+    got: tuple[float, ...] = ()
+    for kind, (mean, _) in (("triangular", triangular), ("pert", pert)):
         law = spread(kind, *numbers)
         assert law.mean() == pytest.approx(mean, abs=1e-9)
-        assert moments(law) == pytest.approx((mean, sd), abs=2e-5 * (b - a))
+        got += moments(law)
+    check = f"{a}, {numbers[1]}, {b}: mean and sd of the triangular and of the beta-PERT law"
+    source = "Malcolm et al. 1959, Vose; quadrature"
+    stand(check, source, expected=(*triangular, *pert), got=got, within=2e-5 * (b - a))
     mean, sd = pert
     assert ((mean - a) * (b - mean) / 7) ** 0.5 == pytest.approx(sd, abs=1e-5)
     assert (b - a) / 6 == pytest.approx(sixth, abs=1e-5)
@@ -66,11 +70,12 @@ def test_means_and_sds_are_as_tabled(numbers, triangular, pert, sixth):
     ("kind", "quantiles"),
     [("triangular", (11.4142, 13.6754, 17.1716)), ("pert", (10.8990, 12.7667, 15.4533))],
 )
-def test_p10_p50_p90_of_ten_twelve_twenty_are_as_tabled(kind, quantiles):
+def test_p10_p50_p90_of_ten_twelve_twenty_are_as_tabled(kind, quantiles, stand):
     """Recomputed with scipy.stats, to 1e-4."""
     assert scipy_law(kind, 10, 12, 20).ppf([0.1, 0.5, 0.9]) == pytest.approx(quantiles, abs=5.1e-5)
     u = np.array([0.1, 0.5, 0.9])
-    assert spread(kind, 10, 12, 20).quantile(u) == pytest.approx(quantiles, abs=1e-4)
+    got = spread(kind, 10, 12, 20).quantile(u).tolist()
+    stand(f"{kind} 10, 12, 20: P10, P50, P90", "scipy.stats", expected=quantiles, got=got, within=1e-4)
 
 
 @pytest.mark.parametrize("kind", ["triangular", "pert"])

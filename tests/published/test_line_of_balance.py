@@ -49,20 +49,22 @@ def stamps(plan: Plan, floors: int, trades: int) -> tuple[np.ndarray, np.ndarray
     return both[..., 0], both[..., 1]
 
 
-@pytest.mark.parametrize(
-    ("floors", "days", "buffer", "finish"),
-    [
-        (10, (2, 3, 4, 1), 0, 46),
-        (60, (5, 3, 4, 6, 2), 0, 374),
-        (40, (3, 3, 3, 3), 0, 129),
-        (50, GOVERNED, 0, 314),
-        (50, GOVERNED, 5, 334),
-    ],
-)
-def test_cascade_takes_one_floor_of_every_trade_and_the_rest_of_the_slowest(floors, days, buffer, finish):
+CASCADES = [
+    (10, (2, 3, 4, 1), 0, 46),
+    (60, (5, 3, 4, 6, 2), 0, 374),
+    (40, (3, 3, 3, 3), 0, 129),
+    (50, GOVERNED, 0, 314),
+    (50, GOVERNED, 5, 334),
+]
+
+
+def test_cascade_takes_one_floor_of_every_trade_and_the_rest_of_the_slowest(stand):
     """T = sum t + (N - 1) max t + (m - 1) b; exact."""
-    assert finish == sum(days) + (floors - 1) * max(days) + (len(days) - 1) * buffer
-    assert run(cascade(floors, days, buffer=buffer)).finish == finish
+    for floors, days, buffer, finish in CASCADES:
+        assert finish == sum(days) + (floors - 1) * max(days) + (len(days) - 1) * buffer
+    got = [run(cascade(floors, days, buffer=buffer)).finish for floors, days, buffer, _ in CASCADES]
+    check = "lines of 10, 60, 40, 50 and 50 floors, the last with a buffer of 5 d: finish [d]"
+    stand(check, "Lumsden 1968", expected=[row[-1] for row in CASCADES], got=got)
 
 
 def uninterrupted(floors: int, days, *, buffer: int) -> list[int]:
@@ -82,7 +84,7 @@ def uninterrupted(floors: int, days, *, buffer: int) -> list[int]:
         (10, (2, 3, 4, 1), 2, (0, 4, 9, 42), 52),
     ],
 )
-def test_crews_called_at_the_line_of_balance_dates_never_stop(floors, days, buffer, starts, finish):
+def test_crews_called_at_the_line_of_balance_dates_never_stop(floors, days, buffer, starts, finish, *, stand):
     """Continuity of crews is a decision of planning, not of dispatch: it is said by the dates of the trades.
 
     With the published starts as its date every crew works from its start without a gap; called one day
@@ -93,7 +95,9 @@ def test_crews_called_at_the_line_of_balance_dates_never_stop(floors, days, buff
     assert start[0].tolist() == list(starts)
     assert np.array_equal(start[1:], end[:-1])
     assert end[-1].tolist() == [s + floors * d for s, d in zip(starts, days, strict=True)]
-    assert end[-1, -1] == finish
+    said = ", ".join(map(str, starts))
+    check = f"{floors} floors, buffer {buffer}, crews that never stop from days {said}: finish [d]"
+    stand(check, "Harris & Ioannou 1998", expected=finish, got=float(end[-1, -1]))
     for k in range(1, len(days)):
         if days[k] < days[k - 1]:
             early = np.array(starts) - (np.arange(len(days)) == k)
@@ -135,19 +139,23 @@ def first_come_finish(floors: int, days, crews) -> int:
 
 
 @pytest.mark.parametrize(
-    ("crews", "finish"),
+    ("words", "settings", "finishes"),
     [
-        ((1, 1, 1, 1, 1), 314),
-        ((2, 1, 1, 1, 1), 314),
-        ((1, 1, 2, 1, 1), 314),
-        ((1, 1, 1, 2, 1), 314),
-        ((1, 1, 1, 1, 2), 314),
-        ((1, 2, 1, 1, 1), 265),
-        ((1, 2, 2, 1, 1), 216),
-        ((1, 2, 2, 1, 2), 216),
+        (
+            "one crew more on each of five trades in turn",
+            [(2, 1, 1, 1, 1), (1, 2, 1, 1, 1), (1, 1, 2, 1, 1), (1, 1, 1, 2, 1), (1, 1, 1, 1, 2)],
+            [314, 265, 314, 314, 314],
+        ),
+        (
+            "no crew more, one on trades 2 and 3, one on trades 2, 3 and 5",
+            [(1, 1, 1, 1, 1), (1, 2, 2, 1, 1), (1, 2, 2, 1, 2)],
+            [314, 216, 216],
+        ),
     ],
 )
-def test_only_a_second_crew_on_the_governing_trade_helps(crews, finish):
+def test_only_a_second_crew_on_the_governing_trade_helps(words, settings, finishes, stand):
     """50 floors, days 4 6 5 3 2 per floor: trade 2 governs, then trade 3. Exact."""
-    assert first_come_finish(50, GOVERNED, crews) == finish
-    assert stamps(cascade(50, GOVERNED, crews=crews), 50, 5)[1].max() == finish
+    assert [first_come_finish(50, GOVERNED, crews) for crews in settings] == finishes
+    got = [float(stamps(cascade(50, GOVERNED, crews=crews), 50, 5)[1].max()) for crews in settings]
+    check = f"{words}, 50 floors: finish [d]"
+    stand(check, "Lumsden 1968; recursion", expected=finishes, got=got)

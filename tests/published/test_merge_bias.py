@@ -67,7 +67,7 @@ def clark(mu1, sd1, mu2, sd2, rho):
         ((44, 3, 42, 4, 0), 45.15219, 2.78928),
     ],
 )
-def test_greater_of_two_normal_paths_follows_clark(paths, mean, sd):
+def test_greater_of_two_normal_paths_follows_clark(paths, mean, sd, stand):
     """C. E. Clark 1961, The greatest of a finite set of random variables, Operations Research 9: 145-162
     (from memory). 12,000 trials: standard errors about 0.016 of the mean, 0.7 % of the sd; 4 standard errors.
     """
@@ -78,7 +78,8 @@ def test_greater_of_two_normal_paths_follows_clark(paths, mean, sd):
     up = 10
     got = latest_of([2], up + np.array([mu1, mu2]) + np.array([sd1, sd2]) * z)[2] - up
     assert mean_of(got).agrees(mean, sees=0.007)
-    assert sd_of(got).agrees(sd, sees=0.04)
+    check = f"later of two normal paths N({mu1}, {sd1}), N({mu2}, {sd2}), correlation {rho:g}: mean, sd"
+    stand(check, "Clark 1961", expected=(mean, sd), got=(mean_of(got), sd_of(got)), sees=0.04)
 
 
 def normal_latest(n):
@@ -105,7 +106,7 @@ NORMAL_LATEST = {
 
 
 @pytest.mark.slow
-def test_latest_of_many_normal_paths_is_the_tabled_order_statistic():
+def test_latest_of_many_normal_paths_is_the_tabled_order_statistic(stand):
     """D. Teichroew 1956, Tables of expected values of order statistics, Annals of Mathematical Statistics 27:
     410-426; H. L. Harter 1961, Biometrika 48: 151-165 (both from memory; recomputed by quadrature). 4,000
     trials: standard error of the mean 0.013 for two paths, 0.007 for a hundred; 4 standard errors.
@@ -119,20 +120,36 @@ def test_latest_of_many_normal_paths_is_the_tabled_order_statistic():
 
     up = 8
     z = stream(1956, 0, "many paths").standard_normal((4000, 100))
-    for n, latest in latest_of(list(NORMAL_LATEST), up + z).items():
+    latest_by_n = latest_of(list(NORMAL_LATEST), up + z)
+    stand(
+        "latest of 2, 10 and 100 standard normal paths: means",
+        "Teichroew 1956, Harter 1961",
+        expected=[NORMAL_LATEST[n][0] for n in (2, 10, 100)],
+        got=[mean_of(latest_by_n[n] - up) for n in (2, 10, 100)],
+        sees=0.1,
+    )
+    for n, latest in latest_by_n.items():
         mean, sd = NORMAL_LATEST[n]
         assert mean_of(latest - up).agrees(mean, sees=0.1), n
         assert sd is None or sd_of(latest).agrees(sd, sees=0.06), n
 
 
 @pytest.mark.slow
-def test_latest_of_exponential_paths_has_the_harmonic_mean():
+def test_latest_of_exponential_paths_has_the_harmonic_mean(stand):
     """E = 1 + 1/2 + ... + 1/n, var = 1 + 1/4 + ... + 1/n^2 (A. Renyi 1953, On the theory of order statistics;
     from memory, elementary). 8,000 trials: standard error 0.014; 4 standard errors.
     """
     means = {2: 1.5, 3: 1.833333, 5: 2.283333, 10: 2.928968, 40: 4.278543}
     durations = stream(1953, 0, "exponential paths").standard_exponential((8000, 40))
-    for n, latest in latest_of(list(means), durations).items():
+    latest_by_n = latest_of(list(means), durations)
+    stand(
+        "latest of 2, 10 and 40 exponential paths: means",
+        "Renyi 1953, 1 + 1/2 + ... + 1/n",
+        expected=[means[n] for n in (2, 10, 40)],
+        got=[mean_of(latest_by_n[n]) for n in (2, 10, 40)],
+        sees=0.05,
+    )
+    for n, latest in latest_by_n.items():
         assert means[n] == pytest.approx(sum(1 / k for k in range(1, n + 1)), abs=1e-6)
         assert mean_of(latest).agrees(means[n], sees=0.05), n
         assert sd_of(latest).agrees(sqrt(sum(1 / k**2 for k in range(1, n + 1))), sees=0.1), n
@@ -171,7 +188,7 @@ def floors_with_correlation(rho: float, floors: int = 60) -> PaceLaw:
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("rho", "sd_days"), [(0.0, 11.6190), (0.3, 50.2444), (1.0, 90.0)])
-def test_shared_uncertainty_widens_the_finish_of_sixty_floors(rho, sd_days):
+def test_shared_uncertainty_widens_the_finish_of_sixty_floors(rho, sd_days, stand):
     """Sd of a sum of n equal, equally correlated numbers: sd sqrt(n (1 + (n - 1) rho)). J. R. van Dorp & M.
     R. Duffey 1999, Statistical dependence in risk analysis for project networks using Monte Carlo methods,
     International Journal of Production Economics 58: 17-29 (from memory; formula recomputed). 800 trials:
@@ -186,12 +203,14 @@ def test_shared_uncertainty_widens_the_finish_of_sixty_floors(rho, sd_days):
         finishes.append(
             run(plan, drawn(plan, work=np.array([days[name] for name in plan.names]) * UNIT)).finish
         )
-    assert sd_of(np.array(finishes) / UNIT).agrees(sd_days, sees=0.12)
+    check = f"60 floors of 20 d, sd 1.5 d, correlation {rho:g}: sd of the finish [d]"
+    got = sd_of(np.array(finishes) / UNIT)
+    stand(check, "van Dorp & Duffey 1999", expected=sd_days, got=got, sees=0.12)
     assert mean_of(np.array(finishes) / UNIT).agrees(1200, sees=0.015)
 
 
 @pytest.mark.slow
-def test_copula_gives_the_rank_correlation_of_normal_scores():
+def test_copula_gives_the_rank_correlation_of_normal_scores(stand):
     """Spearman's rho = 6/pi asin(rho / 2) = 0.482584 for rho = 0.5, whatever the two laws. W. H. Kruskal
     1958, Ordinal measures of association, Journal of the American Statistical Association 53: 814-861 (from
     memory; formula recomputed). 60 batches of 1,000 trials: standard error 0.003; 4 standard errors.
@@ -205,4 +224,7 @@ def test_copula_gives_the_rank_correlation_of_normal_scores():
     law = PaceLaw(spreads, np.array([[1.0, 0.0], [0.5, sqrt(0.75)]]))
     drawn_paces = [list(law.factors(partial(stream, 1958, trial)).values()) for trial in range(60_000)]
     batches = np.array(drawn_paces).reshape(60, 1000, 2)
-    assert mean_of([spearmanr(b).statistic for b in batches]).agrees(exact, sees=0.04)
+    got = mean_of([spearmanr(b).statistic for b in batches])
+    stand(
+        "rank correlation of two paces joined by 0.5", "Kruskal 1958", expected=0.482584, got=got, sees=0.04
+    )

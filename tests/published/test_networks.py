@@ -53,27 +53,32 @@ def pert_mean(a, m, b):
     return (a + 4 * m + b) / 6
 
 
-def test_textbook_project_has_the_published_length_floats_and_critical_path():
+def test_textbook_project_has_the_published_length_floats_and_critical_path(stand):
     """Length 44 weeks, critical A-B-C-E-F-J-L-N, floats of the others (Hillier & Lieberman)."""
     plan = Plan(project_steps(pert_mean))
     passes = network(plan)
     floats = dict(zip(plan.names, passes.total_float / WEEK, strict=True))
-    assert passes.length == 44 * WEEK
-    assert {name: f for name, f in floats.items() if f} == {"D": 4, "G": 4, "H": 4, "M": 4, "I": 2, "K": 1}
-    assert "".join(np.array(plan.names)[passes.critical]) == "ABCEFJLN"
+    said = ", ".join(f"{name} {f:g}" for name, f in floats.items() if f)
+    critical = "".join(np.array(plan.names)[passes.critical])
     diary = run(plan)
-    assert diary.finish == 44 * WEEK
+    source = "Hillier & Lieberman 2005"
+    assert passes.length == diary.finish
+    stand("textbook project, length [weeks]", source, expected=44, got=diary.finish / WEEK)
+    stand("textbook project, floats [weeks]", source, expected="D 4, G 4, H 4, I 2, K 1, M 4", got=said)
+    stand("textbook project, critical path", source, expected="ABCEFJLN", got=critical)
     assert diary.started.tolist() == passes.earliest_start.tolist()
 
 
-def test_textbook_project_has_the_published_pert_variance_and_chance():
+def test_textbook_project_has_the_published_pert_variance_and_chance(stand):
     """Critical variance 9 and P(T <= 47) = 0.8413 by PERT's normal approximation (Hillier & Lieberman)."""
     plan = Plan(project_steps(pert_mean))
     critical = network(plan).critical
     sd_weeks = np.array([(b - a) / 6 for a, _, b, _ in PROJECT.values()])
     variance = float((sd_weeks[critical] ** 2).sum())
     assert variance == pytest.approx(9, abs=1e-12)
-    assert norm.cdf((47 - 44) / variance**0.5) == pytest.approx(0.8413, abs=5e-5)
+    chance = float(norm.cdf((47 - 44) / variance**0.5))
+    check, source = "textbook project, PERT's normal chance of 47 weeks", "Hillier & Lieberman 2005"
+    stand(check, source, expected=0.8413, got=chance, within=5e-5)
 
 
 def triangular(a, m, b):
@@ -132,7 +137,7 @@ def project_weeks(law, *, trials: int) -> np.ndarray:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("law", SIMULATED)
-def test_simulated_textbook_project_has_the_recomputed_distribution(law):
+def test_simulated_textbook_project_has_the_recomputed_distribution(law, stand):
     """200,000 trials: standard error of the mean 0.008 weeks, of P 0.001; 4 standard errors.
 
     Expected: 4,000,000 independent numpy draws, whose own error is counted in. PERT's 84.13 % lies more
@@ -149,6 +154,14 @@ def test_simulated_textbook_project_has_the_recomputed_distribution(law):
     for got, expected, sees in checks:
         assert got.agrees(expected, sees=sees, known_to=got.error * shrink), (got, expected)
     assert abs(share_of(weeks <= 47).value - 0.8413) > 15 * share_of(weeks <= 47).error
+    stand(
+        f"textbook project, {law}: mean [weeks], chance of 47 weeks",
+        "4,000,000 independent draws",
+        expected=(mean, p47),
+        got=(mean_of(weeks), share_of(weeks <= 47)),
+        sees=0.02,
+        reference_draws=REFERENCE_DRAWS / weeks.size,
+    )
 
 
 def random_network(number: int) -> tuple[list[Step], nx.DiGraph]:
@@ -185,8 +198,9 @@ def starts_by_linear_program(steps: list[Step]) -> tuple[dict[str, float], float
     return dict(zip(number, solved.x[:n], strict=True)), float(solved.x[n])
 
 
-def test_random_networks_have_the_longest_path_of_networkx_and_of_a_linear_program():
+def test_random_networks_have_the_longest_path_of_networkx_and_of_a_linear_program(stand):
     """200 random networks, every start compared; exact with networkx, to 1e-6 with the linear program."""
+    equal = 0
     for number in range(200):
         steps, graph = random_network(number)
         plan = Plan(steps)
@@ -199,6 +213,9 @@ def test_random_networks_have_the_longest_path_of_networkx_and_of_a_linear_progr
         assert passes.earliest_start.tolist() == pytest.approx(
             [starts[name] for name in plan.names], abs=1e-6
         )
+        equal += diary.finish == longest
+    source = "networkx; a linear program by scipy"
+    stand("random networks, of 200 with the longest path of both", source, expected=200, got=equal)
 
 
 def test_every_total_float_is_what_the_step_can_grow_by():
@@ -258,9 +275,10 @@ def test_mean_finish_is_never_below_the_network_at_mean_works():
     assert max(gaps) > 12
 
 
-def test_textbook_project_at_triangular_means_is_shorter_than_its_simulated_mean():
+def test_textbook_project_at_triangular_means_is_shorter_than_its_simulated_mean(stand):
     """45.0 weeks at the means (a + m + b) / 3, 46.232 simulated; 20,000 trials, standard error 0.026."""
     at_means = network(Plan(project_steps(lambda a, m, b: (a + m + b) / 3))).length / WEEK
-    assert at_means == pytest.approx(45.0, abs=1e-3)
+    check = "textbook project at triangular means, which is too short [weeks]"
+    stand(check, "networkx", expected=45.0, got=at_means, within=1e-3)
     got = mean_of(project_weeks(triangular, trials=20_000))
     assert got.value - at_means > 4 * got.error

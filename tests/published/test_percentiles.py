@@ -28,11 +28,16 @@ RANKS = [
 ]
 
 
-@pytest.mark.parametrize(("n", "p", "low", "high", "coverage"), RANKS)
-def test_ranks_and_their_coverage_are_the_published_ones(n, p, low, high, coverage):
+def test_ranks_and_their_coverage_are_the_published_ones(stand):
     """The chance that the quantile lies between ranks l and u is P(l <= B < u), B binomial (n, p)."""
-    assert interval_ranks(n, p) == (low, high)
-    assert binom.cdf(high - 1, n, p) - binom.cdf(low - 1, n, p) == pytest.approx(coverage, abs=5e-6)
+    for n, p, low, high, coverage in RANKS:
+        assert interval_ranks(n, p) == (low, high)
+        assert binom.cdf(high - 1, n, p) - binom.cdf(low - 1, n, p) == pytest.approx(coverage, abs=5e-6)
+    sizes = (100, 1000, 2000)
+    got = [rank for n in sizes for rank in interval_ranks(n, 0.8)]
+    expected = [rank for n, p, *ranks, _ in RANKS if n in sizes and p == 0.8 for rank in ranks]
+    check = "ranks that bound the P80 of 100, 1,000 and 2,000 trials with 95 %"
+    stand(check, "Conover 1999", expected=expected, got=got)
 
 
 @pytest.mark.parametrize("p", [0.1, 0.5, 0.8, 0.9, 0.95])
@@ -64,37 +69,41 @@ def test_the_first_number_of_trials_that_allows_an_interval_is_the_least(n, p):
     assert interval_ranks(n - 1, p) is None
 
 
-@pytest.mark.parametrize(
-    ("share", "confidence", "order", "n"),
-    [
-        (0.95, 0.95, 1, 59),
-        (0.95, 0.95, 2, 93),
-        (0.90, 0.90, 1, 22),
-        (0.80, 0.95, 1, 14),
-        (0.90, 0.95, 1, 29),
-        (0.99, 0.95, 1, 299),
-    ],
-)
-def test_wilks_sample_sizes_follow_from_the_upper_rank(share, confidence, order, n):
+WILKS = [
+    (0.95, 0.95, 1, 59),
+    (0.95, 0.95, 2, 93),
+    (0.90, 0.90, 1, 22),
+    (0.80, 0.95, 1, 14),
+    (0.90, 0.95, 1, 29),
+    (0.99, 0.95, 1, 299),
+]
+
+
+def test_wilks_sample_sizes_follow_from_the_upper_rank(stand):
     """So many trials make the largest (second largest) a one-sided bound: one tail of our interval."""
 
-    def bounded(trials):
+    def bounded(trials, *, share, confidence, order):
         ranks = interval_ranks(trials, share, confidence=2 * confidence - 1)
         return ranks is not None and ranks[1] <= trials - order + 1
 
-    assert bounded(n)
-    assert not any(bounded(trials) for trials in range(order, n))
+    got = [
+        next(n for n in range(order, 500) if bounded(n, share=share, confidence=confidence, order=order))
+        for share, confidence, order, _ in WILKS
+    ]
+    check = "least sample sizes for 95/95, 95/95 second order, 90/90, 80/95, 90/95, 99/95"
+    stand(check, "Wilks 1941", expected=[row[-1] for row in WILKS], got=got)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("n", "p", "coverage"), [(100, 0.8, 0.96740), (100, 0.9, 0.95569), (200, 0.8, 0.95850)]
 )
-def test_the_interval_covers_the_true_percentile_as_often_as_it_says(n, p, coverage):
+def test_the_interval_covers_the_true_percentile_as_often_as_it_says(n, p, coverage, stand):
     """12,000 samples of a skew law; standard error 0.2 %, so that one rank too narrow is seen (about 1 %)."""
     samples = 12_000
     values = np.rint(1e6 * -np.log(stream(61, n, f"covers {p}").random((samples, n)))).astype(np.int64)
     true = round(1e6 * -np.log(1 - p))
     got = [percentile(x, p) for x in values]
     covered = [g.low is not None and g.high is not None and g.low <= true < g.high for g in got]
-    assert share_of(covered).agrees(coverage, sees=0.01)
+    check = f"95 % interval of the P{100 * p:g} of {n} trials: how often it covers"
+    stand(check, "binomial law, Conover 1999", expected=coverage, got=share_of(covered), sees=0.01)

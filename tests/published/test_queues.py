@@ -79,7 +79,7 @@ DESKS = {
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", DESKS)
-def test_exponential_servers_follow_erlang(name):
+def test_exponential_servers_follow_erlang(name, stand):
     """County Hospital of Hillier & Lieberman (inputs from memory) and two banks of hoists, A. K. Erlang 1917.
 
     Standard errors: 2.5 to 5 % of the mean wait, 0.5 to 2 % of the chance to wait, 0.5 to 4 % of time
@@ -92,8 +92,14 @@ def test_exponential_servers_follow_erlang(name):
     gaps = rng.standard_exponential(desk.customers) / desk.arrivals_h
     trace = served(gaps, rng.standard_exponential(desk.customers) / desk.services_h, servers=desk.servers)
     assert_conserved(trace)
-    assert trace.mean_wait_h().agrees(wait_h, sees=desk.sees)
     assert trace.chance_to_wait().agrees(chance, sees=0.1)
+    stand(
+        f"{name}, {desk.arrivals_h:g} calls an hour, each serves {desk.services_h:g}: mean wait [h], P(wait)",
+        "Erlang 1917",
+        expected=(desk.wait_h, round(desk.chance, 6)),
+        got=(trace.mean_wait_h(), trace.chance_to_wait()),
+        sees=desk.sees,
+    )
     assert trace.mean_queue().agrees(desk.arrivals_h * wait_h, sees=desk.sees)
     assert trace.mean_present().agrees(desk.arrivals_h * (wait_h + 1 / desk.services_h), sees=0.16)
     assert trace.share_of_time_empty().agrees(empty, sees=0.16)
@@ -114,7 +120,7 @@ def test_tabled_county_hospital_follows_from_the_formula():
 
 
 @pytest.mark.parametrize("servers", [1, 2, 5])
-def test_first_come_waits_are_those_of_the_recursion_customer_by_customer(servers):
+def test_first_come_waits_are_those_of_the_recursion_customer_by_customer(servers, stand):
     """D. Lindley 1952, The theory of queues with a single server, Proceedings of the Cambridge Philosophical
     Society 48: 277-289; J. Kiefer & J. Wolfowitz 1955 for several servers (from memory). 8,000 customers,
     exact.
@@ -124,14 +130,17 @@ def test_first_come_waits_are_those_of_the_recursion_customer_by_customer(server
     trace = served(
         apart + rng.standard_exponential(8_000) / 9, rng.gamma(0.5, size=8_000) / 5 * servers, servers=servers
     )
-    free = [0] * servers
+    free, equal = [0] * servers, 0
     for arrived, service, started in zip(
         trace.arrived.tolist(), trace.service.tolist(), trace.started.tolist(), strict=True
     ):
         start = max(arrived, heapq.heappop(free))
         assert started == start
+        equal += started == start
         heapq.heappush(free, start + service)
     assert (trace.started > trace.arrived).mean() > 0.5
+    check = f"servers: {servers}, first come, of 8,000 customers with the wait of the recursion"
+    stand(check, "Lindley 1952, Kiefer & Wolfowitz 1955", expected=8000, got=equal)
     assert_conserved(trace)
 
 
@@ -151,7 +160,7 @@ SERVICES = {
 
 @pytest.mark.slow
 @pytest.mark.parametrize("law", SERVICES)
-def test_one_hoist_of_any_service_law_follows_pollaczek_and_khinchine(law):
+def test_one_hoist_of_any_service_law_follows_pollaczek_and_khinchine(law, stand):
     """Wq = lambda E[S^2] / (2 (1 - rho)), 8 calls an hour of 6 min on average (D. Gross & C. Harris,
     Fundamentals of Queueing Theory; from memory, also checked by 6,000,000 customers of the recursion).
     60,000 customers: standard error 2.5 to 5 % of the mean wait.
@@ -162,13 +171,15 @@ def test_one_hoist_of_any_service_law_follows_pollaczek_and_khinchine(law):
     n = 60_000
     service_min = draw(rng, n)
     trace = served(rng.standard_exponential(n) / 8, service_min / 60)
-    assert trace.mean_wait_h().agrees(wait_min / 60, sees=0.24)
+    check = f"one hoist, 8 calls an hour, {law} service of 6 min: mean wait [h]"
+    got = trace.mean_wait_h()
+    stand(check, "Pollaczek 1930, Khinchine 1932", expected=round(wait_min / 60, 6), got=got, sees=0.24)
     assert trace.share_of_time_empty().agrees(0.2, sees=0.12)
     assert_conserved(trace)
 
 
 @pytest.mark.slow
-def test_urgent_calls_and_others_wait_as_cobham_says():
+def test_urgent_calls_and_others_wait_as_cobham_says(stand):
     """A. Cobham 1954, Priority assignment in waiting line problems, Operations Research 2: 70-76 (from
     memory): with R = sum lambda E[S^2] / 2 urgent calls wait R / (1 - rho1), others R / ((1 - rho1)(1 -
     rho)), nobody interrupted.
@@ -183,8 +194,18 @@ def test_urgent_calls_and_others_wait_as_cobham_says():
     trace = served(rng.standard_exponential(n) / 7, service_h, rank=np.where(urgent, 0, 1))
     rest_h = 3 * 2 / 100 / 2 + 4 * (81 + 4 / 12) / 3600 / 2
     urgent_h, other_h = rest_h / 0.7, rest_h / (0.7 * 0.1)
-    for members, wait_h, sees in ((urgent, urgent_h, 0.07), (~urgent, other_h, 0.42)):
-        assert batch_mean_of(trace.wait_h[members]).agrees(wait_h, sees=sees)
+    for word, members, wait_h, sees in (
+        ("urgent", urgent, urgent_h, 0.07),
+        ("other", ~urgent, other_h, 0.42),
+    ):
+        got = batch_mean_of(trace.wait_h[members])
+        stand(
+            f"priorities, {word} calls: mean wait [h]",
+            "Cobham 1954",
+            expected=round(wait_h, 6),
+            got=got,
+            sees=sees,
+        )
     assert_conserved(trace)
 
 
@@ -243,7 +264,7 @@ def rides_of(crews: Crews, cycles: int) -> tuple[np.ndarray, ...]:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("crews", REPAIR, ids=lambda c: f"{c.callers} crews, {c.cars} cars")
-def test_few_crews_that_call_a_hoist_follow_the_machine_repair_model(crews):
+def test_few_crews_that_call_a_hoist_follow_the_machine_repair_model(crews, stand):
     """Closed form of the finite-source queue (any text on queues; recomputed). About 30,000 rides: standard
     errors 1.3 to 2.5 % of the wait, 0.5 % of the rides. For 5 crews and 1 car: P0 .284868, crews at work
     .715132 of the time.
@@ -256,8 +277,15 @@ def test_few_crews_that_call_a_hoist_follow_the_machine_repair_model(crews):
         assert working == pytest.approx(0.715132, abs=1e-6)
     called, started, ended, until = rides_of(crews, 30_000 // crews.callers)
     edges = np.linspace(0.04 * until, until, 33)
-    assert batch_mean_of((started - called) / MINUTE).agrees(wait_min, sees=0.1)
-    assert mean_of(np.histogram(ended, edges)[0] / np.diff(edges) * MINUTE).agrees(rides, sees=0.05)
+    got = mean_of(np.histogram(ended, edges)[0] / np.diff(edges) * MINUTE)
+    assert got.agrees(rides, sees=0.05)
+    stand(
+        f"hoists: {crews.cars}, called by {crews.callers} crews: wait [min], rides a minute",
+        "finite-source queue, closed form",
+        expected=(crews.wait_min, crews.rides_per_min),
+        got=(batch_mean_of((started - called) / MINUTE), got),
+        sees=0.1,
+    )
     assert mean_of(np.diff(empty_time(called, np.minimum(ended, until), edges)) / np.diff(edges)).agrees(
         empty, sees=0.16
     )
@@ -269,7 +297,7 @@ STOPS_H, REPAIR_H = 0.1, 0.5
 
 
 @pytest.mark.slow
-def test_wind_stops_in_clock_time_keep_the_queue_long():
+def test_wind_stops_in_clock_time_keep_the_queue_long(stand):
     """Calls 6 and services 12 an hour; stops begin 0.1 an hour while calm and last 2 h: W = 1.083333 h, L =
     6.5.
 
@@ -287,13 +315,14 @@ def test_wind_stops_in_clock_time_keep_the_queue_long():
     edges = np.cumsum(spans.reshape(-1)).reshape(-1, 2)
     assert edges[-1, 1] > n / 6 * 1.1
     trace = served(rng.standard_exponential(n) / 6, rng.standard_exponential(n) / 12, stops=edges)
-    assert trace.mean_stay_h().agrees(present / 6, sees=0.3)
+    check = "hoist stopped by wind in clock time, 17 % of it: mean stay [h]"
+    stand(check, "White & Christie 1958", expected=1.083333, got=trace.mean_stay_h(), sees=0.3)
     assert trace.mean_present().agrees(present, sees=0.3)
     assert trace.mean_stay_h().value - 0.25 > 10 * trace.mean_stay_h().error
 
 
 @pytest.mark.slow
-def test_stops_that_come_only_while_working_cost_less():
+def test_stops_that_come_only_while_working_cost_less(stand):
     """The same stops, but only while the hoist serves: W = 0.75 h by Pollaczek-Khinchine on the completion
     time.
 
@@ -310,16 +339,18 @@ def test_stops_that_come_only_while_working_cost_less():
     service_h = rng.standard_exponential(n) / 12
     service_h += rng.standard_gamma(rng.poisson(service_h * STOPS_H)) / REPAIR_H
     trace = served(rng.standard_exponential(n) / 6, service_h)
-    assert trace.mean_stay_h().agrees(stay_h, sees=0.3)
+    check = "hoist stopped only while it serves: mean stay [h]"
+    stand(check, "Gaver 1962", expected=0.75, got=trace.mean_stay_h(), sees=0.3)
     assert_conserved(trace)
 
 
 @pytest.mark.slow
-def test_hoist_without_stops_serves_in_a_sixth_of_an_hour():
+def test_hoist_without_stops_serves_in_a_sixth_of_an_hour(stand):
     """W = 1 / (mu - lambda) = 0.166667 h. 40,000 customers: standard error 1.3 %."""
     rng = chances("no stops")
     trace = served(rng.standard_exponential(40_000) / 6, rng.standard_exponential(40_000) / 12)
-    assert trace.mean_stay_h().agrees(1 / 6, sees=0.08)
+    check = "hoist without stops: mean stay [h]"
+    stand(check, "1 / (mu - lambda)", expected=0.166667, got=trace.mean_stay_h(), sees=0.08)
 
 
 def test_a_small_queue_with_priorities_and_stops_is_possible():

@@ -79,26 +79,31 @@ def test_reader_refuses_a_damaged_file(tmp_path, old, new, said):
         read_sm(damaged)
 
 
-def test_published_instance_has_its_published_bounds(published):
+def test_published_instance_has_its_published_bounds(published, stand):
     """CPM 38 stands in the file itself as MPM-Time; energy bound 25 recomputed."""
-    assert network(published.without_pools()).length == 38
-    assert published.energy_bound() == 25
+    got = network(published.without_pools()).length, published.energy_bound()
+    stand("j301_1: length without resources, energy bound", "PSPLIB, file", expected=(38, 25), got=got)
 
 
-def test_latest_finish_first_starts_every_job_when_the_scheme_does(published):
+def test_latest_finish_first_starts_every_job_when_the_scheme_does(published, stand):
     """32 start times, exact."""
     diary = dispatched(published, "LFT")
     assert " ".join(str(t) for t in diary.started) == LFT_STARTS
-    assert diary.finish == OPTIMUM
+    equal = sum(a == int(b) for a, b in zip(diary.started.tolist(), LFT_STARTS.split(), strict=True))
+    source = "PSPLIB, two independent implementations"
+    stand("latest finish first, job by job, starts of j301_1 equal, of 32", source, expected=32, got=equal)
+    stand("latest finish first on j301_1, its optimum", source, expected=OPTIMUM, got=diary.finish)
 
 
-@pytest.mark.parametrize("rule", RULES)
-def test_every_rule_and_discipline_has_the_expected_makespan(published, rule):
+@pytest.mark.parametrize("in_line", [False, True])
+def test_every_rule_and_discipline_has_the_expected_makespan(published, in_line, stand):
     """Whatever fits starts (pools without a line), or all four pools stand on one line; exact."""
-    skipping, in_line = MAKESPANS[rule]
-    assert dispatched(published, rule).finish == skipping
-    assert dispatched(published, rule, in_line=True).finish == in_line
-    assert min(skipping, in_line) >= OPTIMUM
+    expected = [MAKESPANS[rule][in_line] for rule in RULES]
+    got = [dispatched(published, rule, in_line=in_line).finish for rule in RULES]
+    how = "all resources in one line" if in_line else "whatever fits starts"
+    check = f"j301_1 by rules {', '.join(RULES)}, {how}"
+    stand(check, "two independent implementations", expected=expected, got=got)
+    assert min(got) >= OPTIMUM
 
 
 def random_instance(number: int) -> Instance:
@@ -124,13 +129,13 @@ def peak_of(instance: Instance, start) -> tuple[int, ...]:
     return tuple(np.maximum(use.max(axis=0), 1).tolist())
 
 
-def test_no_makespan_beats_the_network_or_the_work_of_any_resource():
+def test_no_makespan_beats_the_network_or_the_work_of_any_resource(stand):
     """max(CPM, work over units) <= makespan <= all works in a row; 40 random instances, rules and
     disciplines.
 
     The lower bounds are those of any text on resource-constrained scheduling (common practice, no source).
     """
-    over = 0
+    over = within = 0
     for number in range(40):
         instance = random_instance(number)
         bound = max(network(instance.without_pools()).length, instance.energy_bound())
@@ -138,8 +143,11 @@ def test_no_makespan_beats_the_network_or_the_work_of_any_resource():
             for in_line in (False, True):
                 finish = dispatched(instance, rule, in_line=in_line).finish
                 assert bound <= finish <= sum(instance.work)
+                within += bound <= finish <= sum(instance.work)
                 over += finish > bound
     assert over > 200
+    check = "random instances, rules and lines, of 400 makespans within their bounds"
+    stand(check, "common practice, no source", expected=400, got=within)
 
 
 @pytest.mark.parametrize("in_line", [False, True])

@@ -38,9 +38,12 @@ CRANE_NOTE = {
 }
 
 
-@pytest.mark.parametrize(("height_m", "multiplier"), [*CRANE_NOTE.items(), (150, 1.47)])
-def test_one_seventh_power_gives_the_height_table_of_the_crane_note(height_m, multiplier):
-    assert mean_ratio(height_m, law="power", exponent=1 / 7) == pytest.approx(multiplier, abs=0.0055)
+def test_one_seventh_power_gives_the_height_table_of_the_crane_note(stand):
+    heights_m, table = zip(*CRANE_NOTE.items(), (150, 1.47), strict=True)
+    got = [mean_ratio(height_m, law="power", exponent=1 / 7) for height_m in heights_m]
+    check = "wind at 10, 20 ... 100 and 150 m over that at 10 m, power 1/7"
+    source = "Construction Plant-hire Association, note 101"
+    stand(check, source, expected=table, got=got, within=0.0055)
 
 
 @pytest.mark.parametrize(
@@ -84,13 +87,13 @@ def en_1991(height_m, terrain):
     ],
 )
 def test_en_gives_the_published_mean_turbulence_and_exposure_factor(
-    terrain, height_m, mean_m_s, turbulence, exposure
+    terrain, height_m, mean_m_s, turbulence, exposure, *, stand
 ):
     """At a basic speed of 25 m/s. Our ratios refer to 10 m in terrain II, whose own values begin the list."""
     mean = 25.167 * mean_ratio(height_m, law="en1991", exposure=terrain)
     factor = 2.352 * gust_ratio(height_m, law="en1991", exposure=terrain) ** 2
-    assert mean == pytest.approx(mean_m_s, abs=0.002)
-    assert factor == pytest.approx(exposure, abs=0.002)
+    check = f"terrain {terrain}, {height_m} m: mean at a basic speed of 25 m/s [m/s], exposure factor"
+    stand(check, "EN 1991-1-4", expected=(mean_m_s, exposure), got=(mean, factor), within=0.002)
     assert (factor / (mean / 25) ** 2 - 1) / 7 == pytest.approx(turbulence, abs=2e-4)
 
 
@@ -117,11 +120,12 @@ ASCE_KZ = {
 
 
 @pytest.mark.parametrize(("exposure", "table"), list(ASCE_KZ.items()))
-def test_asce_gusts_give_the_pressure_coefficients_of_the_standard(exposure, table):
+def test_asce_gusts_give_the_pressure_coefficients_of_the_standard(exposure, table, stand):
     heights_m = [feet * FOOT_M for feet in (15, 30, 60, 100, 200, 500)]
     open_field = 2.01 * (10 / (900 * FOOT_M)) ** (2 / 9.5)
     got = [open_field * gust_ratio(z, law="asce7", exposure=exposure) ** 2 for z in heights_m]
-    assert got == pytest.approx(list(table), abs=0.001)
+    check = f"pressure coefficients at 15, 30, 60, 100, 200 and 500 ft, exposure {exposure}"
+    stand(check, "ASCE/SEI 7-16, Table 26.10-1", expected=table, got=got, within=0.001)
 
 
 @pytest.mark.parametrize(("law", "exposure", "open_field"), [("en1991", "IV", "II"), ("asce7", "B", "C")])
@@ -155,14 +159,16 @@ def wind_limit(above_m_s, *, variable="mean", ratio=1.0):
         (2.4, {9: 0.137842, 12.5: 0.012786, 16: 0.000377}),
     ],
 )
-def test_weibull_winds_of_6_m_s_stop_the_published_share_of_hours(shape, shares):
+def test_weibull_winds_of_6_m_s_stop_the_published_share_of_hours(shape, shares, stand):
     """scipy.stats.weibull_min; no chance in it, so right to the step of the quantiles, 1 in 876,000."""
     hours = weibull_hours(6, shape=shape)
-    for limit_m_s, share in shares.items():
-        got = stopped(hours, wind_limit(limit_m_s)).mean()
+    lost = {limit_m_s: float(stopped(hours, wind_limit(limit_m_s)).mean()) for limit_m_s in shares}
+    check = f"hours above 9, 12.5 and 16 m/s, mean 6 m/s, Weibull shape {shape:g}"
+    expected, found = list(shares.values()), list(lost.values())
+    stand(check, "scipy.stats.weibull_min", expected=expected, got=found, within=2e-6)
+    for limit_m_s, got in lost.items():
         exact = weibull_min.sf(limit_m_s, shape, scale=6 / math.gamma(1 + 1 / shape))
         assert got == pytest.approx(exact, abs=2e-6)
-        assert got == pytest.approx(share, abs=2e-6)
 
 
 @pytest.mark.parametrize(("shape", "hours_a_year"), [(2.0, 1496.4), (1.6, 1757.1)])
@@ -171,7 +177,7 @@ def test_hours_a_year_above_9_m_s_are_the_published_ones(shape, hours_a_year):
     assert bad.sum() / 100 == pytest.approx(hours_a_year, abs=0.06)
 
 
-def test_height_and_gusts_compound_and_data_of_10_m_hide_nearly_all_of_it():
+def test_height_and_gusts_compound_and_data_of_10_m_hide_nearly_all_of_it(stand):
     """Mean 5 m/s at 10 m, Rayleigh, exponent 0.22, 200 m, gusts of 1.4: 0.7 % of the hours become 51 %."""
     hours = weibull_hours(5, shape=2, gust_factor=1.4)
     ratio = mean_ratio(200, law="power", exponent=0.22)
@@ -181,7 +187,9 @@ def test_height_and_gusts_compound_and_data_of_10_m_hide_nearly_all_of_it():
         stopped(hours, wind_limit(12.5, variable="gust", ratio=ratio)).mean(),
     ]
     assert 5 * ratio == pytest.approx(9.6649, abs=1e-4)
-    assert shares == pytest.approx([0.00738, 0.26881, 0.51156], abs=1e-5)
+    check = "hours above 12.5 m/s: data of 10 m, at 200 m, gusts at 200 m"
+    got = [float(share) for share in shares]
+    stand(check, "Rayleigh law", expected=(0.00738, 0.26881, 0.51156), got=got, within=1e-5)
 
 
 # Saffir-Simpson scale, one-minute means, National Hurricane Center 2012 (from memory): knots, miles an hour.

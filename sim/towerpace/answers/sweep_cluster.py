@@ -1,0 +1,54 @@
+"""Workers on many machines: a Dask cluster behind an executor of `concurrent.futures`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from contextlib import ExitStack, contextmanager
+from importlib import import_module
+from importlib.util import find_spec
+from typing import Any
+
+from towerpace.faults import Fault, InputError
+
+LOCAL = "local"
+CONNECT_S = 10
+
+
+@contextmanager
+def cluster(address: str, *, workers: int) -> Iterator[tuple[Executor, int]]:
+    """An executor of a cluster, and how many tasks it can do at a time.
+
+    address : of a scheduler, as tcp://10.0.0.1:8786, or "local" for one on this machine. workers : processes
+    of a local one.
+
+    Raises `InputError` without the library, or if nobody answers at the address.
+    """
+    if find_spec("distributed") is None:
+        found, allowed = "asked for without distributed", "pip install 'towerpace[cluster]'"
+        raise InputError([Fault(address, None, "cluster", found, allowed)])
+    distributed: Any = import_module("distributed")
+    with ExitStack() as open_until_done:
+        if address == LOCAL:
+            # One thread a worker: trials are Python, and threads would only take turns.
+            made = distributed.LocalCluster(
+                n_workers=workers, threads_per_worker=1, dashboard_address=":0", silence_logs=50
+            )
+            client = distributed.Client(open_until_done.enter_context(made))
+        else:
+            client = _client(distributed, address)
+        open_until_done.enter_context(client)
+        slots = sum(client.ncores().values())
+        if not slots:
+            found = "a scheduler without workers"
+            raise InputError([Fault(address, None, "cluster", found, "at least one: dask worker ADDRESS")])
+        yield client.get_executor(), slots
+
+
+def _client(distributed: Any, address: str) -> Any:
+    try:
+        return distributed.Client(address, timeout=CONNECT_S)
+    except (OSError, ValueError) as error:
+        found = f"nobody there: {str(error).splitlines()[0]}" if str(error) else "nobody there"
+        allowed = "the address of a scheduler as tcp://10.0.0.1:8786, or local"
+        raise InputError([Fault(address, None, "cluster", found, allowed)]) from None

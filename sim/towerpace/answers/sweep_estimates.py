@@ -1,0 +1,117 @@
+"""The estimates of a study: what every response is worth at a point, with its interval and its unit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.cost import PARTS
+from towerpace.answers.days import DAY_MIN
+from towerpace.answers.estimates import LATER, chance, percentile
+from towerpace.scenario.study_responses import CHANCE, Response
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+ONLY_FINISHED = ("held", "criticality")  # a trial that did not finish has no critical chain
+CONFIDENCE = 0.95
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """One response at one point; None beyond the horizon, or where the trials allow no interval.
+
+    low, high : 95 % interval. trials : those it was made from.
+    """
+
+    response: str
+    value: float | None
+    low: float | None
+    high: float | None
+    trials: int
+
+
+def estimate(response: Response, values: Ints) -> Estimate:
+    """A response from its quantity in every trial, (n,), as `StudyReader` gives it.
+
+    A mean is blank if one trial lies beyond the horizon: such trials are never dropped.
+    """
+    if response.kind in ONLY_FINISHED:
+        values = values[values != LATER]
+    if not len(values):
+        return Estimate(response.text, None, None, None, 0)
+    if response.percentile is not None:
+        three = _percentile(values, response.percentile, parts=parts_of(response))
+    elif response.statistic == CHANCE:
+        found = chance(values > 0, confidence=CONFIDENCE)
+        three = (found.value, found.low, found.high)
+    else:
+        three = _mean(values, parts=parts_of(response))
+    return Estimate(response.text, *three, len(values))
+
+
+Three = tuple[float | None, float | None, float | None]
+
+
+def _percentile(values: Ints, p: float, *, parts: int) -> Three:
+    found = percentile(values, p, confidence=CONFIDENCE)
+    low, high = (found.low, found.high) if found.bounded else (None, None)
+    value, low_value, high_value = (None if v is None else v / parts for v in (found.value, low, high))
+    return value, low_value, high_value
+
+
+def _mean(values: Ints, *, parts: int) -> Three:
+    """Mean and its t interval."""
+    from scipy.stats import t
+
+    if np.any(values == LATER):
+        return None, None, None
+    n, scaled = len(values), values / parts
+    mean = float(scaled.mean())
+    if n < 2:
+        return mean, None, None
+    half = float(t.ppf(0.5 + CONFIDENCE / 2, n - 1)) * float(scaled.std(ddof=1)) / n**0.5
+    return mean, mean - half, mean + half
+
+
+def in_units(quantities: Mapping[str, Ints], *, responses: Sequence[Response]) -> dict[str, Floats]:
+    """Every quantity trial by trial in its unit, nan beyond the horizon."""
+    parts = {response.quantity: parts_of(response) for response in responses}
+    return {name: np.where(v == LATER, np.nan, v / parts[name]) for name, v in quantities.items()}
+
+
+def parts_of(response: Response) -> int:
+    """How many of what is counted make one unit: minutes in a day or hour, thousandths of money."""
+    counted = {"cost": PARTS, "ledger": 60, "caught": 1}
+    return 1 if response.statistic == CHANCE else counted.get(response.kind, DAY_MIN)
+
+
+def unit_of(response: Response, *, money: str | None) -> str:
+    """Unit of a response."""
+    units = {"cost": money or "", "ledger": "h", "caught": "lifts a trial"}
+    return "-" if response.statistic == CHANCE else units.get(response.kind, "d")
+
+
+def meaning_of(response: Response) -> str:
+    """A response in words."""
+    names = [str(name) for name in response.names]
+    what = {
+        "finish": "days from the first midnight to the finish",
+        "closing_in": f"days from the first midnight to the closing-in of level {names[-1:]}",
+        "handover": f"days from the first midnight to the handover of level {names[-1:]}",
+        "done": f"days from the first midnight until {names[:1]} is done on level {names[-1:]}",
+        "cost": "cost of a trial",
+        "ledger": f"hours of {names[:1]} under the cause {names[-1:]}",
+        "held": f"days of the finish held by {names[:1]}",
+        "criticality": f"share of the finished trials with {names[:1]} in the critical chain",
+        "contract": f"chance that the contract date {names[:1]} is met",
+        "contracts_together": "chance that all contract dates are met together",
+        "beyond_horizon": "share of the trials that do not finish inside the horizon",
+        "caught": "lifts under way when their hour turned bad",
+    }[response.kind]
+    what = what.replace("['", "").replace("']", "")
+    if response.percentile is not None:
+        return f"P{round(100 * response.percentile)} of the {what}"
+    return what if response.statistic == CHANCE else f"mean of the {what}"

@@ -1,0 +1,55 @@
+"""Figures of a study, drawn from its folder: how every response depends on the factors."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable
+from itertools import combinations
+from pathlib import Path
+
+from matplotlib.figure import Figure
+
+from towerpace.report.figures_study_effects import effects_figure
+from towerpace.report.figures_study_pairs import pairs_figure
+from towerpace.report.saved_study import SavedStudy, load_saved_study
+from towerpace.report.style import DPI, look
+
+KINDS: dict[str, Callable[[SavedStudy, str], Figure]] = {
+    "effects": effects_figure,
+    "pairs": pairs_figure,
+}
+
+
+def draw_study(folder: str | os.PathLike[str], response: str, *, kind: str = "effects") -> Figure:
+    """One figure of a study: its "effects" or its "pairs".
+
+    Raises `KeyError` for another kind or response, `InputError` for a folder that is none of a study.
+    """
+    saved = load_saved_study(folder)
+    if response not in saved.responses:
+        raise KeyError(response)
+    with look():
+        return KINDS[kind](saved, response)
+
+
+def write_study_figures(folder: str | os.PathLike[str]) -> list[Path]:
+    """Every response as PNG and SVG: main effects, and pairs where the study has two factors."""
+    saved, written = load_saved_study(folder), []
+    several = any(combinations(saved.factors, 2))
+    for response in saved.responses:
+        for kind in KINDS if several else ("effects",):
+            stem = Path(folder) / f"{kind}_{re.sub(r'[^A-Za-z0-9]+', '_', response).strip('_')}"
+            with look():
+                written += _write(KINDS[kind](saved, response), stem, saved=saved)
+    return written
+
+
+def _write(figure: Figure, stem: Path, *, saved: SavedStudy) -> list[Path]:
+    """PNG and SVG with the run in their metadata; nothing in them depends on the day or the machine."""
+    said, about = figure.get_suptitle().replace("\n", " "), saved.run_text()
+    software = f"towerpace {saved.version}"
+    png, svg = stem.with_suffix(".png"), stem.with_suffix(".svg")
+    figure.savefig(png, dpi=DPI, metadata={"Title": said, "Description": about, "Software": software})
+    figure.savefig(svg, metadata={"Title": said, "Description": about, "Creator": software, "Date": None})
+    return [png, svg]

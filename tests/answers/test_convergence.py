@@ -1,0 +1,58 @@
+"""Convergence: prefixes of the trials, and a second seed."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from towerpace.answers.convergence import overlap, second_seed, stages
+from towerpace.answers.estimates import LATER, Percentile, percentile
+from towerpace.answers.lab import FinishMeasure
+from towerpace.answers.prepare import prepare
+from towerpace.scenario import load
+from towerpace.trials.run import Job, run_trials
+
+SCENARIO = Path(__file__).parents[2] / "scenarios" / "one_trade" / "scenario.toml"
+
+
+def test_stages_are_prefixes_of_the_trials():
+    rng = np.random.Generator(np.random.PCG64(1))
+    finish = rng.integers(0, 10**6, 210)
+    found = stages(finish)
+    assert [s.trials for s in found] == [25, 50, 100, 200, 210]
+    for stage in found:
+        assert stage.percentile == percentile(finish[: stage.trials], 0.8)
+
+
+def test_few_trials_are_one_stage():
+    assert [s.trials for s in stages(np.arange(7))] == [7]
+
+
+@pytest.mark.slow
+def test_the_interval_narrows_with_the_root_of_the_trials():
+    """Uniform trials: the interval of P80 has the width 2 x 1.96 sqrt(0.8 x 0.2 / n), within a fifth."""
+    rng = np.random.Generator(np.random.PCG64(2))
+    for stage in stages(rng.integers(0, 10**9, 12800))[4:]:
+        width = (stage.percentile.high - stage.percentile.low) / 10**9
+        assert width == pytest.approx(2 * 1.96 * (0.16 / stage.trials) ** 0.5, rel=0.35)
+
+
+def test_a_second_seed_gives_the_answer_of_a_run_with_it():
+    ready = prepare(load(SCENARIO))
+    runs = [run_trials(Job(ready.chooser, FinishMeasure(None), s), trials=60).outcomes for s in (1, 2)]
+    first, other = (percentile(run.values["finish"], 0.8) for run in runs)
+    found = second_seed(ready, first, seed=2, trials=60)
+    assert found.percentile == other
+    assert found.half == percentile(runs[1].values["finish"], 0.5)
+    assert found.agrees is True
+
+
+def test_intervals_overlap_or_not_or_are_missing():
+    def interval(low, high, bounded=True):
+        return Percentile(0.8, low, low, high, bounded)
+
+    assert overlap(interval(1, 5), interval(5, 9)) is True
+    assert overlap(interval(1, 4), interval(5, 9)) is False
+    assert overlap(interval(1, 4, bounded=False), interval(1, 4)) is None
+    assert overlap(interval(1, None), interval(1, 4)) is None
+    assert percentile(np.array([LATER] * 40), 0.8).value is None
