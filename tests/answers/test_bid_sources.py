@@ -11,9 +11,9 @@ import pytest
 import towerpace.plan
 from support.panel_site import row, site
 from support.small_site import made
-from towerpace.answers import sources_of_spread as spread
-from towerpace.answers.contingency import no_uncertainty, split
-from towerpace.answers.lab import FinishMeasure
+from towerpace.answers.bid import sources_of_spread as spread
+from towerpace.answers.bid.contingency import no_uncertainty, split
+from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.draws import as_planned
 from towerpace.plan.laws import Durations

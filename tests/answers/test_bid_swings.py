@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from support.small_site import written
-from towerpace.answers.swings import ranges_of, spreads_of, swing_trials, swings
+from towerpace.answers.bid.swings import ranges_of, spreads_of, swing_trials, swings
 from towerpace.scenario import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from towerpace.answers.ledger import Ledger
+from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.prepare import prepare
 from towerpace.engine.openings import Openings
 from towerpace.engine.reference import run

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 
 from support.random_plans import cases
 from towerpace import Plan, Pool, Step, run
-from towerpace.answers.chain import chain
-from towerpace.answers.explain import ChainReader, explain
 from towerpace.answers.prepare import prepare
+from towerpace.answers.why.chain import chain
+from towerpace.answers.why.explain import ChainReader, explain
 from towerpace.engine.openings import Openings
 from towerpace.scenario import load
 

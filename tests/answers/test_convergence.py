@@ -5,9 +5,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from towerpace.answers.convergence import overlap, second_seed, stages
+from towerpace.answers.bid.convergence import overlap, second_seed, stages
+from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.estimates import LATER, Percentile, percentile
-from towerpace.answers.lab import FinishMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
 from towerpace.trials.run import Job, run_trials

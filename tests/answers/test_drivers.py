@@ -8,10 +8,9 @@ from scipy.stats import spearmanr
 
 from support.panel_site import row, site
 from support.small_site import made
-from towerpace.answers.bid import BidMeasure
-from towerpace.answers.cost import cost_book
-from towerpace.answers.drawn_inputs import Input, drawn_inputs, probes_of
-from towerpace.answers.drivers import (
+from towerpace.answers.bid.bid import BidMeasure
+from towerpace.answers.bid.drawn_inputs import Input, drawn_inputs, probes_of
+from towerpace.answers.bid.drivers import (
     CONSTANT,
     DRIVES,
     NONE_SEEN,
@@ -20,6 +19,7 @@ from towerpace.answers.drivers import (
     share_if_known,
     spearman,
 )
+from towerpace.answers.cost import cost_book
 from towerpace.answers.estimates import LATER
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare

@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from support.random_plans import cases
 from support.weather_cases import cases_in_weather
 from towerpace import Give, Plan, Pool, Step, Window, run
-from towerpace.answers.ledger import Ledger
-from towerpace.answers.waits import Timekeeper
+from towerpace.answers.ledger.book import Ledger
+from towerpace.answers.ledger.waits import Timekeeper
 from towerpace.draws import Chooser, as_planned
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.record import weather_of
@@ -22,8 +22,8 @@ from towerpace.weather.hours import Hours
 from towerpace.weather.limits import HourLimit
 
 pytest.importorskip("numba", reason="the compiled ledger needs numba, which is an extra")
-from towerpace.answers.ledger_fast import FastLedger
-from towerpace.answers.waits_fast import FastTimekeeper
+from towerpace.answers.ledger.book_fast import FastLedger
+from towerpace.answers.ledger.waits_fast import FastTimekeeper
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "gannet_wharf" / "scenario.toml"
 PARTS = ("waiting", "doing", "from_", "to", "caught")

@@ -1,8 +1,8 @@
 """For which pools a chain waited, and how long their unit was on its way, on plans worked by hand."""
 
 from towerpace import Plan, Pool, Step, run
-from towerpace.answers.chain import chain
-from towerpace.answers.scarce import Scarce
+from towerpace.answers.why.chain import chain
+from towerpace.answers.why.scarce import Scarce
 from towerpace.draws import as_planned
 from towerpace.plan.parts import Give, Tags
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from towerpace.answers.selection import eta, select
+from towerpace.answers.choice.selection import eta, select
 
 
 def source(rng, means, *, sd=5.0, shared=0.0):

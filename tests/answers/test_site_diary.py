@@ -10,7 +10,7 @@ import pytest
 
 from support.short_tower import TOO_SHORT, write_short_tower
 from towerpace.answers.prepare import prepare
-from towerpace.answers.telling import chain_lines, leg_lines, story_of
+from towerpace.answers.why.telling import chain_lines, leg_lines, story_of
 from towerpace.scenario import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from towerpace.answers.compare import compare
+from towerpace.answers.choice.compare import compare
 from towerpace.answers.forecast import forecast
-from towerpace.answers.sweep import SweepInterrupted, sweep
-from towerpace.answers.sweep_read import load_study, load_trials
+from towerpace.answers.sweep.read import load_study, load_trials
+from towerpace.answers.sweep.sweep import SweepInterrupted, sweep
 from towerpace.faults import InputError
 from towerpace.scenario import load
 from towerpace.scenario.setups import base_of, changed
@@ -171,7 +171,7 @@ def test_comments_and_white_space_change_nothing(place):
 def test_another_version_is_refused(place, monkeypatch):
     path, out = study(place), place / "out"
     sweep(path, folder=out)
-    monkeypatch.setattr("towerpace.answers.sweep.__version__", "9.9.9")
+    monkeypatch.setattr("towerpace.answers.sweep.sweep.__version__", "9.9.9")
     with pytest.raises(InputError) as caught:
         sweep(path, folder=out)
     assert [fault.key for fault in caught.value.faults] == ["version"]
@@ -224,7 +224,7 @@ def test_trials_go_on_until_the_p80_is_known(place):
 def test_a_study_without_parquet_has_the_same_table(place, monkeypatch):
     path = study(place)
     sweep(path, folder=place / "out1")
-    monkeypatch.setattr("towerpace.answers.sweep_store.has_parquet", lambda: False)
+    monkeypatch.setattr("towerpace.answers.sweep.store.has_parquet", lambda: False)
     sweep(path, folder=place / "out2")
     assert {part.suffix for part in (place / "out2" / "parts").iterdir()} == {".csv"}
     assert (place / "out1" / "study.csv").read_bytes() == (place / "out2" / "study.csv").read_bytes()

@@ -5,7 +5,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from towerpace.answers.sweep_design import Design
+from towerpace.answers.sweep.design import Design
 from towerpace.scenario.study import read_study
 
 HEAD = """\

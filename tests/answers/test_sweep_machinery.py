@@ -13,19 +13,19 @@ from pathlib import Path
 
 import pytest
 
-from towerpace.answers.sweep import sweep
-from towerpace.answers.sweep_design import Design
-from towerpace.answers.sweep_executors import Carrier, Processes
-from towerpace.answers.sweep_plan import Study
-from towerpace.answers.sweep_source import packed
-from towerpace.answers.sweep_tasks import check_point, play_point
+from towerpace.answers.sweep.design import Design
+from towerpace.answers.sweep.executors import Carrier, Processes
+from towerpace.answers.sweep.plan import Study
+from towerpace.answers.sweep.source import packed
+from towerpace.answers.sweep.sweep import sweep
+from towerpace.answers.sweep.tasks import check_point, play_point
 from towerpace.faults import InputError
 from towerpace.scenario.study import read_study
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 RUN = """\
 import sys
-from towerpace.answers.sweep import sweep
+from towerpace.answers.sweep.sweep import sweep
 if __name__ == "__main__":
     sweep(sys.argv[1], folder=sys.argv[2], workers=int(sys.argv[3]))
 """
@@ -88,7 +88,7 @@ def test_workers_end_with_a_parent_that_is_killed(tmp_path):
     script = tmp_path / "parent.py"
     script.write_text(
         "import os, time\n"
-        "from towerpace.answers.sweep_executors import Processes\n"
+        "from towerpace.answers.sweep.executors import Processes\n"
         "if __name__ == '__main__':\n"
         "    pool = Processes(1)\n"
         "    print(pool.submit(os.getpid).result(), flush=True)\n"

@@ -3,7 +3,7 @@
 import pytest
 
 from towerpace import Plan, Pool, Step, Window, run
-from towerpace.answers.unfinished import first_few, in_words, locked, roots, wait_of, waits_for
+from towerpace.answers.why.unfinished import first_few, in_words, locked, roots, wait_of, waits_for
 from towerpace.draws import as_planned
 
 

@@ -22,10 +22,10 @@ from time import perf_counter, process_time
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.answers.add import Rules, add, additions
+from towerpace.answers.choice.add import Rules, add, additions
+from towerpace.answers.choice.lab import Lab
+from towerpace.answers.choice.paired import Difference
 from towerpace.answers.days import DAY_MIN
-from towerpace.answers.lab import Lab
-from towerpace.answers.paired import Difference
 from towerpace.scenario import load
 from towerpace.scenario.setups import base_of
 

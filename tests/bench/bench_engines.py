@@ -24,7 +24,6 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "tests"))
 
 from support.plain_simpy import PlainTower, customers, stock_queue  # noqa: E402  after the path is set
-
 from towerpace import Plan, Pool, Step  # noqa: E402
 from towerpace.answers.cost import cost_book  # noqa: E402
 from towerpace.answers.measures import ForecastMeasure  # noqa: E402

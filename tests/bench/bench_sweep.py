@@ -22,9 +22,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from towerpace.answers import sweep as sweeping
-from towerpace.answers.sweep_estimates import Estimate
-from towerpace.answers.sweep_tasks import Played, Task
+from towerpace.answers.sweep import sweep as sweeping
+from towerpace.answers.sweep.estimates import Estimate
+from towerpace.answers.sweep.tasks import Played, Task
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 TASK_S, TASKS, POINTS, KILLS = 0.02, 1000, 200, 10

@@ -218,7 +218,7 @@ MUTATIONS = (
     ),
     Mutation(
         "paired difference taken as unpaired",
-        "answers/paired.py",
+        "answers/choice/paired.py",
         [
             (
                 "sd = float(single.mean()), float(single.std(ddof=1))",
@@ -228,7 +228,7 @@ MUTATIONS = (
     ),
     Mutation(
         "selection forgets the zone",
-        "answers/selection.py",
+        "answers/choice/selection.py",
         [("return max(0.0, zone / 2 * (h2", "return max(0.0, 0.0 * (h2")],
     ),
 )

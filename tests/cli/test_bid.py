@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from towerpace.answers.bid_saved import load_bid
+from towerpace.answers.bid.saved import load_bid
 from towerpace.faults import InputError
 from towerpace.report.saved import load_saved
 

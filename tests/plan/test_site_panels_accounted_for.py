@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from support.panel_site import DAY, played, row, site
-from towerpace.answers.ledger import Ledger
+from towerpace.answers.ledger.book import Ledger
 from towerpace.engine.openings import Openings
 
 ZONES = ("north", "east", "south")

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from support.supply_tower import HEADER, at, played, prepared
-from towerpace.answers.ledger import Ledger
+from towerpace.answers.ledger.book import Ledger
 from towerpace.engine.diary import NEVER
 
 RECEIVING = """

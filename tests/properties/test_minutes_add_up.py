@@ -5,7 +5,7 @@ from hypothesis import given, settings
 
 from support.random_plans import cases
 from towerpace import run
-from towerpace.answers.waits import Timekeeper
+from towerpace.answers.ledger.waits import Timekeeper
 from towerpace.engine.openings import Openings
 
 

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from support.estimates import share_of
-from towerpace.answers.paired import paired_difference
-from towerpace.answers.selection import eta, select
+from towerpace.answers.choice.paired import paired_difference
+from towerpace.answers.choice.selection import eta, select
 from towerpace.draws import stream
 
 X = np.array([126.97, 124.31, 126.68, 122.66, 127.23])

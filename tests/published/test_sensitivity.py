@@ -11,8 +11,8 @@ import sys
 import numpy as np
 import pytest
 
-from towerpace.answers.drivers import share_if_known
-from towerpace.answers.screening import morris, morris_runs, sobol, sobol_runs
+from towerpace.answers.bid.drivers import share_if_known
+from towerpace.answers.bid.screening import morris, morris_runs, sobol, sobol_runs
 from towerpace.faults import InputError
 
 pytest.importorskip("SALib", reason="the extra `sensitivity` is not installed")

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from towerpace.answers.add import Rules, add
-from towerpace.answers.lab import Lab
-from towerpace.answers.target import reach
+from towerpace.answers.choice.add import Rules, add
+from towerpace.answers.choice.lab import Lab
+from towerpace.answers.choice.target import reach
 from towerpace.scenario import load
 
 DAYS = (4, 6, 5, 3, 2)

@@ -12,7 +12,7 @@ from matplotlib.text import Text
 
 from support.short_tower import COSTS, TOO_SHORT, write_short_tower
 from towerpace import __version__
-from towerpace.answers.compare import compare
+from towerpace.answers.choice.compare import compare
 from towerpace.cli.compare import as_data
 from towerpace.faults import InputError
 from towerpace.report import figures_compared

@@ -10,9 +10,9 @@ from matplotlib.text import Text
 
 from support.short_tower import TOO_SHORT, write_short_tower
 from towerpace import __version__
-from towerpace.answers.explain import ChainReader, explain
 from towerpace.answers.prepare import prepare
-from towerpace.answers.telling import story_of
+from towerpace.answers.why.explain import ChainReader, explain
+from towerpace.answers.why.telling import story_of
 from towerpace.cli.explain_json import as_data, trial_data
 from towerpace.report import figures_explained
 from towerpace.report.explained import EXPLAINED_TABLES, TRIAL_TABLES, save_explained

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from matplotlib.text import Text
 
-from towerpace.answers.ledger import STRIP
-from towerpace.answers.waits import AGAIN, LINE, SHIFT
+from towerpace.answers.ledger.book import STRIP
+from towerpace.answers.ledger.waits import AGAIN, LINE, SHIFT
 from towerpace.report import causes, figures, style
 from towerpace.report.causes import BUSY, CALENDAR, GROUPS, WORKING, group_of
 from towerpace.report.figures_time import shares

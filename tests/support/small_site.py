@@ -6,7 +6,7 @@ Every duration is certain unless a test makes it uncertain. The first day, 2027-
 from dataclasses import dataclass
 from pathlib import Path
 
-from towerpace.answers.ledger import Ledger
+from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary

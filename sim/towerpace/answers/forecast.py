@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from towerpace.answers.cost import CostBook, cost_book
 from towerpace.answers.days import DAY_MIN, Days
 from towerpace.answers.estimates import LATER, Chance, Percentile, chance, percentile
-from towerpace.answers.ledger import Ledger
+from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.plan.site.tower import Tower

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from towerpace.answers.cost import CostBook
 from towerpace.answers.estimates import LATER
-from towerpace.answers.fastest_ledger import fastest_ledger
+from towerpace.answers.ledger.fastest import fastest_ledger
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings

@@ -9,8 +9,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.answers.ledger.waits import open_before
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.waits import open_before
 from towerpace.engine.openings import Opening
 from towerpace.plan.parts import Window
 from towerpace.plan.site.closures import Closures

@@ -12,9 +12,9 @@ from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Workers, console,
 from towerpace.cli.terminal import table as new_table
 
 if TYPE_CHECKING:
-    from towerpace.answers.add import Advice, Ranked
+    from towerpace.answers.choice.add import Advice, Ranked
+    from towerpace.answers.choice.paired import Difference
     from towerpace.answers.days import Days
-    from towerpace.answers.paired import Difference
 
 
 def command(
@@ -42,9 +42,9 @@ def command(
     as_json: AsJson = False,
 ) -> None:
     """Rank one more and one less of every resource, then pairs, and give the path of additions."""
-    from towerpace.answers.add import Rules, add
+    from towerpace.answers.choice.add import Rules, add
+    from towerpace.answers.choice.lab import Lab, processes
     from towerpace.answers.days import Days
-    from towerpace.answers.lab import Lab, processes
     from towerpace.scenario import load
 
     base = load(scenario)
@@ -57,7 +57,7 @@ def command(
 
         lab = Lab(seed, executor=pool, on_done=lambda _: None)
         if target is not None:
-            from towerpace.answers.target import reach
+            from towerpace.answers.choice.target import reach
 
             found = reach(
                 base, lab=lab, seed=seed, date=target.date(), confidence=confidence, trials=most, say=say

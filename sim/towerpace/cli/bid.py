@@ -14,8 +14,8 @@ from rich.console import Console
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, print_json
 
 if TYPE_CHECKING:
-    from towerpace.answers.bid import Bid
-    from towerpace.answers.screening import Screened
+    from towerpace.answers.bid.bid import Bid
+    from towerpace.answers.bid.screening import Screened
     from towerpace.scenario.load import Scenario
 
 SCREENING = 2  # methods
@@ -70,8 +70,8 @@ def command(
     ] = None,
 ) -> None:
     """Say what a duration is worth, what each confidence needs, and what drives it."""
-    from towerpace.answers.bid import Ears, Extent, bid
-    from towerpace.answers.bid_question import Question
+    from towerpace.answers.bid.bid import Ears, Extent, bid
+    from towerpace.answers.bid.question import Question
     from towerpace.cli.bid_json import as_data
     from towerpace.report.folder import check_folder
     from towerpace.scenario import load
@@ -150,8 +150,8 @@ class _Screen:
             raise InputError(faults)
 
     def _choose(self, vary: list[str]) -> None:
-        from towerpace.answers.screened_scenario import is_whole, parse_ranges
-        from towerpace.answers.swings import ranges_of, spreads_of
+        from towerpace.answers.bid.screened_scenario import is_whole, parse_ranges
+        from towerpace.answers.bid.swings import ranges_of, spreads_of
         from towerpace.scenario.setups import changed
 
         known = spreads_of(self._scenario.settings)
@@ -172,8 +172,8 @@ class _Screen:
 
     def added_to(self, found: Bid, *, workers: int, teller: _Teller) -> Bid:
         """The bid with what the screening found."""
-        from towerpace.answers.bid import with_screening
-        from towerpace.answers.lab import processes
+        from towerpace.answers.bid.bid import with_screening
+        from towerpace.answers.choice.lab import processes
 
         if not self._ranges:
             return found
@@ -183,8 +183,8 @@ class _Screen:
         return found
 
     def _play(self, pool: Executor | None, teller: _Teller) -> list[Screened]:
-        from towerpace.answers.screened_scenario import MeanFinish
-        from towerpace.answers.screening import morris, morris_runs, sobol, sobol_runs
+        from towerpace.answers.bid.screened_scenario import MeanFinish
+        from towerpace.answers.bid.screening import morris, morris_runs, sobol, sobol_runs
 
         k, made = len(self._ranges), []
         keys = tuple(self._ranges)
@@ -209,7 +209,7 @@ def _save(found: Bid, data: dict[str, Any], out: Path) -> Path:
     """The results folder of the forecast, with the bid in it."""
     import sys
 
-    from towerpace.answers.bid_saved import FILE
+    from towerpace.answers.bid.saved import FILE
     from towerpace.report.figures import write_figures
     from towerpace.report.folder import write_folder
     from towerpace.report.manifest import manifest_of

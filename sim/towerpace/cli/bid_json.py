@@ -7,19 +7,19 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from towerpace import __version__
-from towerpace.answers.bid import Bid
-from towerpace.answers.bid_saved import FORMAT
-from towerpace.answers.contingency import NO_WEATHER, Part, Split
+from towerpace.answers.bid.bid import Bid
+from towerpace.answers.bid.contingency import NO_WEATHER, Part, Split
+from towerpace.answers.bid.saved import FORMAT
 from towerpace.answers.estimates import Chance, Percentile
 from towerpace.answers.forecast import Forecast, iso
 from towerpace.cli.forecast_json import as_data as forecast_data
 from towerpace.report.cautions import cautions_of
 
 if TYPE_CHECKING:
-    from towerpace.answers.allowance import Allowance, Lost
-    from towerpace.answers.paired import Difference
-    from towerpace.answers.screening import Screened
-    from towerpace.answers.swings import Side, Swing
+    from towerpace.answers.bid.allowance import Allowance, Lost
+    from towerpace.answers.bid.screening import Screened
+    from towerpace.answers.bid.swings import Side, Swing
+    from towerpace.answers.choice.paired import Difference
 
 METHODS = {
     "percentiles": "order statistics with exact binomial intervals, 95 %; those beyond the horizon last",

@@ -22,8 +22,8 @@ from towerpace.cli.terminal import (
 from towerpace.cli.terminal import table as new_table
 
 if TYPE_CHECKING:
-    from towerpace.answers.compare import Compared
-    from towerpace.answers.paired import Difference
+    from towerpace.answers.choice.compare import Compared
+    from towerpace.answers.choice.paired import Difference
     from towerpace.scenario.load import Scenario
     from towerpace.scenario.setups import SetUp
 
@@ -43,7 +43,7 @@ def command(
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the table and the figure.")] = None,
 ) -> None:
     """Forecast every set-up on the same draws and print what each gains against the base."""
-    from towerpace.answers.compare import compare
+    from towerpace.answers.choice.compare import compare
     from towerpace.scenario import load
 
     if out is not None:

@@ -12,8 +12,8 @@ import typer
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, print_json, progress
 
 if TYPE_CHECKING:
-    from towerpace.answers.explain import Explanation
-    from towerpace.answers.telling import Story
+    from towerpace.answers.why.explain import Explanation
+    from towerpace.answers.why.telling import Story
 
 
 def command(
@@ -35,7 +35,7 @@ def command(
     ] = None,
 ) -> None:
     """Say what held the finish over many trials, and with --trial how one of them went."""
-    from towerpace.answers.explain import explain
+    from towerpace.answers.why.explain import explain
     from towerpace.report.folder import check_folder
     from towerpace.scenario import load
 
@@ -65,7 +65,7 @@ def command(
 
 def _tell(why: Explanation, trial: int, data: dict[str, Any]) -> Story:
     """Play one trial again and put it into the data."""
-    from towerpace.answers.telling import story_of
+    from towerpace.answers.why.telling import story_of
     from towerpace.cli.explain_json import trial_data
 
     story = story_of(why.ready, seed=why.seed, trial=trial)
@@ -79,7 +79,7 @@ def _show(data: dict[str, Any], story: Story | None, *, span: tuple[date, date] 
     show(data)
     if story is None:
         return
-    from towerpace.answers.telling import LONG_CHAIN, chain_lines, leg_lines
+    from towerpace.answers.why.telling import LONG_CHAIN, chain_lines, leg_lines
 
     start = story.start
     lines = [day.text(start) for day in story.diary if span is None or span[0] <= day.on(start) <= span[1]]

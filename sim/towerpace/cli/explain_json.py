@@ -11,14 +11,14 @@ import numpy as np
 from towerpace import __version__
 from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import percentile
-from towerpace.answers.explain import Explanation, Unfinished
-from towerpace.answers.ledger import STRIP, in_calendar_time
-from towerpace.answers.stretches import said_cause, stretch_name
-from towerpace.answers.unfinished import first_few, in_words, locked, roots
-from towerpace.answers.waits import LINE
+from towerpace.answers.ledger.book import STRIP, in_calendar_time
+from towerpace.answers.ledger.waits import LINE
+from towerpace.answers.why.explain import Explanation, Unfinished
+from towerpace.answers.why.stretches import said_cause, stretch_name
+from towerpace.answers.why.unfinished import first_few, in_words, locked, roots
 
 if TYPE_CHECKING:
-    from towerpace.answers.telling import Story
+    from towerpace.answers.why.telling import Story
 
 SLOTS, STRIPS, GATE = "floor slots", "strips under a lift", "places at the gate"
 _SHARED = {"floor slots ": SLOTS, "strip ": STRIPS, "place at the gate": GATE}

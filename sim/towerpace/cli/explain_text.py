@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from towerpace.answers.stretches import said_cause
+from towerpace.answers.why.stretches import said_cause
 from towerpace.cli.terminal import console, table
 from towerpace.report.cautions import LIMITS_CAUTION
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from towerpace import __version__
 from towerpace.answers.estimates import Chance, Percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
-from towerpace.answers.ledger import in_calendar_time
-from towerpace.answers.waits import SHIFT
+from towerpace.answers.ledger.book import in_calendar_time
+from towerpace.answers.ledger.waits import SHIFT
 from towerpace.cli.terminal import console, table
 from towerpace.report.cautions import cautions_of
 

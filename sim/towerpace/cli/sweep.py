@@ -17,8 +17,8 @@ from towerpace.cli.terminal import table as new_table
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from towerpace.answers.sweep import Swept
-    from towerpace.answers.sweep_plan import Plan
+    from towerpace.answers.sweep.plan import Plan
+    from towerpace.answers.sweep.sweep import Swept
 
 INTERRUPTED = 130
 MOST_SHOWN = 3  # responses beside each other
@@ -45,8 +45,8 @@ def command(
 
     All points are checked before the first trial.
     """
-    from towerpace.answers.sweep import SweepInterrupted, sweep
-    from towerpace.answers.sweep_design import Design
+    from towerpace.answers.sweep.design import Design
+    from towerpace.answers.sweep.sweep import SweepInterrupted, sweep
     from towerpace.scenario.study import read_study
 
     file = read_study(study)
@@ -88,7 +88,7 @@ def _executor(cluster: str | None, workers: int) -> Iterator[tuple[Executor | No
     if cluster is None:
         yield None, workers
         return
-    from towerpace.answers.sweep_cluster import cluster as connected
+    from towerpace.answers.sweep.cluster import cluster as connected
 
     with connected(cluster, workers=workers) as (executor, slots):
         yield executor, slots
@@ -181,7 +181,7 @@ def _plain(value: Any) -> object:
 
 
 def _show(swept: Swept) -> None:
-    from towerpace.answers.sweep_effects import effects
+    from towerpace.answers.sweep.effects import effects
     from towerpace.report.cautions import LIMITS_CAUTION
 
     manifest, frame, out = swept.manifest, swept.frame(), console()

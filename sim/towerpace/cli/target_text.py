@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from towerpace.cli.terminal import console, table
 
 if TYPE_CHECKING:
-    from towerpace.answers.target import Reached, Tried
+    from towerpace.answers.choice.target import Reached, Tried
 
 
 def target_data(found: Reached) -> dict[str, Any]:

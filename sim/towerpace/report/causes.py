@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from towerpace.answers.ledger import STRIP
-from towerpace.answers.waits import AGAIN, LATE, LINE, MOVE, SHIFT, WEATHER, WORK
+from towerpace.answers.ledger.book import STRIP
+from towerpace.answers.ledger.waits import AGAIN, LATE, LINE, MOVE, SHIFT, WEATHER, WORK
 
 WORKING, CALENDAR = "working", "calendar"
 

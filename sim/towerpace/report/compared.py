@@ -24,7 +24,7 @@ from towerpace.report.tables import HASH_SHOWN
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.answers.compare import Compared
+    from towerpace.answers.choice.compare import Compared
 
 Rows = Iterator[tuple[object, ...]]
 OBJECT = "compare.json"

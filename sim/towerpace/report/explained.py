@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from towerpace.answers.explain import Explanation
-from towerpace.answers.telling import Story, chain_lines
+from towerpace.answers.why.explain import Explanation
+from towerpace.answers.why.telling import Story, chain_lines
 from towerpace.plan.site.tower import HANDOVER
 from towerpace.report.cautions import LIMITS_CAUTION
 from towerpace.report.columns import NUMBER, TEXT, TRUTH, WHOLE, frame

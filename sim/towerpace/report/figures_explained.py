@@ -10,8 +10,8 @@ import numpy as np
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
-from towerpace.answers.explain import DATE_CAUSE, LATER_CAUSE
-from towerpace.answers.waits import SHIFT
+from towerpace.answers.ledger.waits import SHIFT
+from towerpace.answers.why.explain import DATE_CAUSE, LATER_CAUSE
 from towerpace.report.causes import CALENDAR, GROUPS, Group, group_of
 from towerpace.report.figures_explained_chain import chain_figure
 from towerpace.report.figures_explained_waiting import waiting_figure

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from towerpace.answers.sweep_effects import effects
+from towerpace.answers.sweep.effects import effects
 from towerpace.report.saved_study import SavedStudy, study_figure
 from towerpace.report.style import BLUE, SKY, note, words
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.figure import Figure
 
-from towerpace.answers.sweep_effects import effects
+from towerpace.answers.sweep.effects import effects
 from towerpace.report.figures_study_effects import places_of
 from towerpace.report.saved_study import SavedStudy, study_figure
 from towerpace.report.style import BLACK, BLUE, GREEN, ORANGE, PINK, RED, SKY, words

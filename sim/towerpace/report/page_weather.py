@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from towerpace.answers.waits import WEATHER
+from towerpace.answers.ledger.waits import WEATHER
 from towerpace.report.page_allowance import allowance, limits_of
 from towerpace.report.page_answer import records
 from towerpace.report.page_assumptions import NO_SOURCE

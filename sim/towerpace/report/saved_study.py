@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from towerpace.answers.sweep_read import load_study
-from towerpace.answers.sweep_store import DICTIONARY, read_manifest
+from towerpace.answers.sweep.read import load_study
+from towerpace.answers.sweep.store import DICTIONARY, read_manifest
 from towerpace.report.style import GREY, WIDTH_IN, words, wrapped
 
 if TYPE_CHECKING:

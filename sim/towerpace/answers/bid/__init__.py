@@ -1,0 +1,1 @@
+"""What a bid duration is worth: contingency, drivers, allowance, convergence."""

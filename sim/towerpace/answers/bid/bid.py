@@ -1,0 +1,282 @@
+"""What a stated duration is worth, and everything a reviewer may ask about it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from towerpace.answers.bid.allowance import Allowance, Basis, allowance, basis_of
+from towerpace.answers.bid.contingency import NoUncertainty, Split, no_uncertainty, split, split_trials
+from towerpace.answers.bid.convergence import SecondSeed, Stage, second_seed, stages
+from towerpace.answers.bid.damages_due import DamagesDue, damages_of
+from towerpace.answers.bid.drawn_inputs import Input, Probe, drawn_inputs, probes_of
+from towerpace.answers.bid.drivers import Drivers, drivers
+from towerpace.answers.bid.question import Question, Stated, check, stated_of
+from towerpace.answers.bid.screening import Screened
+from towerpace.answers.bid.swings import Swing, ranges_of, swing_trials, swings
+from towerpace.answers.choice.lab import processes
+from towerpace.answers.cost import cost_book
+from towerpace.answers.days import DAY_MIN
+from towerpace.answers.estimates import Percentile, percentile
+from towerpace.answers.forecast import Forecast
+from towerpace.answers.ledger.book import Ledger
+from towerpace.answers.measures import ForecastMeasure, ForecastReader
+from towerpace.answers.prepare import Prepared, prepare
+from towerpace.draws import Draw
+from towerpace.engine.diary import Diary
+from towerpace.engine.openings import Openings
+from towerpace.scenario.load import Scenario
+from towerpace.trials.outcome import Outcome
+from towerpace.trials.run import Job, run_trials
+
+CONFIDENCES = tuple(k / 100 for k in range(50, 100, 5))
+USUAL = 0.8
+
+
+@dataclass(frozen=True)
+class Extent:
+    """How much is played.
+
+    trials : of the forecast, and of every source of spread. swing_trials : at each end of each number, 0 for
+        none. years : of weather for the allowance, 0 for none. sources, again : whether contingency is split,
+        and whether a second seed is played.
+    """
+
+    trials: int
+    seed: int
+    swing_trials: int = 40
+    years: int = 200
+    sources: bool = True
+    again: bool = True
+
+
+@dataclass(frozen=True)
+class Needed:
+    """The duration that a confidence needs; over : the date without uncertainty. [d]"""
+
+    confidence: float
+    finish: Percentile
+    over: float | None
+
+
+@dataclass(frozen=True)
+class Bid:
+    """Everything that stands behind a stated duration.
+
+    confidence : at which contingency is counted and split. trials_played : in all.
+    """
+
+    forecast: Forecast
+    question: Question
+    confidence: float
+    stated: Stated | None
+    needed: tuple[Needed, ...]
+    planned: NoUncertainty
+    drivers: Drivers
+    stages: tuple[Stage, ...]
+    second: SecondSeed | None
+    split: Split | None
+    swings: tuple[Swing, ...]
+    swing_trials: int
+    basis: Basis | None
+    allowance: tuple[Allowance, ...]
+    damages: tuple[DamagesDue, ...]
+    trials_played: int
+    screened: tuple[Screened, ...] = ()
+
+
+@dataclass(frozen=True)
+class BidMeasure:
+    """What a forecast keeps, and the drawn inputs. until : as for the probes. [min]"""
+
+    forecast: ForecastMeasure
+    ready: Prepared
+    until: int
+
+    def reader(self) -> BidReader:
+        """Prepare what is the same in every trial."""
+        return BidReader(self.forecast.reader(), probes_of(self.ready, until=self.until))
+
+
+@dataclass(frozen=True)
+class BidReader:
+    """Reads what a forecast reads, and as `inputs` what the probes find."""
+
+    forecast: ForecastReader
+    probes: list[Probe]
+
+    def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
+        """Results of one trial."""
+        outcome = self.forecast(draw, openings, diary)
+        inputs = np.array([probe.read(draw) for probe in self.probes], dtype=np.int64)
+        return Outcome({**outcome.values, "inputs": inputs}, outcome.sums)
+
+
+def trials_asked(ready: Prepared, extent: Extent) -> dict[str, int]:
+    """Trials of each part, so that their cost is known before they are played."""
+    ranges = ranges_of(ready.scenario.settings)
+    parts = {
+        "forecast": extent.trials,
+        "second seed": extent.trials if extent.again else 0,
+        "sources of spread": split_trials(ready, trials=extent.trials) if extent.sources else 0,
+        "one number at a time": swing_trials(ranges, trials=extent.swing_trials)
+        if extent.swing_trials
+        else 0,
+    }
+    return {name: trials for name, trials in parts.items() if trials}
+
+
+@dataclass(frozen=True)
+class Ears:
+    """Who is told.
+
+    cost : trials of each part, before the first is played. say : what is being played. on_done : how many
+        trials have just been finished.
+    """
+
+    cost: Callable[[dict[str, int]], None] = lambda _: None
+    say: Callable[[str], None] = lambda _: None
+    on_done: Callable[[int], None] = lambda _: None
+
+
+def bid(
+    scenario: Scenario, question: Question, extent: Extent, *, workers: int = 1, ears: Ears | None = None
+) -> Bid:
+    """Answer for a duration.
+
+    Raises `InputError` for what cannot be run, or for a date or a number of days outside the horizon, and
+    `KeyboardInterrupt` if it is cut short: part of it would be no answer.
+    """
+    ready = prepare(scenario)
+    check(question, ready)
+    confidence = USUAL if question.confidence is None else question.confidence
+    cost, ears = trials_asked(ready, extent), ears or Ears()
+    ears.cost(cost)
+    with processes(workers) as pool:
+        play = _Play(ready, extent, confidence, no_uncertainty(ready), pool, ears)
+        found = play.forecast()
+        second, divided, moved = play.second(found), play.split(found), play.swings()
+    basis, lost = play.allowance(found)
+    base = play.planned.base
+    return Bid(
+        forecast=found,
+        question=question,
+        confidence=confidence,
+        stated=stated_of(question, found),
+        needed=tuple(_needed(found, p, base) for p in sorted({*CONFIDENCES, confidence})),
+        planned=play.planned,
+        drivers=drivers(play.inputs(found), found.finish),
+        stages=tuple(stages(found.finish, p=confidence)),
+        second=second,
+        split=divided,
+        swings=moved,
+        swing_trials=extent.swing_trials,
+        basis=basis,
+        allowance=lost,
+        damages=tuple(damages_of(found)),
+        trials_played=sum(cost.values()),
+    )
+
+
+def with_screening(answered: Bid, screened: Screened, *, trials: int) -> Bid:
+    """The same answer with what a screening found. trials : played for it."""
+    played = answered.trials_played + trials
+    return replace(answered, screened=(*answered.screened, screened), trials_played=played)
+
+
+def _needed(forecast: Forecast, p: float, base: int | None) -> Needed:
+    finish = forecast.finish_at(p)
+    over = None if base is None or finish.value is None else (finish.value - base) / DAY_MIN
+    return Needed(p, finish, over)
+
+
+@dataclass(frozen=True)
+class _Play:
+    """Plays the parts of a bid."""
+
+    ready: Prepared
+    extent: Extent
+    confidence: float
+    planned: NoUncertainty
+    pool: Executor | None
+    ears: Ears
+
+    @property
+    def until(self) -> int:
+        """Minute up to which weather and breakdowns count among the inputs."""
+        return self.ready.tower.plan.horizon if self.planned.base is None else self.planned.base
+
+    def forecast(self) -> Forecast:
+        """The forecast, with the drawn inputs among its outcomes."""
+        self.ears.say("forecast")
+        ready, extent = self.ready, self.extent
+        costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
+        measure = BidMeasure(ForecastMeasure(ready.tower, costs), ready, self.until)
+        job = Job(ready.chooser, measure, extent.seed)
+        result = run_trials(job, trials=extent.trials, executor=self.pool, on_done=self.ears.on_done)
+        if result.interrupted:
+            raise KeyboardInterrupt
+        book, kept = Ledger(ready.tower), (extent.seed, extent.trials, result.outcomes)
+        return Forecast(ready.scenario, ready.tower, ready.days, *kept, book.rows, book.causes, costs)
+
+    def inputs(self, found: Forecast) -> list[Input]:
+        """What chance decided in every trial of the forecast."""
+        self.ears.say("drivers")
+        read = found.outcomes.values["inputs"]
+        return drawn_inputs(self.ready, read, seed=self.extent.seed, until=self.until)
+
+    def second(self, found: Forecast) -> SecondSeed | None:
+        """The same number of trials under the next seed."""
+        if not self.extent.again:
+            return None
+        self.ears.say("second seed")
+        first, extent = percentile(found.finish, self.confidence), self.extent
+        return second_seed(
+            self.ready,
+            first,
+            seed=extent.seed + 1,
+            trials=extent.trials,
+            executor=self.pool,
+            on_done=self.ears.on_done,
+        )
+
+    def split(self, found: Forecast) -> Split | None:
+        """Contingency by source."""
+        if not self.extent.sources:
+            return None
+        self.ears.say("sources of spread")
+        return split(
+            self.ready,
+            found.finish,
+            p=self.confidence,
+            seed=self.extent.seed,
+            executor=self.pool,
+            on_done=self.ears.on_done,
+        )
+
+    def swings(self) -> tuple[Swing, ...]:
+        """One number at a time."""
+        if not self.extent.swing_trials:
+            return ()
+        found = swings(
+            self.ready.scenario,
+            seed=self.extent.seed,
+            trials=self.extent.swing_trials,
+            executor=self.pool,
+            on_done=self.ears.on_done,
+            on_key=lambda key: self.ears.say(f"one number at a time: {key}"),
+        )
+        return tuple(found)
+
+    def allowance(self, found: Forecast) -> tuple[Basis | None, tuple[Allowance, ...]]:
+        """Weather allowance from the start to the P90 of the finish."""
+        if not self.extent.years or self.ready.chooser.weather is None:
+            return None, ()
+        self.ears.say("weather allowance")
+        last, years = found.finish_at(0.9).value, self.extent.years
+        until = None if last is None else self.ready.days.date_of(last)
+        lost = allowance(self.ready, years=years, seed=self.extent.seed, until=until)
+        return basis_of(self.ready, years=years), tuple(lost)

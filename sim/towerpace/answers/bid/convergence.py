@@ -1,0 +1,82 @@
+"""Whether more trials would change the answer: a percentile as trials are added, and under a second seed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.choice.lab import FinishMeasure
+from towerpace.answers.estimates import Percentile, percentile
+from towerpace.answers.prepare import Prepared
+from towerpace.trials.run import Job, run_trials
+
+Ints = NDArray[np.int64]
+FIRST = 25  # trials of the shortest run looked at
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A percentile of the first so many trials. [min]"""
+
+    trials: int
+    percentile: Percentile
+
+
+@dataclass(frozen=True)
+class SecondSeed:
+    """The same percentile from trials of another seed. [min]
+
+    agrees : whether the two intervals overlap; None where either is missing.
+    """
+
+    seed: int
+    trials: int
+    half: Percentile
+    percentile: Percentile
+    agrees: bool | None
+
+
+def stages(finish: Ints, *, p: float = 0.8) -> list[Stage]:
+    """A percentile over the first 25, 50, 100, ... trials and over all of them.
+
+    finish : (n,) in the order of the trials, LATER beyond the horizon. [min]
+
+    A longer run begins with the shorter one, so the stages are not independent.
+
+    >>> [stage.trials for stage in stages(np.arange(130), p=0.8)]
+    [25, 50, 100, 130]
+    """
+    sizes = [FIRST * 2**k for k in range(64) if FIRST * 2**k < len(finish)]
+    return [Stage(n, percentile(finish[:n], p)) for n in [*sizes, len(finish)]]
+
+
+def second_seed(
+    ready: Prepared,
+    first: Percentile,
+    *,
+    seed: int,
+    trials: int,
+    executor: Executor | None = None,
+    on_done: Callable[[int], None] = lambda _: None,
+) -> SecondSeed:
+    """Play the plan under another seed and hold its percentile against the first."""
+    job = Job(ready.chooser, FinishMeasure(None), seed)
+    result = run_trials(job, trials=trials, executor=executor, on_done=on_done)
+    if result.interrupted:
+        raise KeyboardInterrupt
+    finish = result.outcomes.values["finish"]
+    other = percentile(finish, first.p)
+    return SecondSeed(seed, trials, percentile(finish, 0.5), other, overlap(first, other))
+
+
+def overlap(a: Percentile, b: Percentile) -> bool | None:
+    """Whether two intervals have a minute in common; None where either has no end."""
+    if not a.bounded or not b.bounded:
+        return None
+    if a.low is None or a.high is None or b.low is None or b.high is None:
+        return None
+    return a.low <= b.high and b.low <= a.high

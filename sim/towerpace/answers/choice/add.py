@@ -1,0 +1,326 @@
+"""Which resource to add: critical chains propose, simulation on common draws disposes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.choice.compare import in_days
+from towerpace.answers.choice.lab import Lab, counts_of
+from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
+from towerpace.answers.choice.selection import Selection, select
+from towerpace.answers.cost import PARTS
+from towerpace.answers.days import DAY_MIN
+from towerpace.answers.estimates import LATER
+from towerpace.answers.why.explain import Explanation, explain
+from towerpace.draws import stream
+from towerpace.scenario.load import Scenario
+from towerpace.scenario.schema import PanelTrade
+from towerpace.scenario.setups import SetUp, base_of, changed, flattened
+
+FIRST = 20  # trials before anything is dropped, and those whose chains propose
+PAIRS = 8
+
+
+@dataclass(frozen=True)
+class Option:
+    """Something that could be added: its words, and the set-up it makes."""
+
+    resource: str
+    change: str
+    setup: SetUp
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """What an option buys against what it is added to.
+
+    days : of the finish, negative is earlier; p80_days : of its P80; money : of the cost; None where unknown.
+    verdict : in words. trials : spent on it.
+    """
+
+    option: Option
+    days: Difference | None
+    p80_days: Difference | None
+    money: Difference | None
+    verdict: str
+    trials: int
+
+
+@dataclass(frozen=True)
+class Stride:
+    """One step of the path: what is added next, and what it buys over the step before."""
+
+    ranked: Ranked
+    finish_p80: int | None
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to add first, and then.
+
+    ranking : best first. path : additions one after the other, while they help. trials_used : in all;
+    trials_equal : what the selections would have used had every option got as many as the longest.
+    stopped : why the path ends.
+    """
+
+    base: SetUp
+    ranking: tuple[Ranked, ...]
+    path: tuple[Stride, ...]
+    stopped: str
+    trials_used: int
+    trials_equal: int
+    confidence: float
+    zone_days: float
+
+
+@dataclass(frozen=True)
+class Rules:
+    """How the search decides.
+
+    zone_days : difference of the finish that matters. [d] confidence : that the first named is the best.
+    most : trials of one set-up at the most. steps : additions of the path at the most.
+    """
+
+    zone_days: float = 2.0
+    confidence: float = 0.95
+    most: int = 400
+    steps: int = 6
+
+
+def add(
+    scenario: Scenario,
+    *,
+    lab: Lab,
+    seed: int,
+    rules: Rules = Rules(),
+    say: Callable[[str], None] = lambda _: None,
+) -> Advice:
+    """Rank every addition, then add the best again and again while it helps.
+
+    say : told what is being tried. Raises `InputError` for what cannot be run.
+    """
+    base = base_of(scenario)
+    say("critical chains of the base")
+    why = explain(scenario, trials=FIRST, seed=seed)
+    options, idle = _waited_for(additions(base), why)
+    say(f"{len(options)} additions")
+    round_one = _round(base, options, lab=lab, seed=seed, rules=rules)
+    less = _taken_away(base, lab=lab, seed=seed)
+    ranking = [*round_one.ranked, *idle, *less]
+    path, stopped, equal = _path(base, round_one, lab=lab, seed=seed, rules=rules, say=say)
+    return Advice(
+        base,
+        tuple(ranking),
+        tuple(path),
+        stopped,
+        lab.spent + FIRST,
+        equal + FIRST * (1 + len(less)),
+        rules.confidence,
+        rules.zone_days,
+    )
+
+
+def additions(base: SetUp) -> list[Option]:
+    """One more of every resource, and every [candidate.NAME] of the scenario."""
+    made = [
+        _option(base, name, "+1", {f"resource.{name}.count": count + 1})
+        for name, count in counts_of(base).items()
+    ]
+    for name, table in base.scenario.settings.candidate.items():
+        changes = flattened(table)
+        made.append(_option(base, name, ", ".join(f"{k} = {v}" for k, v in changes.items()), changes))
+    return made
+
+
+def _option(base: SetUp, resource: str, change: str, changes: Mapping[str, object]) -> Option:
+    return Option(resource, change, changed(base.scenario, f"{resource} {change}", changes))
+
+
+def _waited_for(options: list[Option], why: Explanation) -> tuple[list[Option], list[Ranked]]:
+    """Options worth simulating; a unit of what nobody ever waits for changes no trial."""
+    pools = {name: k for k, name in enumerate(why.ready.tower.plan.pools.names)}
+    short = short_hours(why)
+    worth, idle = [], []
+    for option in options:
+        positioned = (
+            option.change == "+1" and why.ready.tower.plan.pools.moves[pools[option.resource]] is not None
+        )
+        if option.change != "+1" or positioned or short.get(option.resource, 0.0) > 0:
+            worth.append(option)
+        else:
+            none = Difference(0.0, 0.0, 0.0, 0.0)
+            idle.append(Ranked(option, none, none, None, f"nobody waits for it in {FIRST} trials", 0))
+    return worth, idle
+
+
+def short_hours(why: Explanation) -> dict[str, float]:
+    """Hours in which somebody was short of each resource, mean of the chains' trials. [h]"""
+    return dict(zip(why.ready.tower.plan.pools.names, why.short_h.tolist(), strict=True))
+
+
+@dataclass(frozen=True)
+class _Round:
+    ranked: list[Ranked]
+    equal: int
+
+
+def _round(base: SetUp, options: list[Option], *, lab: Lab, seed: int, rules: Rules) -> _Round:
+    """Select the best of the base and its options, and rank them all."""
+    if not options:
+        return _Round([], 0)
+    setups = [base, *(option.setup for option in options)]
+
+    def more(which: Iterable[int], a: int, b: int) -> NDArray[np.float64]:
+        finish, _ = lab.results([setups[i] for i in which], b)
+        return _bounded(finish[:, a:b], base) / DAY_MIN
+
+    found = select(
+        len(setups), more, zone=rules.zone_days, confidence=rules.confidence, first=FIRST, most=rules.most
+    )
+    ranked = [
+        _ranked(k, setups, options, found, lab=lab, seed=seed, rules=rules) for k in range(1, len(setups))
+    ]
+    ranked.sort(key=lambda r: np.inf if r.days is None else r.days.mean)
+    return _Round(ranked, len(setups) * max(found.runs))
+
+
+def _bounded(finish: NDArray[np.int64], base: SetUp) -> NDArray[np.float64]:
+    """Finish in minutes; what lies beyond the horizon counts as the horizon, the least it can be."""
+    horizon = base.scenario.settings.tower.horizon_days * DAY_MIN
+    return np.where(finish == LATER, horizon, finish).astype(np.float64)
+
+
+def _ranked(
+    k: int, setups: list[SetUp], options: list[Option], found: Selection, *, lab: Lab, seed: int, rules: Rules
+) -> Ranked:
+    n = found.runs[k]
+    days, p80, money = difference(setups[k], setups[0], n, lab=lab, seed=seed)
+    return Ranked(options[k - 1], days, p80, money, _verdict(k, found, days, rules=rules), n)
+
+
+def difference(
+    own: SetUp, base: SetUp, n: int, *, lab: Lab, seed: int
+) -> tuple[Difference | None, Difference | None, Difference | None]:
+    """Days, days of the P80, and money of one set-up less another over n common trials."""
+    finish, cost = lab.results([own, base], n)
+    if np.any(finish == LATER):
+        return None, None, None
+    days = paired_difference(finish[0] / DAY_MIN, finish[1] / DAY_MIN)
+    p80 = percentile_difference(finish[0], finish[1], 0.8, rng=stream(seed, 0, "bootstrap"))
+    money = None
+    if own.scenario.settings.cost is not None and base.scenario.settings.cost is not None:
+        money = paired_difference(cost[0] / PARTS, cost[1] / PARTS)
+    return days, None if p80 is None else in_days(p80), money
+
+
+def _verdict(k: int, found: Selection, days: Difference | None, *, rules: Rules) -> str:
+    if days is None:
+        return "some trials end beyond the horizon"
+    if days.low > 0:
+        return "makes it later"
+    if k == found.best and days.high < 0:
+        rivals = [i for i in range(1, len(found.runs)) if i != k and _ties(found, k, i, rules=rules)]
+        if rivals or not found.settled:
+            return "first, but a tie within what matters" if rivals else "first so far: trials ran out"
+        return f"best with {100 * rules.confidence:.0f} % confidence"
+    if days.high < 0:
+        return "helps"
+    return "no gain" if days.high - days.low < 2 * rules.zone_days else "no gain shown"
+
+
+def _ties(found: Selection, i: int, j: int, *, rules: Rules) -> bool:
+    """Whether two set-ups, over the trials they share, cannot be told apart by more than the zone."""
+    n = min(found.runs[i], found.runs[j])
+    gap = paired_difference(found.values[j][:n], found.values[i][:n])
+    return gap.mean < rules.zone_days and gap.low < rules.zone_days / 2
+
+
+def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
+    """One unit less of everything that has more than one: what is idle?"""
+    made = []
+    least = _least_needed(base)
+    for name, count in counts_of(base).items():
+        if count - 1 < max(1, least.get(name, 1)):
+            continue
+        option = _option(base, name, "-1", {f"resource.{name}.count": count - 1})
+        days, p80, money = difference(option.setup, base, FIRST, lab=lab, seed=seed)
+        verdict = "idle: one less costs nothing" if days is not None and days.high <= 0.25 else "needed"
+        made.append(Ranked(option, days, p80, money, verdict, FIRST))
+    return made
+
+
+def _least_needed(base: SetUp) -> dict[str, int]:
+    least: dict[str, int] = {}
+    for trade in base.scenario.settings.trade.values():
+        for name, count in trade.needs.items():
+            least[name] = max(least.get(name, 0), count)
+    return least
+
+
+def _path(
+    base: SetUp, first: _Round, *, lab: Lab, seed: int, rules: Rules, say: Callable[[str], None]
+) -> tuple[list[Stride], str, int]:
+    """Add the best, then the best to that, with pairs where nothing helps alone."""
+    path: list[Stride] = []
+    at, current, equal = base, first, first.equal
+    while len(path) < rules.steps:
+        best = _that_helps(current.ranked, rules)
+        if best is None:
+            pairs = _pairs(at, current.ranked)
+            say(f"step {len(path) + 1}: nothing helps alone, {len(pairs)} pairs")
+            both = _round(at, pairs, lab=lab, seed=seed, rules=rules)
+            equal += both.equal
+            best = _that_helps(both.ranked, rules)
+        if best is None:
+            return path, f"nothing more gains {rules.zone_days:g} days", equal
+        at = best.option.setup
+        path.append(Stride(best, _p80(at, best.trials, lab=lab)))
+        say(f"step {len(path) + 1}: with {best.option.resource} {best.option.change}")
+        current = _round(at, additions(at), lab=lab, seed=seed, rules=rules)
+        equal += current.equal
+    return path, f"{rules.steps} steps were asked for at the most", equal
+
+
+def _that_helps(ranked: list[Ranked], rules: Rules) -> Ranked | None:
+    """The first whose gain is sure and matters."""
+    best = ranked[0] if ranked else None
+    if best is None or best.days is None or best.days.high >= 0 or best.days.mean > -rules.zone_days:
+        return None
+    return best
+
+
+def _pairs(at: SetUp, ranked: list[Ranked]) -> list[Option]:
+    """Pairs of units that some step needs together, then pairs of the options that gained most."""
+    together = [tuple(sorted(pair)) for pair in _needed_together(at)]
+    singles = [r.option.resource for r in ranked if r.option.change == "+1"]
+    pairs = dict.fromkeys([*together, *(tuple(sorted(p)) for p in combinations(singles[:4], 2))])
+    counts = counts_of(at)
+    return [
+        _option(at, f"{a} and {b}", "+1 each", {f"resource.{x}.count": counts[x] + 1 for x in (a, b)})
+        for a, b in list(pairs)[:PAIRS]
+        if a in counts and b in counts
+    ]
+
+
+def _needed_together(at: SetUp) -> list[tuple[str, str]]:
+    settings = at.scenario.settings
+    found: list[tuple[str, str]] = []
+    for trade in settings.trade.values():
+        names = list(trade.needs)
+        if isinstance(trade, PanelTrade) and settings.crane is not None:
+            names.append(settings.crane.resource)
+            if settings.hoist is not None:
+                found.append((settings.crane.resource, settings.hoist.resource))
+        found += combinations(names, 2)
+    return found
+
+
+def _p80(setup: SetUp, n: int, *, lab: Lab) -> int | None:
+    finish = np.sort(lab.results([setup], n)[0][0])
+    value = int(finish[max(1, int(np.ceil(0.8 * n - 1e-9))) - 1])
+    return None if value == LATER else value

@@ -1,0 +1,138 @@
+"""The cheapest set-up that meets a date with a stated confidence, and the frontier of cost against P80."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.choice.add import FIRST
+from towerpace.answers.choice.lab import Lab, counts_of
+from towerpace.answers.cost import PARTS
+from towerpace.answers.days import DAY_MIN, Days
+from towerpace.answers.estimates import LATER, Chance, chance, percentile
+from towerpace.answers.why.explain import explain
+from towerpace.scenario.load import Scenario
+from towerpace.scenario.schema import PanelTrade
+from towerpace.scenario.setups import SetUp, base_of, changed
+
+MOST_ADDED = 2
+WIDTH = 3  # resources in the grid: (MOST_ADDED + 1) ** WIDTH set-ups are played
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A set-up of the grid.
+
+    added : units added by resource. price : mean cost of a trial, or without costs the units added.
+    p80 : minute, None beyond the horizon. met : chance that the date is met.
+    """
+
+    setup: SetUp
+    added: dict[str, int]
+    price: float
+    p80: int | None
+    met: Chance
+    trials: int
+
+
+@dataclass(frozen=True)
+class Reached:
+    """What it takes to meet a date.
+
+    grid : every set-up tried, cheapest first. frontier : those that no cheaper one beats at P80.
+    cheapest : the cheapest that meets the date with the confidence, None if none does.
+    """
+
+    scenario: Scenario
+    date: date
+    confidence: float
+    resources: tuple[str, ...]
+    grid: tuple[Tried, ...]
+    frontier: tuple[Tried, ...]
+    cheapest: Tried | None
+    trials_used: int
+
+
+def reach(
+    scenario: Scenario,
+    *,
+    lab: Lab,
+    seed: int,
+    date: date,
+    confidence: float,
+    trials: int,
+    say: Callable[[str], None] = lambda _: None,
+) -> Reached:
+    """Play the grid of the resources that hold the finish and pick the cheapest that meets the date.
+
+    Raises `InputError` for what cannot be run.
+    """
+    base = base_of(scenario)
+    resources = binding_resources(scenario, seed=seed)
+    due = Days(scenario.settings).last_minute(date)
+    tried = []
+    grid = list(product(range(MOST_ADDED + 1), repeat=len(resources)))
+    for k, extra in enumerate(grid, 1):
+        say(f"set-up {k} of {len(grid)}")
+        added = {name: n for name, n in zip(resources, extra, strict=True) if n}
+        tried.append(_try(_with(base, added), added, lab=lab, due=due, trials=trials))
+    tried.sort(key=lambda t: (t.price, sum(t.added.values())))
+    enough = [t for t in tried if t.met.value >= confidence]
+    return Reached(
+        scenario,
+        date,
+        confidence,
+        resources,
+        tuple(tried),
+        tuple(_frontier(tried)),
+        enough[0] if enough else None,
+        lab.spent + FIRST,
+    )
+
+
+def binding_resources(scenario: Scenario, *, seed: int) -> tuple[str, ...]:
+    """The resources that held the finish longest in the chains of some trials, with those needed beside them.
+
+    A crane is tried with its gang and the hoist that feeds it: alone neither may show anything.
+    """
+    why = explain(scenario, trials=FIRST, seed=seed)
+    names = list(why.ready.tower.plan.pools.names)
+    counts = scenario.settings.resource
+    held = {n: float(d) for n, d in zip(names, why.pool_days, strict=True) if n in counts and d > 0}
+    order = sorted(held, key=lambda n: -held[n])
+    for trade in scenario.settings.trade.values():
+        if isinstance(trade, PanelTrade) and scenario.settings.crane and scenario.settings.hoist:
+            order += [*trade.needs, scenario.settings.crane.resource, scenario.settings.hoist.resource]
+    return tuple(dict.fromkeys(order))[:WIDTH]
+
+
+def _with(base: SetUp, added: dict[str, int]) -> SetUp:
+    counts = counts_of(base)
+    name = ", ".join(f"{n} +{k}" for n, k in added.items()) or base.name
+    return changed(base.scenario, name, {f"resource.{n}.count": counts[n] + k for n, k in added.items()})
+
+
+def _try(setup: SetUp, added: dict[str, int], *, lab: Lab, due: int, trials: int) -> Tried:
+    finish, cost = (rows[0] for rows in lab.results([setup], trials))
+    price = _mean(cost) / PARTS if setup.scenario.settings.cost is not None else float(sum(added.values()))
+    return Tried(setup, added, price, percentile(finish, 0.8).value, chance(finish <= due), trials)
+
+
+def _mean(cost: NDArray[np.int64]) -> float:
+    return float("inf") if np.any(cost == LATER) else float(cost.mean())
+
+
+def _frontier(cheapest_first: list[Tried]) -> list[Tried]:
+    """Set-ups whose P80 falls on an earlier day than that of every cheaper one."""
+    made: list[Tried] = []
+    earliest = np.inf
+    for one in cheapest_first:
+        if one.p80 is not None and one.p80 // DAY_MIN < earliest:
+            earliest = one.p80 // DAY_MIN
+            made.append(one)
+    return made

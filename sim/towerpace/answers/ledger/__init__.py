@@ -1,0 +1,1 @@
+"""Where the time went: every minute of every step under one cause, and the book of fronts."""

@@ -1,0 +1,191 @@
+"""Where the time of every front went, by trade, level and cause.
+
+The clock of a trade on a front runs from the end of what comes before it on its own level (handover, the
+earlier trade, closing-in) to its last step's end. Its own steps bring their minutes from `waits`; the gaps
+before and between them belong to what was still missing: crates, curing, other levels, other trades.
+Hoisting and delivery have no front of their own: their clocks run from ready to finished, step by step.
+All causes of a row add up exactly to the minutes its clocks ran.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, Timekeeper
+from towerpace.draws import Draw
+from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.openings import Openings
+from towerpace.plan.site.logistics import AT_GATE
+from towerpace.plan.site.supply import DELIVERY, HOISTING
+from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
+
+Ints = NDArray[np.int64]
+NO_ROWS = (HANDOVER, CLOSING_IN, "")  # milestones, which take no time
+CRANE_MOVE, STRIP = "crane move", "strip under a lift"
+
+
+class Ledger:
+    """The ledger of one tower; what does not change from trial to trial is prepared once.
+
+    rows : trades in the order of the scenario, then hoisting and delivery, then whatever else takes time.
+    causes : names, in the order of the columns.
+    """
+
+    def __init__(self, tower: Tower) -> None:
+        self.tower, plan = tower, tower.plan
+        labels = [_pool_label(name) for name in plan.pools.names]
+        self._keeper = Timekeeper(plan, labels)
+        others = dict.fromkeys(step.tags.trade for step in plan.steps)
+        first = (*tower.trades, HOISTING, DELIVERY)
+        self.rows = (*first, *(name for name in others if name not in (*first, *NO_ROWS)))
+        self._kinds = [_seen_from_outside(step.tags.trade, step.tags.kind) for step in plan.steps]
+        missing = [f"after {kind}" for kind in dict.fromkeys(self._kinds)]
+        self.causes = (*self._keeper.causes, *(c for c in missing if c not in self._keeper.causes))
+        self._column = {name: k for k, name in enumerate(self.causes)}
+        self._missing = [self._column[f"after {kind}"] for kind in self._kinds]
+        tags = [step.tags for step in plan.steps]
+        row, floor = {name: k for k, name in enumerate(self.rows)}, {v: k for k, v in enumerate(tower.levels)}
+        booked = [row.get(t.trade, -1) for t in tags]
+        # Curing before a trade is a gap of its front, not one of its steps.
+        self._row = np.array([-1 if t.kind == "curing" else r for r, t in zip(booked, tags, strict=True)])
+        self._floor = np.array([floor.get(t.level, 0) if t.level is not None else 0 for t in tags])
+        self._crane_moves = np.flatnonzero([t.kind == CRANE_MOVE for t in tags])
+        self._chain()
+
+    def _chain(self) -> None:
+        """For every step of a trade: the step before it on its front, or what starts the front's clock."""
+        plan, n_trades = self.tower.plan, len(self.tower.trades)
+        self._previous = np.full(plan.n, NEVER, dtype=np.int64)
+        self._anchors: dict[int, list[int]] = {}
+        last: dict[tuple[int, str, int], int] = {}
+        for step in plan.order.tolist():
+            row, tags = int(self._row[step]), plan.tags(step)
+            if not 0 <= row < n_trades:
+                continue
+            spot = (row, tags.zone, int(self._floor[step]))
+            if spot in last:
+                self._previous[step] = last[spot]
+            else:
+                self._anchors[step] = self._own_level(step)
+            last[spot] = step
+        self._chained = np.flatnonzero(self._previous != NEVER)
+        self._firsts = np.array(list(self._anchors), dtype=np.int64)
+
+    def _own_level(self, step: int) -> list[int]:
+        """Predecessors on the step's own level, looking through curing; crates do not count."""
+        plan, level = self.tower.plan, self.tower.plan.tags(step).level
+        found = []
+        for p in plan.before[step].tolist():
+            tags = plan.tags(p)
+            if tags.kind == "curing":
+                found += [q for q in plan.before[p].tolist() if plan.tags(q).level == level]
+            elif tags.level == level and tags.trade in (*self.tower.trades, HANDOVER, CLOSING_IN):
+                found.append(p)
+        return found
+
+    def of(self, draw: Draw, openings: Openings, diary: Diary) -> tuple[Ints, Minutes]:
+        """Minutes by row, level and cause, (n_rows, n_levels, n_causes), and the minutes of every step.
+
+        Steps that never became ready have no clock; those that never ended run to the horizon. [min]
+        """
+        minutes = self._keeper.split(draw, openings, diary)
+        book = np.zeros((len(self.rows), len(self.tower.levels), len(self.causes)), dtype=np.int64)
+        self._book_steps(book, minutes)
+        self._book_gaps(book, diary)
+        return book, minutes
+
+    def of_steps(
+        self, minutes: Minutes, openings: Openings, *, steps: Ints, since: Ints, begun: Ints
+    ) -> tuple[Ints, Ints]:
+        """Minutes of some steps by cause, (n_step_causes, k): in [since, begun), and while they were done.
+
+        minutes : of every step of the trial, from `of`. The causes are the first of `causes`, those of steps;
+        what is missing before a step comes after them.
+        """
+        waiting = self._keeper.before_start(openings, steps=steps, since=since, begun=begun)
+        doing = minutes.doing[:, steps]
+        moves = np.isin(steps, self._crane_moves)
+        work, move = self._column[WORK], self._column[MOVE]
+        doing[move, moves] += doing[work, moves]
+        doing[work, moves] = 0
+        return waiting, doing
+
+    def short_of(self, minutes: Minutes) -> Ints:
+        """Minutes in which any step was short of each pool first, (n_pools,); minutes from `of`."""
+        waiting: Ints = minutes.waiting.sum(axis=1)
+        short: Ints = waiting[[self._column[_pool_label(name)] for name in self.tower.plan.pools.names]]
+        return short
+
+    def _book_steps(self, book: Ints, minutes: Minutes) -> None:
+        own = minutes.waiting + minutes.doing
+        work, move = self._column[WORK], self._column[MOVE]
+        own[move, self._crane_moves] += own[work, self._crane_moves]
+        own[work, self._crane_moves] = 0
+        mine = np.flatnonzero(self._row >= 0)
+        spot = self._row[mine] * book.shape[1] + self._floor[mine]
+        for cause in np.flatnonzero(own.any(axis=1)).tolist():
+            sums = np.bincount(spot, weights=own[cause, mine], minlength=book.shape[0] * book.shape[1])
+            book[:, :, cause] += np.rint(sums).astype(np.int64).reshape(book.shape[:2])
+
+    def _book_gaps(self, book: Ints, diary: Diary) -> None:
+        ready, finished = diary.ready.astype(np.int64), diary.finished.astype(np.int64)
+        since = np.full(len(ready), NEVER, dtype=np.int64)
+        since[self._chained] = finished[self._previous[self._chained]]
+        for step, anchors in self._anchors.items():
+            since[step] = max((int(finished[a]) for a in anchors), default=0)
+        gaps = np.flatnonzero((ready != NEVER) & (since != NEVER) & (ready > since))
+        for step in gaps.tolist():
+            spot = book[self._row[step], self._floor[step]]
+            self._blame(spot, step, int(since[step]), diary=diary)
+
+    def _blame(self, spot: Ints, step: int, since: int, *, diary: Diary) -> None:
+        """Book the minutes from `since` to the step's ready under whoever was still missing, back in time."""
+        until, before = int(diary.ready[step]), self.tower.plan.lists.before
+        while until > since:
+            ends = [(int(diary.finished[p]), p) for p in before[step]]
+            end, last = max(ends, default=(0, NEVER))
+            if end < until:  # its own date came last: a truck, a handover
+                spot[self._missing[step]] += until - max(end, since)
+                until = end
+            if last == NEVER or until <= since:
+                return
+            ready = int(diary.ready[last])
+            spot[self._missing[last]] += until - max(ready, since)
+            until, step = ready, last
+
+    def clocks(self, diary: Diary) -> Ints:
+        """Minutes each row's clocks ran, by level, from the diary alone: what the causes must add up to."""
+        ran = np.zeros((len(self.rows), len(self.tower.levels)), dtype=np.int64)
+        horizon = self.tower.plan.horizon
+        ended = np.where(diary.finished == NEVER, horizon, diary.finished).astype(np.int64)
+        for step in np.flatnonzero((self._row >= 0) & (diary.ready != NEVER)).tolist():
+            row, floor = self._row[step], self._floor[step]
+            if step in self._anchors:
+                since = max((int(diary.finished[a]) for a in self._anchors[step]), default=0)
+            elif self._previous[step] != NEVER:
+                since = int(diary.finished[self._previous[step]])
+            else:
+                since = int(diary.ready[step])
+            ran[row, floor] += int(ended[step]) - since
+        return ran
+
+
+def in_calendar_time(cause: str) -> bool:
+    """Whether a cause runs day and night, as waiting for what comes before does; the others run in shifts."""
+    return cause.startswith("after ") or cause in ("no floor slots", STRIP, LINE)
+
+
+def _pool_label(name: str) -> str:
+    if name.startswith("strip "):
+        return STRIP
+    if name.startswith("floor slots "):
+        return "no floor slots"
+    if name.startswith(AT_GATE):
+        return "no truck: turned away"
+    return f"no {name}"
+
+
+def _seen_from_outside(trade: str, kind: str) -> str:
+    """What others call it when they wait for this step."""
+    return trade if kind in ("work", "lift", CRANE_MOVE) else kind

@@ -1,0 +1,193 @@
+"""The compiled half of `waits_fast`: what `waits` finds with spans, found by walking the open minutes.
+
+Every function has its twin in `waits`, where the causes and their order are said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from towerpace.answers.ledger import waits_tables, waits_tangled
+from towerpace.answers.ledger.waits_tables import (
+    AGAIN,
+    BEGUN,
+    ENDED,
+    FINISHED,
+    FIRST_CAUSE,
+    LATE,
+    MOVED,
+    OUTSIDE,
+    READY,
+    STOPPED,
+    TANGLED,
+    WORKED,
+    Keeping,
+)
+from towerpace.answers.ledger.waits_tangled import free_units, last_from, untangle
+from towerpace.engine.kernel.columns import (
+    END_LIMIT,
+    END_SPAN,
+    EXPECTED,
+    FIRST_LIMIT,
+    FIRST_SPAN,
+    FROM,
+    MODE,
+    N_STEPS,
+    NONE,
+    SHIFT_END,
+    SPAN_COLUMNS,
+    SPANS,
+    STEP_COLUMNS,
+    STEPS,
+    TO,
+    WINDOW,
+    WINDOW_COLUMNS,
+    WINDOWS,
+)
+from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
+from towerpace.engine.kernel.scan import Arrays, Ints, clear_from, first_open, first_stop
+from towerpace.plan.lists import START, UNBROKEN, WORK
+
+
+@part
+def shift_minutes(k: Keeping, window: int, minute: int) -> int:
+    """Minutes of the window's shifts before a minute. [min]"""
+    first = k.shift_starts[window]
+    row = last_from(k.shifts, (first, k.shift_starts[window + 1]), minute)
+    if row < first:
+        return 0
+    return int(k.shifts[row, 2] + min(minute, k.shifts[row, 1]) - k.shifts[row, 0])
+
+
+@part
+def span_of(a: Arrays, own: int, minute: int) -> int:
+    """First span of a window (by its row in the plan) that ends after a minute."""
+    low, high = a.plan[own + FIRST_SPAN], a.plan[own + END_SPAN]
+    while low < high:
+        middle = (low + high) >> 1
+        if a.plan[a.plan[SPANS] + middle * SPAN_COLUMNS + TO] <= minute:
+            low = middle + 1
+        else:
+            high = middle
+    return int(low)
+
+
+@part
+def close(k: Keeping, step: int, since: int, until: int, before: bool) -> int:
+    """Book the closed minutes of [since, until) and return the others.
+
+    before : whether these are minutes before the start: then those too late in the shift are booked too,
+        and the rest is blamed on pools and lines where that takes more than one look.
+    """
+    a, book = k.a, k.waiting if before else k.doing
+    fact = a.plan[STEPS] + step * STEP_COLUMNS
+    window = a.plan[fact + WINDOW]
+    own = a.plan[WINDOWS] + window * WINDOW_COLUMNS
+    in_shift = shift_minutes(k, window, until) - shift_minutes(k, window, since)
+    book[step, k.named[OUTSIDE]] += until - since - in_shift
+    fits = before and a.plan[fact + MODE] == START
+    covered, left = 0, 0
+    for number in range(span_of(a, own, since), a.plan[own + END_SPAN]):
+        span = a.plan[SPANS] + number * SPAN_COLUMNS
+        at, end = max(since, a.plan[span + FROM]), min(until, a.plan[span + TO])
+        if at >= end:
+            break
+        covered += end - at
+        last = a.plan[span + SHIFT_END] - a.plan[fact + EXPECTED] + 1 if fits else end
+        left += walk(k, step, (at, end), last, before)
+    book[step, k.named[STOPPED]] += in_shift - covered
+    return left
+
+
+@part
+def walk(k: Keeping, step: int, span: tuple[int, int], last: int, before: bool) -> int:
+    """Book the minutes of a piece of one span that a limit stops, or that are open from `last` on."""
+    a, book = k.a, k.waiting if before else k.doing
+    at, end = span
+    own = a.plan[WINDOWS] + a.plan[a.plan[STEPS] + step * STEP_COLUMNS + WINDOW] * WINDOW_COLUMNS
+    first, limits = a.plan[own + FIRST_LIMIT], a.plan[own + END_LIMIT]
+    left = 0
+    while at < end:
+        stopper, clear = limits, end
+        for limit in range(first, limits):
+            clear = min(clear_from(a, limit, at, end), end)
+            if clear > at:
+                stopper = limit
+                break
+        if stopper < limits:
+            stop = first_stop(a, (first, stopper), at, clear)  # a limit named earlier takes the blame over
+            book[step, k.of_limit[stopper]] += stop - at
+        else:
+            stop = first_stop(a, (first, limits), at, end)
+            in_time = max(at, min(stop, last))
+            left += in_time - at
+            book[step, k.named[LATE]] += stop - in_time
+            if before and k.facts[step, TANGLED]:
+                untangle(k, step, at, in_time)
+        at = stop
+    return left
+
+
+@part
+def split_step(k: Keeping, step: int) -> None:
+    """All minutes of one step."""
+    a = k.a
+    own = a.plan[STEPS] + step * STEP_COLUMNS
+    ready, begun, ended = k.times[step, READY], k.times[step, BEGUN], k.times[step, ENDED]
+    worked = ended - begun
+    if a.plan[own + WINDOW] == NONE:
+        rest = begun - ready
+        if k.facts[step, TANGLED]:
+            untangle(k, step, ready, begun)
+    else:
+        rest = close(k, step, ready, begun, True)
+        if a.plan[own + MODE] in (WORK, UNBROKEN):
+            worked = close(k, step, begun, ended, False)
+        else:
+            k.caught[step] = meets_weather(k, step, begun, ended)
+    if rest > 0 and not k.facts[step, TANGLED]:
+        k.waiting[step, k.facts[step, FIRST_CAUSE]] += rest
+    if k.times[step, FINISHED] != NONE and not k.skip[step]:
+        beyond = worked - k.work[step]
+        k.doing[step, k.named[AGAIN if a.plan[own + MODE] == UNBROKEN else MOVED]] += beyond
+        worked -= beyond
+    k.doing[step, k.named[WORKED]] += worked
+
+
+@part
+def meets_weather(k: Keeping, step: int, since: int, until: int) -> bool:
+    """Whether a stop or a limit closes any shift minute of [since, until)."""
+    a = k.a
+    window = a.plan[a.plan[STEPS] + step * STEP_COLUMNS + WINDOW]
+    own = a.plan[WINDOWS] + window * WINDOW_COLUMNS
+    limits = (a.plan[own + FIRST_LIMIT], a.plan[own + END_LIMIT])
+    covered = 0
+    for number in range(span_of(a, own, since), a.plan[own + END_SPAN]):
+        span = a.plan[SPANS] + number * SPAN_COLUMNS
+        at, end = max(since, a.plan[span + FROM]), min(until, a.plan[span + TO])
+        if at >= end:
+            break
+        covered += end - at
+        if first_open(a, window, at, end) > at or first_stop(a, limits, at, end) < end:
+            return True
+    return bool(shift_minutes(k, window, until) - shift_minutes(k, window, since) > covered)
+
+
+def _stamped(stamp: int) -> Callable[[Keeping, Ints, Ints, Ints], bool]:
+    """The entry, with the stamp of the sources that it is compiled from."""
+
+    def split_all(k: Keeping, order: Ints, minutes: Ints, change: Ints) -> bool:
+        """Split the minutes of every step.
+
+        order : events at the pools, by pool and minute. minutes, change : of each event, and its units.
+        """
+        free_units(k, order, minutes, change)
+        for step in range(k.a.plan[N_STEPS]):
+            split_step(k, step)
+        return stamp >= 0
+
+    return entry(split_all)
+
+
+split_all = _stamped(stamp_of_sources(*map(Path, (waits_tables.__file__, waits_tangled.__file__, __file__))))

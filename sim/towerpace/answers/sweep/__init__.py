@@ -1,0 +1,1 @@
+"""Studies of many scenarios: points, parts that survive a kill, responses."""

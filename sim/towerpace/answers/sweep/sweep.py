@@ -1,0 +1,232 @@
+"""A sweep: the scenarios of a study file played one by one, each kept when it is finished, and resumed."""
+
+from __future__ import annotations
+
+import os
+import re
+import unicodedata
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Executor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from towerpace import __version__
+from towerpace.answers.sweep.dictionary import write_dictionary
+from towerpace.answers.sweep.executors import Carrier, Here, Processes
+from towerpace.answers.sweep.plan import Plan, Study
+from towerpace.answers.sweep.store import MANIFEST, Store, StudyManifest, read_manifest
+from towerpace.answers.sweep.tasks import Played, Task, play_point
+from towerpace.faults import Fault, InputError
+from towerpace.scenario.study import StudyFile, read_study
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
+
+IN_FLIGHT = 64  # points on their way to somebody else's executor, whose workers nobody here can count
+
+
+@dataclass(frozen=True)
+class Swept:
+    """A finished study.
+
+    resumed : points that an earlier run had done.
+    """
+
+    folder: Path
+    manifest: StudyManifest
+    resumed: int
+
+    def frame(self) -> DataFrame:
+        """All results, tidy: see `load_study`."""
+        from towerpace.answers.sweep.read import load_study
+
+        return load_study(self.folder)
+
+
+class SweepInterrupted(KeyboardInterrupt):
+    """Stopped by Ctrl-C; what is done is kept in the folder."""
+
+    def __init__(self, folder: Path, *, done: int, points: int) -> None:
+        self.folder, self.done, self.points = folder, done, points
+        super().__init__(f"{done} of {points} points are done and kept in {folder}")
+
+
+def sweep(
+    study: StudyFile | str | os.PathLike[str],
+    *,
+    folder: str | os.PathLike[str] | None = None,
+    workers: int = 1,
+    executor: Executor | None = None,
+    fresh: bool = False,
+    on_checked: Callable[[int], None] = lambda _: None,
+    on_plan: Callable[[Plan], None] = lambda _: None,
+    on_done: Callable[[int], None] = lambda _: None,
+) -> Swept:
+    """Play every point of a study into a folder; points that are there already are not played again.
+
+    Parameters
+    ----------
+    study : StudyFile or path-like
+        The study, or its file.
+    folder : path-like, optional
+        Where results go; by default results/ and the name of the study.
+    workers : int
+        Processes, or how many workers the executor has; the numbers do not depend on it.
+    executor : Executor, optional
+        Of `concurrent.futures`, in the place of our own processes: it may be many machines.
+    fresh : bool
+        Start over in a new folder beside the given one.
+    on_checked, on_plan, on_done : callable
+        Told how many points were checked; what is left and how long that takes; how many were finished.
+
+    Raises
+    ------
+    InputError
+        With every fault of every point before the first trial; for a folder of another study or version; and
+        for a worker that has another version or sees another scenario.
+    SweepInterrupted
+        After Ctrl-C; the same call goes on.
+    """
+    made = Study(study if isinstance(study, StudyFile) else read_study(study))
+    manifest = made.manifest()
+    place = Path(folder) if folder is not None else default_folder(manifest)
+    if fresh:
+        place = _free_beside(place)
+    store = _store(place, manifest)
+    made.load_points()
+    if executor is not None:
+        made.pack()
+    with _executor(executor, workers) as (used, window):
+        if (place / MANIFEST).is_file():
+            _refuse_changed_points(store, made)
+            store.make_room()
+        else:
+            made.check_points(used, window=window, on_checked=on_checked)
+            store.begin(made.design, made.hashes)
+            write_dictionary(made, place)
+        done = store.done()
+        left = [number for number in range(1, len(made.design) + 1) if number not in done]
+        if left:
+            on_plan(made.estimate(left, workers=workers))
+        on_done(len(done))
+        _play(made, store, left, carrier=Carrier(used, play_point, window=window), on_done=on_done)
+    store.combine()
+    return Swept(place, store.manifest, len(done))
+
+
+def _play(
+    study: Study,
+    store: Store,
+    left: list[int],
+    *,
+    carrier: Carrier[Task, Played],
+    on_done: Callable[[int], None],
+) -> None:
+    def keep(played: Played) -> None:
+        digest = study.hashes[played.number - 1]
+        store.keep(study.design.point(played.number), played, scenario_hash=digest)
+        on_done(1)
+
+    tasks = (study.task(study.design.point(number)) for number in left)
+    try:
+        for played in carrier.results(tasks):
+            keep(played)
+    except KeyboardInterrupt:
+        for played in carrier.leftovers():
+            keep(played)
+        points = len(study.design)
+        raise SweepInterrupted(store.folder, done=len(store.done()), points=points) from None
+
+
+@contextmanager
+def _executor(given: Executor | None, workers: int) -> Iterator[tuple[Executor, int]]:
+    """The executor to use, and how many tasks to have in flight: two a worker, so that none waits."""
+    if given is not None:
+        yield given, max(IN_FLIGHT, 2 * workers)
+    elif workers == 1:
+        yield Here(), 1
+    else:
+        pool = Processes(workers)
+        try:
+            yield pool, 2 * workers
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+def default_folder(manifest: StudyManifest) -> Path:
+    """results/ and the name of the study in plain letters."""
+    plain = unicodedata.normalize("NFKD", manifest.name).encode("ascii", "ignore").decode().lower()
+    return Path("results") / (re.sub(r"[^a-z0-9]+", "_", plain).strip("_") or "study")
+
+
+def _free_beside(place: Path) -> Path:
+    """The folder itself if there is none yet, else the first free one numbered from 2."""
+    number, free = 1, place
+    while free.exists():
+        number += 1
+        free = place.with_name(f"{place.name}-{number}")
+    return free
+
+
+def _store(place: Path, manifest: StudyManifest) -> Store:
+    """The store of a folder; raises `InputError` if the folder is not of this study, saying what changed."""
+    if not (place / MANIFEST).is_file():
+        if place.is_file() or (place.is_dir() and _holds_foreign(place)):
+            found = "a file" if place.is_file() else "a folder with other files"
+            raise InputError([Fault(str(place), None, "results folder", found, "a new folder, or a study's")])
+        return Store(place, manifest)
+    then = read_manifest(place)
+    if faults := [*_changes(str(place), then, manifest)]:
+        raise InputError(faults)
+    return Store(place, then)
+
+
+def _holds_foreign(place: Path) -> bool:
+    """Whether there is more than what a study leaves that was stopped before its first point."""
+    left = {"points.csv", "columns.csv"}
+    return any(one.name not in left and not one.name.endswith(".tmp") for one in place.iterdir())
+
+
+def _changes(place: str, then: StudyManifest, now: StudyManifest) -> Iterator[Fault]:
+    if then.version != __version__:
+        yield Fault(place, None, "version", f"towerpace {__version__}", f"{then.version}, {_AS_BEGUN}")
+    if then.hash == now.hash:
+        return
+    before = len(list(_differences("", then.study, now.study)))
+    yield from (Fault(place, None, *one) for one in _differences("", then.study, now.study))
+    pairs = ((then.scenario_keys, now.scenario_keys, "scenario: "), (then.files, now.files, "file "))
+    for old, new, where in pairs:
+        for key, found, allowed in _differences(where, old, new):
+            before += 1
+            yield Fault(place, None, key, found, allowed)
+    if not before:
+        yield Fault(place, None, "order of the keys", "another one", _AS_BEGUN)
+
+
+_AS_BEGUN = "as the study was begun; --fresh starts over in a new folder"
+
+
+def _differences(
+    where: str, then: Mapping[str, str], now: Mapping[str, str]
+) -> Iterator[tuple[str, str, str]]:
+    for key in dict.fromkeys([*then, *now]):
+        if then.get(key) != now.get(key):
+            old, new = (_brief(side.get(key)) for side in (then, now))
+            yield f"{where}{key}", new, f"{old}, {_AS_BEGUN}"
+
+
+def _brief(text: str | None) -> str:
+    if text is None:
+        return "no such key"
+    if re.fullmatch(r"[0-9a-f]{64}", text):
+        return f"content {text[:12]}"
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def _refuse_changed_points(store: Store, study: Study) -> None:
+    changed = store.changed_points(study.design, study.hashes)
+    if changed:
+        found = f"another scenario at {len(changed)} points, the first of them {changed[0]}"
+        raise InputError([Fault(str(store.folder), None, "points", found, _AS_BEGUN)])

@@ -1,0 +1,254 @@
+"""Why the finish is late: the critical chains of many trials, by trade, level, pool and cause."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.estimates import LATER
+from towerpace.answers.ledger.fastest import fastest_ledger
+from towerpace.answers.ledger.waits import Minutes
+from towerpace.answers.prepare import Prepared, prepare
+from towerpace.answers.why.chain import Link, chain
+from towerpace.answers.why.scarce import Scarce
+from towerpace.answers.why.unfinished import Wait, first_few, locked, roots, wait_of
+from towerpace.draws import Draw
+from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.openings import Openings
+from towerpace.plan.model import NONE
+from towerpace.plan.site.tower import Tower
+from towerpace.scenario.load import Scenario
+from towerpace.trials.outcome import Outcome, Outcomes
+from towerpace.trials.run import Job, run_trials
+
+Ints = NDArray[np.int64]
+DAY_MIN = 1440
+DATE_CAUSE, LATER_CAUSE = "not before its date", "later than its date"
+STUCK_KEPT = 4
+
+
+@dataclass(frozen=True)
+class ChainMeasure:
+    """Minutes that each trade, level, pool and cause held the finish."""
+
+    tower: Tower
+
+    def reader(self) -> ChainReader:
+        """Prepare what is the same in every trial."""
+        return ChainReader(self.tower)
+
+
+class ChainReader:
+    """Reads the critical chain of every trial of one tower.
+
+    Values of a trial in minutes: held (n_rows, n_causes), by_level (n_levels,), by_pool (n_pools,) time in
+    which the chain ran through a unit of the pool on its way to the next who waited for it (pools that were
+    short together all count), first () step with which the chain begins, -1 without a chain, finished () 1
+    or 0. All but the last two are zero for a trial that did not finish.
+    Of every trial: short (n_pools,) time in which any step, on the chain or off it, was short of the pool
+    first, ledger (n_rows of the ledger, n_causes of the ledger), left () steps that have not ended, locked ()
+    1 if nothing could have gone on, stuck (STUCK_KEPT, 4) what the first of these wait for, see
+    `unfinished.Wait`, -1 where there are fewer.
+    """
+
+    def __init__(self, tower: Tower) -> None:
+        self.tower = tower
+        self.book = fastest_ledger(tower)
+        self.rows = tower_rows(tower)
+        row = {name: k for k, name in enumerate(self.rows)}
+        floor = {level: k for k, level in enumerate(tower.levels)}
+        tags = [step.tags for step in tower.plan.steps]
+        self._row = np.array([row[t.trade] for t in tags])
+        self._floor = np.array([-1 if t.level is None else floor[t.level] for t in tags])
+        self._scarce = Scarce(tower.plan)
+        self.causes = (*self.book.causes, DATE_CAUSE, LATER_CAUSE)
+        self._passes = np.array([self._passing(step) for step in range(tower.plan.n)], dtype=np.int64)
+
+    def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
+        """Results of one trial."""
+        links = chain(diary)
+        book, minutes = self.book.of(draw, openings, diary)
+        held = np.zeros((len(self.rows), len(self.causes)), dtype=np.int64)
+        by_level = np.zeros(len(self.tower.levels), dtype=np.int64)
+        by_pool = np.zeros(len(self.tower.plan.pools.names), dtype=np.int64)
+        if links:
+            spent = self.by_cause(links, minutes, openings)
+            steps = np.array([link.step for link in links])
+            np.add.at(held, self._row[steps], spent.T)
+            on_level = self._floor[steps] >= 0
+            np.add.at(by_level, self._floor[steps][on_level], spent.sum(axis=0)[on_level])
+            for k, after in enumerate(links[1:]):
+                for pool in self._scarce.pools(draw, diary, giver=links[k], link=after):
+                    by_pool[pool] += self._scarce.kept(diary, links, k, pool)
+        values = {"held": held, "by_level": by_level, "by_pool": by_pool}
+        values |= {"short": self.book.short_of(minutes), "ledger": book.sum(axis=1)}
+        values["finished"] = np.asarray(bool(links), dtype=np.int64)
+        values["first"] = np.asarray(links[0].step if links else -1, dtype=np.int64)
+        return Outcome({**values, **_unfinished(draw, diary)}, {})
+
+    def _passing(self, step: int) -> int:
+        """Column of the cause for a step in which nobody works (curing, a truck on its way); else -1."""
+        plan = self.tower.plan
+        kind = plan.tags(step).kind
+        # What happens once is called by its own name: its minutes are its work.
+        if plan.window[step] != NONE or plan.lists.needs[step] or kind == plan.names[step]:
+            return -1
+        cause = f"after {kind}"
+        return self.causes.index(cause) if cause in self.causes else -1
+
+    def by_cause(self, links: list[Link], minutes: Minutes, openings: Openings) -> Ints:
+        """Minutes of every link by cause, (n_causes, k): its gap, its doing, and for the first its date.
+
+        minutes : of every step of the trial, from the ledger.
+        """
+        steps = np.array([link.step for link in links], dtype=np.int64)
+        since = np.array([link.since for link in links], dtype=np.int64)
+        begun = np.array([link.started for link in links], dtype=np.int64)
+        made = np.zeros((len(self.causes), len(links)), dtype=np.int64)
+        waiting, doing = self.book.of_steps(minutes, openings, steps=steps, since=since, begun=begun)
+        made[: len(waiting)] += waiting
+        passed = self._passes[steps]
+        made[: len(doing), passed < 0] += doing[:, passed < 0]
+        idle = np.flatnonzero(passed >= 0)
+        made[passed[idle], idle] += doing[:, idle].sum(axis=0)
+        planned = min(links[0].since, int(self.tower.plan.date[links[0].step]))
+        made[-2, 0] += planned
+        made[-1, 0] += links[0].since - planned
+        return made
+
+
+def _unfinished(draw: Draw, diary: Diary) -> dict[str, Ints]:
+    """Steps left over, whether the trial is locked, and the first waits."""
+    stuck = np.full((STUCK_KEPT, 4), -1, dtype=np.int64)
+    waits = roots(diary, draw) if diary.finish is None else []
+    for k, wait in enumerate(first_few(waits, STUCK_KEPT)):
+        stuck[k] = wait.row()
+    left = np.count_nonzero((diary.finished == NEVER) & ~diary.plan.optional)
+    numbers = {"left": left, "locked": locked(waits)}
+    return {"stuck": stuck, **{k: np.asarray(v, dtype=np.int64) for k, v in numbers.items()}}
+
+
+def tower_rows(tower: Tower) -> tuple[str, ...]:
+    """Every trade, row and milestone that a step may belong to, in the order of the plan."""
+    return tuple(dict.fromkeys([*tower.trades, *(step.tags.trade for step in tower.plan.steps)]))
+
+
+@dataclass(frozen=True)
+class Unfinished:
+    """A trial that did not finish inside the horizon.
+
+    left : steps that had not ended. locked : nothing could have gone on. waits : of the first of them.
+    """
+
+    trial: int
+    left: int
+    locked: bool
+    waits: tuple[Wait, ...]
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """What held the finish, over many trials.
+
+    rows, causes : names along the arrays of `outcomes`, see `ChainReader`; who, for_ : those of the ledger.
+    """
+
+    ready: Prepared
+    seed: int
+    asked: int
+    outcomes: Outcomes
+    rows: tuple[str, ...]
+    causes: tuple[str, ...]
+    who: tuple[str, ...]
+    for_: tuple[str, ...]
+
+    @property
+    def trials(self) -> int:
+        """Trials that were played."""
+        return self.outcomes.n
+
+    @property
+    def finished(self) -> int:
+        """Trials that finished; only they have a chain."""
+        return int(self.outcomes.values["finished"].sum())
+
+    def _mean_days(self, key: str) -> NDArray[np.float64]:
+        days: NDArray[np.float64] = self.outcomes.values[key].sum(axis=0) / (DAY_MIN * max(1, self.finished))
+        return days
+
+    @property
+    def held_days(self) -> NDArray[np.float64]:
+        """Mean days of the finish held by each row and cause, (n_rows, n_causes). [d]"""
+        return self._mean_days("held")
+
+    @property
+    def level_days(self) -> NDArray[np.float64]:
+        """Mean days of the finish spent on each level, (n_levels,). [d]"""
+        return self._mean_days("by_level")
+
+    @property
+    def pool_days(self) -> NDArray[np.float64]:
+        """Mean days of the finish that ran through units others waited for, (n_pools,). [d]"""
+        return self._mean_days("by_pool")
+
+    @property
+    def short_h(self) -> NDArray[np.float64]:
+        """Mean hours of a trial in which somebody was short of each pool, (n_pools,). [h]"""
+        hours: NDArray[np.float64] = self.outcomes.values["short"].sum(axis=0) / (60 * self.trials)
+        return hours
+
+    @property
+    def ledger_h(self) -> NDArray[np.float64]:
+        """Mean hours of a trial by row and cause of the ledger, (n_who, n_for). [h]"""
+        hours: NDArray[np.float64] = self.outcomes.values["ledger"].sum(axis=0) / (60.0 * self.trials)
+        return hours
+
+    @property
+    def finish(self) -> Ints:
+        """Finish of every trial, (n,), LATER where beyond the horizon. [min]"""
+        values = self.outcomes.values
+        # A chain adds up to its finish.
+        return np.where(values["finished"] == 1, values["held"].sum(axis=(1, 2)), LATER)
+
+    @property
+    def unfinished(self) -> list[Unfinished]:
+        """Every trial that did not finish; it counts as later than all others."""
+        values = self.outcomes.values
+        return [
+            Unfinished(
+                trial,
+                int(values["left"][trial]),
+                bool(values["locked"][trial]),
+                tuple(wait_of(row) for row in values["stuck"][trial] if row[0] >= 0),
+            )
+            for trial in np.flatnonzero(values["left"] > 0).tolist()
+        ]
+
+    def criticality(self, key: str) -> NDArray[np.float64]:
+        """Share of the finished trials in whose chain a row, level or pool appears at all. [-]"""
+        values = self.outcomes.values[key]
+        touched = values.sum(axis=2) > 0 if values.ndim == 3 else values > 0
+        share: NDArray[np.float64] = touched.sum(axis=0) / max(1, self.finished)
+        return share
+
+
+def explain(
+    scenario: Scenario,
+    *,
+    trials: int,
+    seed: int,
+    workers: int = 1,
+    executor: Executor | None = None,
+    on_done: Callable[[int], None] = lambda _: None,
+) -> Explanation:
+    """Play trials and gather their critical chains; raises `InputError` for what cannot be run."""
+    ready = prepare(scenario)
+    job = Job(ready.chooser, ChainMeasure(ready.tower), seed)
+    result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
+    reader = ChainReader(ready.tower)
+    names = reader.rows, reader.causes, reader.book.rows, reader.book.causes
+    return Explanation(ready, seed, trials, result.outcomes, *names)

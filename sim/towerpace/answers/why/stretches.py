@@ -1,0 +1,116 @@
+"""The critical chain of one trial as a person tells it: links of one front in a row become one stretch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.ledger.waits import AGAIN, SHIFT
+from towerpace.answers.why.chain import Link, chain
+from towerpace.answers.why.explain import DATE_CAUSE, ChainReader
+from towerpace.answers.why.replay import Played
+from towerpace.answers.why.scarce import Scarce
+from towerpace.plan.model import Plan
+from towerpace.plan.parts import Tags
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Links in a row of one trade on one front.
+
+    name : "panels L12 north", or the name of what happens once. by_cause : minutes, the longest first.
+    pools : what came free for its first link, none where a predecessor or a date let it start.
+    leg : its trade, or its own name where it is no work on a front.
+    """
+
+    name: str
+    tags: Tags
+    links: tuple[Link, ...]
+    by_cause: tuple[tuple[str, int], ...]
+    pools: tuple[str, ...]
+    leg: str
+
+    @property
+    def since(self) -> int:
+        """End of what came before. [min]"""
+        return self.links[0].since
+
+    @property
+    def finished(self) -> int:
+        """End of its last link. [min]"""
+        return self.links[-1].finished
+
+
+@dataclass(frozen=True)
+class Told:
+    """The chain of one trial: its links, their minutes by cause, (n_causes, k), and its stretches.
+
+    All empty for a trial that did not finish.
+    """
+
+    links: tuple[Link, ...]
+    causes: tuple[str, ...]
+    minutes: Ints
+    stretches: tuple[Stretch, ...]
+
+
+def tell(played: Played) -> Told:
+    """The chain of one trial, link by link and in stretches."""
+    reader, plan = ChainReader(played.ready.tower), played.ready.tower.plan
+    links = chain(played.diary)
+    if not links:
+        return Told((), reader.causes, np.zeros((len(reader.causes), 0), dtype=np.int64), ())
+    _, minutes = reader.book.of(played.draw, played.openings, played.diary)
+    spent = reader.by_cause(links, minutes, played.openings)
+    scarce, made = Scarce(plan), []
+    for _, group in groupby(range(len(links)), key=lambda k: _front(plan, links[k].step)):
+        rows = list(group)
+        first, before = links[rows[0]], links[rows[0] - 1]
+        freed = scarce.pools(played.draw, played.diary, giver=before, link=first) if rows[0] else []
+        minutes_of = _sorted(reader.causes, spent[:, rows].sum(axis=1))
+        own, names = tuple(links[k] for k in rows), tuple(plan.pools.names[p] for p in freed)
+        name, tags = stretch_name(plan, first.step), plan.tags(first.step)
+        leg = tags.trade if on_a_front(plan, first.step) else name
+        made.append(Stretch(name, tags, own, minutes_of, names, leg))
+    return Told(tuple(links), reader.causes, spent, tuple(made))
+
+
+def _front(plan: Plan, step: int) -> tuple[object, ...]:
+    tags = plan.tags(step)
+    return (tags.trade, tags.level, tags.zone) if on_a_front(plan, step) else ("", step)
+
+
+def on_a_front(plan: Plan, step: int) -> bool:
+    """Whether a step is work of a trade on a level, not something that happens once."""
+    tags = plan.tags(step)
+    return bool(tags.trade) and tags.level is not None and tags.kind != plan.names[step]
+
+
+def _sorted(causes: tuple[str, ...], minutes: Ints) -> tuple[tuple[str, int], ...]:
+    """Causes that took a minute, the longest first."""
+    spent = [(cause, int(m)) for cause, m in zip(causes, minutes, strict=True) if m]
+    return tuple(sorted(spent, key=lambda one: -one[1]))
+
+
+def said_cause(cause: str) -> str:
+    """A cause of the chain as people say it.
+
+    >>> [said_cause(c) for c in ("outside shift", "after curing", "wind")]
+    ['nights and closed days', 'curing or set lag', 'wind']
+    """
+    named = {SHIFT: "nights and closed days", DATE_CAUSE: "until its date", AGAIN: "work begun again"}
+    named["after curing"] = "curing or set lag"
+    return named.get(cause, cause.removeprefix("after "))
+
+
+def stretch_name(plan: Plan, step: int) -> str:
+    """What a person calls the work that a step is part of."""
+    tags = plan.tags(step)
+    if not on_a_front(plan, step):
+        return plan.names[step]
+    return " ".join(word for word in (tags.trade, f"L{tags.level}", tags.zone) if word)
