@@ -37,7 +37,7 @@ def broken_table(here: Path, old: str, new: str) -> list[str]:
 INTERVALS = 'a list of times as "07:00-12:00", ascending, not overlapping, within "00:00-24:00"'
 LIMIT_KEYS = (
     "wind_above_m_s, rain_above_mm_h, temperature_below_degC, temperature_above_degC, visibility_below_km, "
-    "kind, restart_min, height_m, maker_limit_m_s, source, note "
+    "kind, restart_min, height_m, maker_limit_m_s, published, source, note "
     "(the unit is part of the key: m/s, mm/h, degC, km; convert other units)"
 )
 

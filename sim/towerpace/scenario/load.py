@@ -13,6 +13,7 @@ from towerpace.scenario import complaints as told
 from towerpace.scenario.absence_rules import absence_rules
 from towerpace.scenario.assumptions import Assumption, assumptions_of
 from towerpace.scenario.changes import apply_changes
+from towerpace.scenario.cited_limits import cite_limits
 from towerpace.scenario.complaints import Complaint, RefusalError, dotted, without_echoes
 from towerpace.scenario.conditions import condition_rules
 from towerpace.scenario.dates import column_rules, date_rules, level_rules, row_faults
@@ -146,7 +147,7 @@ def _checked(
 ) -> tuple[Settings | None, Levels | None, list[Fault]]:
     """Settings, levels and the faults of the level table; adds to the complaints."""
     settings = None
-    found: list[Complaint] = []
+    found: list[Complaint] = [*cite_limits(tree)]
     try:
         settings = Settings.model_validate(with_tuples(tree), context=folder)
     except ValidationError as error:

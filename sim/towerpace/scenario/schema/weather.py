@@ -38,7 +38,10 @@ class Weather(SourcedTable):
 
 
 class Limit(SourcedTable):
-    """A weather limit: exactly one variable."""
+    """A weather limit: exactly one variable.
+
+    published : key of a published limit that fills in what is left unsaid, and is named as source.
+    """
 
     remark: ClassVar[str] = "the unit is part of the key: m/s, mm/h, degC, km; convert other units"
 
@@ -51,6 +54,7 @@ class Limit(SourcedTable):
     restart_min: CountFrom0 = 0
     height_m: NumberAbove0 | None = None
     maker_limit_m_s: NumberAbove0 | None = None
+    published: Text | None = None
     source: Text
 
     @property
