@@ -98,9 +98,10 @@ def test_inputs_read_off_a_draw_are_what_was_drawn(tmp_path):
     found = {one.name: one.values[0] for one in drawn_inputs(ready, read, seed=1, until=until)}
 
     assert found["late trucks"] == 2
-    assert found["hours that trucks are late, together"] == 12
+    assert found["hours of late trucks, summed"] == 12
     assert found["slip of the top level"] == 4
     assert found["lost panels of panels"] == 9
+    assert found["lost panels of panels: longest wait"] == 5
     assert found["repeats of the mock-up"] == 2
     assert found["risk strike"] == 1
     assert found["pace of panels"] == 1.25

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from towerpace import __version__
 from towerpace.answers.bid.bid import Bid
-from towerpace.answers.bid.contingency import NO_WEATHER, Part, Split
+from towerpace.answers.bid.contingency import Part, Split
 from towerpace.answers.bid.saved import FORMAT
 from towerpace.answers.estimates import Chance, Percentile
 from towerpace.answers.forecast import Forecast, iso
@@ -29,7 +29,8 @@ METHODS = {
     "intervals at the confidence, paired-t in the mean; the remainder is what does not add up",
     "rank": "Spearman correlation with the finish, interval of Bonett and Wright",
     "regression": "least squares on standardised ranks of all varying inputs, t intervals",
-    "known": "first-order share of variance by groups of like input, adjusted for chance, jackknife interval",
+    "known": "first-order share of variance by groups of like input, adjusted for chance, jackknife "
+    "interval; inputs that go together share it",
     "swings": "one number of the scenario at a time at both ends, paired on the same draws",
 }
 
@@ -144,7 +145,7 @@ def _split(found: Split) -> dict[str, Any]:
         "remainder_off_days": _round(found.remainder_off),
         "remainder_alone_days": _round(found.remainder_alone),
         "sources": [_part(part) for part in found.parts],
-        NO_WEATHER.replace(",", "").replace(" ", "_"): _part(found.no_weather) if found.no_weather else None,
+        "no_weather_at_all": _part(found.no_weather) if found.no_weather else None,
     }
 
 

@@ -6,11 +6,11 @@ from datetime import date
 from itertools import groupby
 from typing import Any
 
-from towerpace.cli.terminal import WIDTH, console, table
+from towerpace.cli.terminal import console, table
 
 Data = dict[str, Any]
 DRIVERS_SHOWN, SWINGS_SHOWN = 10, 12
-NO_WEATHER = "weather_against_none_at_all"
+NO_WEATHER = "no_weather_at_all"
 
 
 def show(data: Data, *, monthly: bool = False) -> None:
@@ -25,7 +25,7 @@ def show(data: Data, *, monthly: bool = False) -> None:
         out.print(sentence, soft_wrap=False)
     out.print()
     parts = [_needed(data), _planned(data), _contract(data), _damages(data), _sources(data)]
-    parts += [_drivers(data), _swings(data), _stages(data), *_screening(data)]
+    parts += [*_drivers(data), *_swings(data), _stages(data), *_screening(data)]
     for part in (*parts, *_allowance(data, monthly=monthly)):
         if part is not None:
             out.print(part, soft_wrap=False)
@@ -158,12 +158,12 @@ def _totals(made: Any, found: Data) -> None:
     made.add_row("contingency", total, ends, total, ends, _number(found["sd_days"], ".1f"))
 
 
-def _drivers(data: Data) -> object | None:
+def _drivers(data: Data) -> list[object]:
     found = data["drivers"]
     moving = [row for row in found["inputs"] if row["rank"] is not None]
     if not moving:
-        return "Drivers: too few trials, or nothing varies."
-    columns = ("drawn input", "rank corr.", "95 % interval", "regr.", "variance known", "sd then", "")
+        return ["Drivers: too few trials, or nothing varies."]
+    columns = ("drawn input", "rank", "95 % interval", "regr.", "known", "sd left", "")
     title = f"Drivers of the finish, {found['trials']} trials"
     if found["sd_days"] is not None:
         title += f", sd {found['sd_days']:.1f} d"
@@ -177,20 +177,23 @@ def _drivers(data: Data) -> object | None:
             _number(row["regression"], "+.2f"),
             known,
             _number(row["sd_known_days"], ".1f"),
-            "" if row["verdict"] == "drives" else row["verdict"],
+            "" if row["verdict"] == "drives" else "?",
         )
     constant = [row["name"] for row in found["inputs"] if row["verdict"] == "constant"]
     more = len(moving) - DRIVERS_SHOWN
-    notes = [f"{more} weaker ones are in the JSON"] if more > 0 else []
-    notes += [f"constant: {', '.join(constant)}"] if constant else []
-    made.caption, made.caption_justify = "; ".join(notes) or None, "left"
-    return made
+    notes = [
+        "rank: correlation of ranks with the finish; regr.: in the regression of ranks; ?: no effect seen",
+        "known, sd left: share of the variance and days of sd if this input were known",
+        *([f"{more} weaker ones are in the JSON"] if more > 0 else []),
+        *([f"constant: {', '.join(constant)}"] if constant else []),
+    ]
+    return [made, "\n".join(notes)]
 
 
-def _swings(data: Data) -> object | None:
+def _swings(data: Data) -> list[object]:
     found = data["swings"]
     if not found["numbers"]:
-        return None
+        return []
     columns = ("number", "low", "days", "high", "days", "widest 95 %", "")
     title = f"One number at a time, mean finish on common draws, {found['trials']} trials"
     made = table(*columns, title=title, text=("number", ""))
@@ -209,15 +212,19 @@ def _swings(data: Data) -> object | None:
             f"± {max(halves):.1f}" if halves else "",
             row["verdict"] if row["verdict"] != "moves" else "",
         )
-    remarks = [_cut(f"{row['key']}: {row['remark']}") for row in found["numbers"] if row["remark"]]
     more = len(found["numbers"]) - SWINGS_SHOWN
-    notes = [*([f"{more} that move it less are in the JSON"] if more > 0 else []), *remarks]
-    made.caption, made.caption_justify = "\n".join(notes) or None, "left"
-    return made
+    notes = [*([f"{more} that move it less are in the JSON"] if more > 0 else []), *_remarks(found)]
+    return [made, "\n".join(notes)] if notes else [made]
 
 
-def _cut(text: str) -> str:
-    return text if len(text) <= WIDTH else f"{text[: WIDTH - 4]} ..."
+def _remarks(found: Data) -> list[str]:
+    """Why ends are missing, numbers with the same reason together."""
+    keys: dict[str, list[str]] = {}
+    for row in found["numbers"]:
+        if row["remark"]:
+            reason = "one end refused, see the JSON" if " refused: " in row["remark"] else row["remark"]
+            keys.setdefault(reason, []).append(row["key"])
+    return [f"{reason}: {', '.join(names)}" for reason, names in keys.items()]
 
 
 def _stages(data: Data) -> object:

@@ -59,12 +59,26 @@ def run_trials(
     if trials < 1 or workers < 1:
         raise ValueError(f"need at least one trial and one worker, got {trials} and {workers}")
     if executor is not None:
-        return _on(executor, job, trials=trials, on_done=on_done)
+        return _on(executor, pickle.dumps(job), trials=trials, on_done=on_done)
     if workers == 1:
         return _here(job, trials=trials, on_done=on_done)
+    packed = pickle.dumps(job)
     context = get_context("spawn")
-    with ProcessPoolExecutor(workers, mp_context=context, initializer=ignore_interrupts) as pool:
-        return _on(pool, job, trials=trials, on_done=on_done)
+    with ProcessPoolExecutor(
+        workers, mp_context=context, initializer=_begin_work, initargs=(packed,)
+    ) as pool:
+        # Our own workers have the job already: a large plan is not sent again with every block.
+        return _on(pool, IN_HAND, trials=trials, on_done=on_done)
+
+
+IN_HAND = b""
+_in_hand = [IN_HAND]
+
+
+def _begin_work(packed: bytes) -> None:
+    """Start a worker of our own pool with the one job it will get."""
+    ignore_interrupts()
+    _in_hand[0] = packed
 
 
 def ignore_interrupts() -> None:
@@ -85,8 +99,7 @@ def _here(job: Job, *, trials: int, on_done: Callable[[int], None]) -> Result:
     return Result(stacked(done), interrupted=False)
 
 
-def _on(executor: Executor, job: Job, *, trials: int, on_done: Callable[[int], None]) -> Result:
-    packed = pickle.dumps(job)
+def _on(executor: Executor, packed: bytes, *, trials: int, on_done: Callable[[int], None]) -> Result:
     blocks = [range(a, min(a + BLOCK, trials)) for a in range(0, trials, BLOCK)]
     futures = [executor.submit(play_block, packed, block.start, block.stop) for block in blocks]
     try:
@@ -110,12 +123,12 @@ def _finished(futures: list[Future[Outcomes]]) -> Iterator[Outcomes]:
 
 
 def play_block(packed: bytes, start: int, stop: int) -> Outcomes:
-    """Trials start .. stop - 1 of a packed job; a worker unpacks a job only once."""
-    play = _player(packed)
+    """Trials start .. stop - 1 of a packed job, or of the job in hand; a worker unpacks a job only once."""
+    play = _player(packed or _in_hand[0])
     return stacked([play(trial) for trial in range(start, stop)])
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=16)
 def _player(packed: bytes) -> _Player:
     return _Player(pickle.loads(packed))
 

@@ -27,7 +27,7 @@ from towerpace.engine.reference import run
 from towerpace.trials.run import Job, run_trials
 
 Ints = NDArray[np.int64]
-NO_WEATHER = "weather, against none at all"
+NO_WEATHER = "no weather at all"
 Play = Callable[[Chooser], Ints]
 
 

@@ -76,7 +76,7 @@ def probes_of(ready: Prepared, *, until: int) -> list[Probe]:
         elif isinstance(law, SkipLaw):
             found.append(Probe(law.purpose, DELIVERIES, "trucks", 1, partial(_taken, law.steps)))
         elif isinstance(law, LossLaw):
-            found.append(Probe(f"lost panels of {law.trade}", BREAKAGE, "panels", 1, partial(_lost, law)))
+            found += _losses(law)
         elif isinstance(law, TriesLaw):
             found.append(Probe("repeats of the mock-up", MOCK_UP, "tries", 1, partial(_repeats, law)))
         elif isinstance(law, BreakdownLaw):
@@ -118,8 +118,8 @@ def _minutes(ready: Prepared) -> Iterator[Probe]:
     for work in law.work:
         steps = work.steps[plan.planned[work.steps]]
         if len(steps) and work.terms:
-            name = work.terms[0].purpose if work.pace is None else work.pace
-            kinds.setdefault((f"{MINUTES_OF}{name}", source_of_work(work)), []).append(steps)
+            name = work.terms[0].purpose if work.pace is None else f"{MINUTES_OF}{work.pace}"
+            kinds.setdefault((name, source_of_work(work)), []).append(steps)
     for (name, source), parts in kinds.items():
         steps = np.concatenate(parts)
         planned = int(plan.work[steps].sum())
@@ -156,17 +156,29 @@ def _trucks(law: TruckLaw, ready: Prepared) -> Iterator[Probe]:
         return int(np.maximum(late(draw), 0).sum())
 
     yield Probe("late trucks", DELIVERIES, "trucks", 1, number)
-    yield Probe("hours that trucks are late, together", DELIVERIES, "h", HOUR_MIN, hours)
+    yield Probe("hours of late trucks, summed", DELIVERIES, "h", HOUR_MIN, hours)
 
 
 def _taken(steps: Ints, draw: Draw) -> int:
     return int(np.count_nonzero(~draw.skip[steps]))
 
 
-def _lost(law: LossLaw, draw: Draw) -> int:
-    firsts = [chain[:, 0] for chain in (law.unfit, law.broken, law.later)]
-    steps = np.unique(np.concatenate([first[first != NONE] for first in firsts]))
-    return _taken(steps, draw)
+def _losses(law: LossLaw) -> Iterator[Probe]:
+    """How many panels are lost, and the longest wait for a new one: those found later apart."""
+    kinds = {
+        f"lost panels of {law.trade}": (law.unfit, law.broken),
+        f"panels of {law.trade} lost later": (law.later,),
+    }
+    for name, chains in kinds.items():
+        firsts = np.concatenate([chain[:, 0] for chain in chains])
+        steps = np.unique(firsts[firsts != NONE])
+        if len(steps):
+            yield Probe(name, BREAKAGE, "panels", 1, partial(_taken, steps))
+            yield Probe(f"{name}: longest wait", BREAKAGE, "d", DAY_MIN, partial(_longest, steps))
+
+
+def _longest(steps: Ints, draw: Draw) -> int:
+    return int(draw.work[steps[~draw.skip[steps]]].max(initial=0))
 
 
 def _repeats(law: TriesLaw, draw: Draw) -> int:
@@ -186,7 +198,7 @@ def _lost_hours(ready: Prepared, *, until: int) -> Iterator[Probe]:
     for operation in operations_of(scenario):
         name = closures.window(operation.calendar, limits=operation.limits, height_m=middle)
         window = next(window for window in closures.windows if window.name == name)
-        label = f"hours lost to weather by {operation.name}"
+        label = f"weather hours: {operation.name}"
         yield Probe(label, WEATHER, "h", HOUR_MIN, partial(_closed, window, until))
 
 

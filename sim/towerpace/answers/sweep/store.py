@@ -8,6 +8,7 @@ import platform
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
+from importlib import import_module
 from importlib.metadata import version
 from itertools import zip_longest
 from math import isnan
@@ -92,6 +93,8 @@ class Store:
     def __init__(self, folder: Path, manifest: StudyManifest, *, parquet: bool | None = None) -> None:
         self.folder, self.manifest = folder, manifest
         self._suffix = ".parquet" if (has_parquet() if parquet is None else parquet) else ".csv"
+        if self._suffix == ".parquet":
+            import_module("pyarrow.parquet")  # now, and not while the first point waits to be kept
         factors, kinds = tuple(manifest.factors), tuple(manifest.kinds)
         row = (("response", TEXT), ("value", NUMBER), ("low", NUMBER), ("high", NUMBER), ("trials", WHOLE))
         run = (("scenario_hash", TEXT), ("seed", WHOLE), ("version", TEXT))
