@@ -99,9 +99,12 @@ def test_the_face_is_pinned():
         "Pool",
         "Step",
         "Window",
+        "explain",
         "forecast",
         "load",
+        "load_study",
         "run",
+        "sweep",
     }
     for name in towerpace.__all__:
         assert getattr(towerpace, name) is not None

@@ -11,6 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from towerpace.answers.forecast import forecast
+    from towerpace.answers.sweep.read import load_study
+    from towerpace.answers.sweep.sweep import sweep
+    from towerpace.answers.why.explain import explain
     from towerpace.engine.reference import run
     from towerpace.faults import InputError
     from towerpace.plan.model import Plan
@@ -25,11 +28,28 @@ _HOME = {
     "Pool": "towerpace.plan.parts",
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
+    "explain": "towerpace.answers.why.explain",
     "forecast": "towerpace.answers.forecast",
     "load": "towerpace.scenario.load",
+    "load_study": "towerpace.answers.sweep.read",
     "run": "towerpace.engine.reference",
+    "sweep": "towerpace.answers.sweep.sweep",
 }
-__all__ = ["After", "Give", "InputError", "Plan", "Pool", "Step", "Window", "forecast", "load", "run"]
+__all__ = [
+    "After",
+    "Give",
+    "InputError",
+    "Plan",
+    "Pool",
+    "Step",
+    "Window",
+    "explain",
+    "forecast",
+    "load",
+    "load_study",
+    "run",
+    "sweep",
+]
 __version__ = "0.1.0"
 
 
