@@ -13,7 +13,7 @@ from support.weather_cases import cases_in_weather
 from towerpace import Give, Plan, Pool, Step, Window, run
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.ledger.waits import Timekeeper
-from towerpace.draws import Chooser, as_planned
+from towerpace.draws import Chooser, Draw, as_planned
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.record import weather_of
 from towerpace.plan.site.tower import build
@@ -102,6 +102,20 @@ def test_each_minute_of_a_tangled_wait_goes_to_the_line_or_the_first_short_pool(
     minutes = assert_split_alike(plan, as_planned(plan))
     booked = dict(zip(minutes.causes, minutes.waiting[:, 2].tolist(), strict=True))
     assert {cause: k for cause, k in booked.items() if k} == {"behind in line": 28, "no a": 5, "no b": 15}
+
+
+def test_what_a_skipped_step_would_have_brought_frees_nobody():
+    steps = [
+        Step("tangled", work=5, needs={"a": 1, "b": 1}),
+        Step("before", work=10),
+        Step("brings nothing", after=["before"], gives=[Give("b", 1)], skip="left out"),
+        Step("brings", date=50, gives=[Give("b", 1)]),
+    ]
+    plan = Plan(steps, pools=[Pool("a", 1), Pool("b", 0)])
+    planned = as_planned(plan)
+    draw = Draw(planned.work, planned.date, np.array([False, False, True, False]))
+    minutes = assert_split_alike(plan, draw)
+    assert minutes.waiting[minutes.causes.index("no b"), 0] == 50
 
 
 @pytest.fixture(scope="module")
