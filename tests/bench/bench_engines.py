@@ -23,16 +23,16 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "tests"))
 
-from support.plain_simpy import PlainTower, customers, stock_queue  # noqa: E402  after the path is set
-from towerpace import Plan, Pool, Step  # noqa: E402
-from towerpace.answers.cost import cost_book  # noqa: E402
-from towerpace.answers.measures import ForecastMeasure  # noqa: E402
-from towerpace.answers.prepare import Prepared, prepare  # noqa: E402
-from towerpace.engine import reference  # noqa: E402
-from towerpace.engine.kernel.run import run as compiled  # noqa: E402
-from towerpace.engine.openings import Openings  # noqa: E402
-from towerpace.scenario import load  # noqa: E402
-from towerpace.trials.run import Job, run_trials  # noqa: E402
+from support.plain_simpy import PlainTower, customers, stock_queue
+from towerpace import Plan, Pool, Step
+from towerpace.answers.cost import cost_book
+from towerpace.answers.measures import ForecastMeasure
+from towerpace.answers.prepare import Prepared, prepare
+from towerpace.engine import reference
+from towerpace.engine.kernel.run import run as compiled
+from towerpace.engine.openings import Openings
+from towerpace.scenario import load
+from towerpace.trials.run import Job, run_trials
 
 DEMO = ROOT / "scenarios" / "gannet_wharf" / "scenario.toml"
 SERVERS = 3

@@ -23,6 +23,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 PARTS = ("sim", "tests", "scenarios", "pyproject.toml")
+OPTIONS = ("-x", "-q", "-n0", "--tb=no", "-p", "no:cacheprovider", "-m", "not slow")
 PUBLISHED = ("tests/published", "--ignore=tests/published/test_published_page.py")
 UNITS = (
     "tests/plan/test_rulings.py",
@@ -260,11 +261,10 @@ def copied(folder: Path) -> Path:
 
 def first_failure(tree: Path, tests: Sequence[str]) -> str:
     """Name of the first test that fails, "stands still" if they never end, or an empty text."""
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "-m", "not slow", "-p", "no:cacheprovider"]
     environment = os.environ | {"PYTHONPATH": str(tree / "sim"), "PUBLISHED_PAGE": "off"}
     try:
         done = subprocess.run(
-            [*command, "--tb=no", *tests],
+            [sys.executable, "-m", "pytest", *OPTIONS, *tests],
             cwd=tree,
             env=environment,
             capture_output=True,

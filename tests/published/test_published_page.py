@@ -74,8 +74,9 @@ def test_the_page_has_rows_of_every_theme_and_each_theme_its_file():
     assert len(strongest(PAGE.read_text(encoding="utf-8")).splitlines()) == 2 + 10
 
 
-def test_a_row_that_no_test_records_fails_a_whole_run(tmp_path):
-    """The guard of conftest.py on a folder of one test, with a page of one row more."""
+@pytest.mark.parametrize("workers", ["0", "2"])
+def test_a_row_that_no_test_records_fails_a_whole_run(tmp_path, workers):
+    """The guard on a folder of one test, with a page of one row more."""
     tests = Path(__file__).parents[1]
     (tmp_path / "test_sail.py").write_text(
         "def test_it(stand):\n    stand('a check', 'a source', expected=2, got=2)\n", encoding="utf-8"
@@ -89,10 +90,12 @@ from support import published_page
 published_page.PAGE, published_page.PUBLISHED = Path({str(page)!r}), Path({str(tmp_path)!r})
 published_page.THEMES = {{"sail": "Sail"}}
 """
-    conftest = (PUBLISHED / "conftest.py").read_text(encoding="utf-8")
     future = "from __future__ import annotations\n"
-    (tmp_path / "conftest.py").write_text(future + guard + conftest.replace(future, ""), encoding="utf-8")
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", str(tmp_path)]
+    parts = [(folder / "conftest.py").read_text(encoding="utf-8") for folder in (tests, PUBLISHED)]
+    conftest = "\n".join([future + guard, *parts[:1], parts[1].replace(future, "")])
+    (tmp_path / "conftest.py").write_text(conftest, encoding="utf-8")
+    options = ["-q", "-n", workers, "-p", "no:cacheprovider"]
+    command = [sys.executable, "-m", "pytest", *options, str(tmp_path)]
     environment = {key: value for key, value in os.environ.items() if key != published_page.SWITCH}
     codes = []
     for left_over in ([], [Row("sail", "old", "a source", "2", "2", "equal")]):

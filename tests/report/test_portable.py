@@ -12,7 +12,7 @@ from towerpace.report.portable import portable, portable_command
     [
         ("scenarios/a/scenario.toml", "scenarios/a/scenario.toml"),
         ("../a/scenario.toml", "../a/scenario.toml"),
-        ("/home/someone/a/scenario.toml", "a/scenario.toml"),
+        ("/srv/someone/a/scenario.toml", "a/scenario.toml"),
         ("C:\\Users\\someone\\a\\scenario.toml", "a/scenario.toml"),
         ("mon 07:00-12:00", "mon 07:00-12:00"),
         ("low 1, likely 2, high 3", "low 1, likely 2, high 3"),

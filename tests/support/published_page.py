@@ -176,10 +176,37 @@ def _digits(value: Found, tolerance: float) -> str:
     return f"{round(number, decimals) + 0.0:.{decimals}f}"
 
 
-def recorded(items: Iterable[pytest.Item]) -> list[Row]:
-    """Rows that tests recorded, in the order of the tests."""
-    found = (value for item in items for key, value in item.user_properties if key == KEY)
-    return [Row(*map(str, value)) for value in found if isinstance(value, tuple)]
+class Recorded:
+    """Gathers the rows that the tests record, also those of tests that run in other processes."""
+
+    def __init__(self) -> None:
+        self.rows: list[Row] = []
+        self.passed: set[str] = set()
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Keep the rows of a finished test, and the name of its file."""
+        if report.when == "call":
+            found = (value for key, value in report.user_properties if key == KEY)
+            self.rows += [Row(*map(str, value)) for value in found if isinstance(value, (tuple, list))]
+            self.passed.add(Path(report.nodeid.partition("::")[0]).name)
+
+
+class Guard(Recorded):
+    """Fails a run of all published checks if the page has a row that none of them recorded."""
+
+    def pytest_sessionfinish(self, session: pytest.Session, exitstatus: int) -> None:
+        """Compare the page with what was recorded, unless tests were left out on purpose."""
+        config = session.config
+        chosen = any(config.getoption(name, None) for name in ("keyword", "markexpr", "deselect", "lf"))
+        chosen |= any("::" in argument for argument in config.args)
+        whole = self.passed.issuperset(f"test_{theme}.py" for theme in THEMES) and not chosen
+        if exitstatus or not whole or os.environ.get(SWITCH) == "off":
+            return
+        left = set(rows_of(PAGE.read_text(encoding="utf-8")).values()).difference(self.rows)
+        if left:
+            session.exitstatus = pytest.ExitCode.TESTS_FAILED
+            names = "; ".join(sorted(f"{row.theme}: {row.check}" for row in left))
+            config.get_terminal_writer().line(f"\n{PAGE.name} has rows no test records, {REMEDY}: {names}")
 
 
 def page_of(rows: Sequence[Row]) -> str:
@@ -221,19 +248,14 @@ def strongest(text: str) -> str:
     return "\n".join([_line(HEADINGS[:4]), _line(["---"] * 4), *lines])
 
 
-class _Writer:
-    """Writes the page when all tests have passed."""
-
-    def pytest_sessionfinish(self, session: pytest.Session, exitstatus: int) -> None:
-        if exitstatus == 0:
-            PAGE.write_text(page_of(recorded(session.items)), encoding="utf-8")
-
-
 def main() -> int:
     """Run the published checks and write the page; returns pytest's exit code."""
     os.environ[SWITCH] = "off"
-    code = int(pytest.main(["-q", str(PUBLISHED)], plugins=[_Writer()]))
+    seen = Recorded()
+    # One process, so that the rows come in the order of the tests.
+    code = int(pytest.main(["-q", "-n0", str(PUBLISHED)], plugins=[seen]))
     if code == 0:
+        PAGE.write_text(page_of(seen.rows), encoding="utf-8")
         print(strongest(PAGE.read_text(encoding="utf-8")))
     return code
 

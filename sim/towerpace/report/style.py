@@ -139,7 +139,7 @@ def date_axis(axes: Axes, *, low: float, high: float) -> None:
 class _Days(Formatter):
     """Months, or days with their month, and the year below the first mark and wherever it changes."""
 
-    def __call__(self, x: float, pos: int | None = None) -> str:  # noqa: ARG002
+    def __call__(self, x: float, pos: int | None = None) -> str:  # noqa: ARG002  matplotlib calls it so
         return day_text(x)
 
     def format_ticks(self, values: Any) -> list[str]:

@@ -92,7 +92,7 @@ class Study:
             study=dict(self.file.content),
             scenario_keys=keys,
             files=digests,
-            **stamp(),  # type: ignore[arg-type]
+            **stamp(),  # type: ignore[arg-type]  # words by name, checked when read
         )
 
     def task(self, point: Point) -> Task:
