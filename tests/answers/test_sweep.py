@@ -221,24 +221,36 @@ def test_trials_go_on_until_the_p80_is_known(place):
     assert frame.loc[4, "value"] == own.finish_at(0.8).value / 1440
 
 
-def test_a_study_without_parquet_has_the_same_table(place, monkeypatch):
+def test_a_study_without_parquet_has_the_same_tables(place, monkeypatch):
     path = study(place)
     sweep(path, folder=place / "out1")
     monkeypatch.setattr("towerpace.answers.sweep.store.has_parquet", lambda: False)
     sweep(path, folder=place / "out2")
-    assert {part.suffix for part in (place / "out2" / "parts").iterdir()} == {".csv"}
+    assert not list((place / "out2").rglob("*.parquet"))
     assert (place / "out1" / "study.csv").read_bytes() == (place / "out2" / "study.csv").read_bytes()
+    assert load_trials(place / "out1").equals(load_trials(place / "out2"))
 
 
-def test_parts_are_read_by_other_tools_as_they_are(place):
+@pytest.mark.parametrize("files", ["parts/*.csv", "study.parquet"])
+def test_other_tools_read_parts_and_the_combined_table_as_they_are(place, files):
     duckdb = pytest.importorskip("duckdb", reason="an SQL engine that only this test needs")
-    pytest.importorskip("pyarrow", reason="without it parts are CSV")
+    pytest.importorskip("pyarrow", reason="without it there is no Parquet")
     frame = sweep(study(place), folder=place / "out").frame()
-    (mean,) = duckdb.sql(
-        f"select avg(value) from '{place}/out/parts/*.parquet' where response = 'finish.mean' and gangs = 2"
-    ).fetchall()[0]
+    question = f"select avg(value) from '{place}/out/{files}' where response = 'finish.mean' and gangs = 2"
+    ((mean,),) = duckdb.sql(question).fetchall()
     rows = frame[(frame["response"] == "finish.mean") & (frame["gangs"] == 2)]
     assert mean == pytest.approx(np.mean(rows["value"]))
+
+
+@pytest.mark.parametrize("length", [-1, -3, 40])
+def test_a_part_cut_off_anywhere_is_done_again(place, length):
+    path, out = study(place), place / "out"
+    sweep(path, folder=out)
+    part = out / "parts" / "point-2.csv"
+    whole = part.read_bytes()
+    part.write_bytes(whole[:length])
+    assert sweep(path, folder=out).resumed == (4 if length == -1 else 3)  # only the last line end was missing
+    assert length == -1 or part.read_bytes() == whole
 
 
 def test_a_folder_of_something_else_is_left_alone(place):

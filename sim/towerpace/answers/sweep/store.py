@@ -8,7 +8,6 @@ import platform
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
-from importlib import import_module
 from importlib.metadata import version
 from itertools import zip_longest
 from math import isnan
@@ -87,14 +86,12 @@ def read_manifest(folder: str | os.PathLike[str]) -> StudyManifest:
 class Store:
     """Reads and writes the folder of one study.
 
-    parquet : whether parts are written as Parquet; those of either kind are read.
+    Parts are CSV: a Parquet file of a dozen rows takes four times as long to write. Trials, which may be
+    many, and the combined table are Parquet where pyarrow is installed.
     """
 
-    def __init__(self, folder: Path, manifest: StudyManifest, *, parquet: bool | None = None) -> None:
+    def __init__(self, folder: Path, manifest: StudyManifest) -> None:
         self.folder, self.manifest = folder, manifest
-        self._suffix = ".parquet" if (has_parquet() if parquet is None else parquet) else ".csv"
-        if self._suffix == ".parquet":
-            import_module("pyarrow.parquet")  # now, and not while the first point waits to be kept
         factors, kinds = tuple(manifest.factors), tuple(manifest.kinds)
         row = (("response", TEXT), ("value", NUMBER), ("low", NUMBER), ("high", NUMBER), ("trials", WHOLE))
         run = (("scenario_hash", TEXT), ("seed", WHOLE), ("version", TEXT))
@@ -139,14 +136,7 @@ class Store:
 
     def rows(self, number: int) -> list[Row]:
         """Rows of a finished point; raises `FileNotFoundError` if it has none."""
-        return read_rows(self._there("parts", number), columns=self.columns)
-
-    def _there(self, group: str, number: int) -> Path:
-        names = [self._path(group, number, suffix) for suffix in (".parquet", ".csv")]
-        found = [path for path in names if path.is_file() and (path.suffix == ".csv" or has_parquet())]
-        if not found:
-            raise FileNotFoundError(names[0])
-        return found[0]
+        return read_rows(self._path("parts", number, ".csv"), columns=self.columns)
 
     def _path(self, group: str, number: int, suffix: str) -> Path:
         width = len(str(self.manifest.points))
@@ -158,12 +148,11 @@ class Store:
         if played.trials is not None:
             kept = [[None if isnan(v) else v for v in values.tolist()] for values in played.trials.values()]
             rows: Iterator[Row] = ((point.number, k, *row) for k, row in enumerate(zip(*kept, strict=True)))
-            write_whole(
-                self._path("trials", point.number, self._suffix), rows=rows, columns=self.trial_columns
-            )
+            suffix = ".parquet" if has_parquet() else ".csv"
+            write_whole(self._path("trials", point.number, suffix), rows=rows, columns=self.trial_columns)
         run = (scenario_hash[:HASH_SHOWN], point.seed, self.manifest.version)
         made = [(*place, e.response, e.value, e.low, e.high, e.trials, *run) for e in played.estimates]
-        write_whole(self._path("parts", point.number, self._suffix), rows=made, columns=self.columns)
+        write_whole(self._path("parts", point.number, ".csv"), rows=made, columns=self.columns)
 
     def combine(self) -> list[Path]:
         """All parts in one table, in the order of the points, as CSV and where possible as Parquet."""
