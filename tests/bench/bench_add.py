@@ -10,6 +10,7 @@ standard error. Exit code 1 if a share lies more than 4 standard errors below wh
 from __future__ import annotations
 
 import argparse
+import math
 import sys
 import tempfile
 from concurrent.futures import ProcessPoolExecutor
@@ -139,10 +140,27 @@ def ask(path: Path, seed: int) -> Said:
     )
 
 
-def share(marked: list[bool]) -> tuple[float, float]:
-    """Share of the marked and its standard error, that of a share of 1 being judged at the stated 95 %."""
+@dataclass(frozen=True)
+class Share:
+    """A share of runs with its own standard error, 0 where all or none are marked. [-]"""
+
+    value: float
+    error: float
+    runs: int
+
+    def keeps(self, stated: float) -> bool:
+        """Not below what is stated by more than 4 of the standard errors that the stated share would have."""
+        error = math.sqrt(stated * (1 - stated) / self.runs)
+        return self.value >= stated - 4 * error
+
+    def __str__(self) -> str:
+        return f"{self.value:6.1%} +- {self.error:.1%}"
+
+
+def share(marked: list[bool]) -> Share:
+    """Share of the marked."""
     p = float(np.mean(marked))
-    return p, float(np.sqrt(max(p * (1 - p), INTERVAL * (1 - INTERVAL)) / len(marked)))
+    return Share(p, (p * (1 - p) / len(marked)) ** 0.5, len(marked))
 
 
 def covered(said: list[Said], truth: dict[str, float], *, name: str, of_p80: bool) -> list[bool]:
@@ -174,40 +192,44 @@ def main() -> int:
 
 
 def report(said: list[Said], truth: Truth, *, trials: int) -> bool:
-    """Print the tables; whether every promise is kept."""
-    print(f"{'addition':16}{'true gain [d]':>16}{'+-':>8}{'named first':>13}{'covers':>9}{'P80 covers':>12}")
+    """Print what was found; whether every promise is kept."""
+    intervals = report_intervals(said, truth, trials=trials)
+    best = report_best(said, truth)
+    used, equal = (float(np.mean([getattr(run, word) for run in said])) for word in ("used", "equal"))
+    saved = f"equal allocation {equal:.0f}: {1 - used / equal:.0%} saved"
+    print(f"trials used, mean            {used:6.0f}  ({saved})")
+    return intervals and best
+
+
+def report_intervals(said: list[Said], truth: Truth, *, trials: int) -> bool:
+    """Print how often the intervals of each addition cover its true gain; whether as often as stated."""
+    print(f"{'addition':16}{'true gain [d]':>17}{'first':>8}{'interval covers':>19}{'that of P80':>19}")
     kept = True
     for name, days in sorted(truth.days.items(), key=lambda item: item[1]):
         first = sum(run.first == name for run in said)
-        marks = [
-            covered(said, table, name=name, of_p80=of_p80)
-            for table, of_p80 in ((truth.days, False), (truth.p80_days, True))
-        ]
-        shares = [share(m) if m else (float("nan"), 0.0) for m in marks]
-        kept &= not marks[0] or shares[0][0] >= INTERVAL - 4 * shares[0][1]
-        cells = "".join(f"{p:>{width}.1%}" for (p, _), width in zip(shares, (9, 12), strict=True))
-        print(f"{name:16}{days:16.3f}{truth.errors[name]:8.3f}{first:13}{cells}")
-    print(
-        f"(truth: {trials:,} trials of each; standard error of a share {share([True] * len(said))[1]:.1%})\n"
-    )
-    right, error = share([run.first == truth.best for run in said])
-    near, _ = share([truth.days[run.first] <= truth.days[truth.best] + RULES.zone_days for run in said])
-    sure = [run for run in said if run.verdict.startswith("best with")]
-    stated = f"stated: at least {RULES.confidence:.0%}"
-    print(f"first named is the best        {right:6.1%} +- {error:.1%}  ({stated})")
-    print(f"  or within the zone of it     {near:6.1%}")
+        cells = ""
+        for table, of_p80 in ((truth.days, False), (truth.p80_days, True)):
+            found = share(covered(said, table, name=name, of_p80=of_p80))
+            kept &= found.keeps(INTERVAL)
+            cells += f"{found}{' ' if found.keeps(INTERVAL) else '*'}".rjust(19)
+        print(f"{name:16}{days:9.3f} +- {truth.errors[name]:.3f}{first:8}{cells}")
+    print(f"truth: {trials:,} trials of each; stated: {INTERVAL:.0%}; * not kept, by 4 standard errors\n")
+    return kept
+
+
+def report_best(said: list[Said], truth: Truth) -> bool:
+    """Print how often the first named is the best; whether as often as stated."""
+    best, next_best = sorted(truth.days.values())[:2]
+    right = share([run.first == truth.best for run in said])
+    near = share([truth.days[run.first] <= best + RULES.zone_days for run in said])
+    sure = [run.first == truth.best for run in said if run.verdict.startswith("best with")]
+    print(f"first named is the best      {right}  (stated: at least {RULES.confidence:.0%})")
+    print(f"  or within the zone of it   {near}")
     if sure:
-        claimed, _ = share([run.first == truth.best for run in sure])
-        print(f"  of the {len(sure):3} said to be sure    {claimed:6.1%}")
-    used, equal = (float(np.mean([getattr(run, word) for run in said])) for word in ("used", "equal"))
-    saved = f"{1 - used / equal:.0%} saved"
-    print(f"trials used, mean              {used:6.0f}  equal allocation {equal:.0f}, {saved}")
-    gap = sorted(truth.days.values())
-    promised = gap[1] - gap[0] >= RULES.zone_days
-    print(
-        f"best ahead of the next by {gap[1] - gap[0]:.2f} d, {'more' if promised else 'less'} than the zone"
-    )
-    return kept and (right if promised else near) >= RULES.confidence - 4 * error
+        print(f"  where it is said to be so  {share(sure)}  ({len(sure)} runs; a tie is said in the others)")
+    print(f"best is ahead of the next by {next_best - best:6.2f} d")
+    promised = next_best - best >= RULES.zone_days
+    return (right if promised else near).keeps(RULES.confidence)
 
 
 if __name__ == "__main__":
