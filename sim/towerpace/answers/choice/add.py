@@ -11,7 +11,12 @@ from numpy.typing import NDArray
 
 from towerpace.answers.choice.compare import in_days
 from towerpace.answers.choice.lab import Lab, counts_of
-from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
+from towerpace.answers.choice.paired import (
+    Difference,
+    paired_difference,
+    percentile_difference,
+    skewed_difference,
+)
 from towerpace.answers.choice.selection import Selection, select
 from towerpace.answers.cost import PARTS
 from towerpace.answers.days import DAY_MIN
@@ -210,11 +215,11 @@ def difference(
     finish, cost = lab.results([own, base], n)
     if np.any(finish == LATER):
         return None, None, None
-    days = paired_difference(finish[0] / DAY_MIN, finish[1] / DAY_MIN)
+    days = skewed_difference(*(finish / DAY_MIN), rng=stream(seed, 0, "bootstrap of the mean"))
     p80 = percentile_difference(finish[0], finish[1], 0.8, rng=stream(seed, 0, "bootstrap"))
     money = None
     if own.scenario.settings.cost is not None and base.scenario.settings.cost is not None:
-        money = paired_difference(cost[0] / PARTS, cost[1] / PARTS)
+        money = skewed_difference(*(cost / PARTS), rng=stream(seed, 0, "bootstrap of the cost"))
     return days, None if p80 is None else in_days(p80), money
 
 

@@ -45,6 +45,36 @@ def paired_difference(a: Floats, b: Floats, *, confidence: float = 0.95) -> Diff
     return Difference(mean, mean - half, mean + half, sd)
 
 
+def skewed_difference(
+    a: Floats, b: Floats, *, rng: np.random.Generator, confidence: float = 0.95, resamples: int = 2000
+) -> Difference:
+    """Mean of a - b over paired trials, with the bootstrap-t interval: for few and skewed differences.
+
+    a, b : (n,), trial k of both under the same draw. Raises `ValueError` for fewer than two pairs.
+
+    Notes
+    -----
+    The gain of an addition is often nothing and sometimes much; over some twenty trials the paired-t
+    interval is then too short on the side of the larger gain. Here t* = (mean* - mean) / se* over resamples
+    takes the place of Student's t, and the interval is mean - t*(1 - tail) se to mean - t*(tail) se.
+    Resamples without spread say nothing of t* and are left out.
+    Source: Efron & Tibshirani (1993), An Introduction to the Bootstrap, section 12.5 (from memory).
+    """
+    plain = paired_difference(a, b, confidence=confidence)
+    single, n = a - b, len(a)
+    if plain.sd == 0:
+        return plain
+    drawn = single[rng.integers(0, n, size=(resamples, n))]
+    spread = drawn.std(axis=1, ddof=1)
+    some = spread > 0
+    t = (drawn.mean(axis=1)[some] - plain.mean) / spread[some]  # the root of n in both errors cancels
+    tail = (1 - confidence) / 2
+    low, high = np.quantile(t, (tail, 1 - tail))
+    return Difference(
+        plain.mean, plain.mean - float(high) * plain.sd, plain.mean - float(low) * plain.sd, plain.sd
+    )
+
+
 def percentile_difference(
     a: NDArray[np.int64],
     b: NDArray[np.int64],
