@@ -137,6 +137,9 @@ def test_the_ledger_of_the_demo_is_the_same(demo):
         assert np.array_equal(quick_book, book)
         assert_same_minutes(minutes, quick_minutes)
         assert np.array_equal(quick_book.sum(axis=2), fast.clocks(diary))
+        for booked, caught in (x.booked(draw, openings, diary) for x in (ledger, fast)):
+            assert np.array_equal(booked, book)
+            assert caught == np.count_nonzero(minutes.caught)
 
 
 def test_a_trial_cut_off_by_the_horizon_has_the_same_ledger(demo):

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from towerpace.answers.days import DAY_MIN, Days
 from towerpace.answers.estimates import LATER
 from towerpace.engine.diary import NEVER, Diary
+from towerpace.plan.model import Plan, Ragged
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.schema import Settings
 
@@ -19,10 +20,14 @@ PARTS = 1000  # costs are kept in whole thousandths of the unit, so that sums do
 
 @dataclass(frozen=True)
 class Hire:
-    """Units of one resource, paid from the first day one of them is used to the last. [unit of money]"""
+    """Units of one resource, paid from the first day one of them is used to the last. [unit of money]
+
+    takers, givers : steps that take and give back its units, without those that the finish does not wait for.
+    """
 
     name: str
-    pool: int
+    takers: Ints
+    givers: Ints
     units: int
     per_day: float
     mobilise: float
@@ -71,36 +76,37 @@ class CostBook:
         return parts
 
     def _hire(self, hire: Hire, diary: Diary) -> float:
-        plan = diary.plan
-        takers = np.repeat(np.arange(plan.n), np.diff(plan.needs.start))[plan.needs.values == hire.pool]
-        givers = np.repeat(np.arange(plan.n), np.diff(plan.give_pool.start))[
-            plan.give_pool.values == hire.pool
-        ]
-        begun, ended = diary.started[takers], diary.finished[givers]
-        used = (begun != NEVER) & ~plan.optional[takers]
-        if not used.any():
+        begun = diary.started[hire.takers]
+        begun = begun[begun != NEVER]
+        if not begun.size:
             return 0.0
-        first, last = int(begun[used].min()), int(ended[~plan.optional[givers]].max())
-        if hire.working_days:
-            days = self.days.working_day(last) - self.days.working_day(first) + 1
-        else:
-            days = self.days.day(last) - self.days.day(first) + 1
-        return hire.units * (hire.mobilise + hire.per_day * days)
+        first, last = int(begun.min()), int(diary.finished[hire.givers].max())
+        count = self.days.working_day if hire.working_days else self.days.day
+        return hire.units * (hire.mobilise + hire.per_day * (count(last) - count(first) + 1))
 
     def _damages(self, damages: Damages, at: int) -> float:
         late = max(0, self.days.day(at) - (damages.due // DAY_MIN - 1))
         return min(damages.most, damages.per_day * late)
 
 
+def _users(lists: Ragged, pool: int, *, plan: Plan) -> Ints:
+    """Steps whose list names a pool, apart from those that the finish does not wait for."""
+    steps = np.repeat(np.arange(plan.n), np.diff(lists.start))[lists.values == pool]
+    needed: Ints = steps[~plan.optional[steps]]
+    return needed
+
+
 def cost_book(settings: Settings, *, tower: Tower, days: Days) -> CostBook | None:
     """The costs of a scenario; None if it states none."""
     if settings.cost is None:
         return None
-    number = {name: k for k, name in enumerate(tower.plan.pools.names)}
+    plan = tower.plan
+    number = {name: k for k, name in enumerate(plan.pools.names)}
     hires = tuple(
         Hire(
             name,
-            number[name],
+            _users(plan.needs, number[name], plan=plan),
+            _users(plan.give_pool, number[name], plan=plan),
             r.count,
             float(r.cost_per_day or 0.0),
             float(r.cost_mobilise or 0.0),

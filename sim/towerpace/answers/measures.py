@@ -44,28 +44,31 @@ class ForecastReader:
 
     def __init__(self, tower: Tower, costs: CostBook | None) -> None:
         self._tower, self._costs, self._ledger = tower, costs, fastest_ledger(tower)
-        self._weeks = np.arange(1, -(-tower.plan.horizon // WEEK_MIN) + 1) * WEEK_MIN
+        self._n_weeks = -(-tower.plan.horizon // WEEK_MIN)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
         """Results of one trial."""
-        tower = self._tower
-        book, minutes = self._ledger.of(draw, openings, diary)
-        started, finished = _or_later(diary.started), _or_later(diary.finished)
+        tower, started, finished = self._tower, diary.started, diary.finished
+        book, caught = self._ledger.booked(draw, openings, diary)
         by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
-        set_at = np.sort(finished[tower.setting(draw.skip)])
         values = {
             "finish": np.int64(LATER if diary.finish is None else diary.finish),
-            "handover": finished[tower.handover],
-            "closing_in": finished[tower.closing_in],
-            "begun": started[tower.first].reshape(by_level).min(axis=2),
-            "done": finished[tower.last].reshape(by_level).max(axis=2),
-            "panels": np.searchsorted(set_at, self._weeks, side="right"),
+            "handover": _or_later(finished[tower.handover]),
+            "closing_in": _or_later(finished[tower.closing_in]),
+            "begun": _or_later(started[tower.first]).reshape(by_level).min(axis=2),
+            "done": _or_later(finished[tower.last]).reshape(by_level).max(axis=2),
+            "panels": self._by_week(finished[tower.setting(draw.skip)]),
             "ledger": book.sum(axis=1),
-            "caught": np.int64(np.count_nonzero(minutes.caught)),
+            "caught": np.int64(caught),
         }
         if self._costs is not None:
             values["cost"] = self._costs.of(diary)
         return Outcome({k: np.asarray(v, dtype=np.int64) for k, v in values.items()}, {"ledger": book})
+
+    def _by_week(self, finished: NDArray[np.int32]) -> Ints:
+        """How many have finished by the end of each week, (n_weeks,). [-]"""
+        week = np.maximum(finished[finished != NEVER] - 1, 0) // WEEK_MIN
+        return np.cumsum(np.bincount(week, minlength=self._n_weeks))
 
 
 def _or_later(stamps: NDArray[np.int32]) -> Ints:

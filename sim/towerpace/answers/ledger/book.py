@@ -95,6 +95,11 @@ class Ledger:
         self._book_gaps(book, diary)
         return book, minutes
 
+    def booked(self, draw: Draw, openings: Openings, diary: Diary) -> tuple[Ints, int]:
+        """The book of `of` alone, and how many lifts were under way when their window closed for weather."""
+        book, minutes = self.of(draw, openings, diary)
+        return book, int(np.count_nonzero(minutes.caught))
+
     def of_steps(
         self, minutes: Minutes, openings: Openings, *, steps: Ints, since: Ints, begun: Ints
     ) -> tuple[Ints, Ints]:

@@ -24,22 +24,15 @@ Ints = NDArray[np.int64]
 class Booking(NamedTuple):
     """What the booking of one trial reads and writes.
 
-    book : (n_rows x n_levels, n_causes). [min]
-    waiting, doing : (n, n_step_causes), whose causes are the first of the book's. [min]
-    spot : (n,) row of the book or -1. crane_moves : (n,) whether its work is a crane's move.
-    work, move : columns of these causes.
+    book : (n_rows x n_levels + 1, n_causes). [min]
+    spot : (n,) row of the book.
     ready, finished : (n,). [min]  missing : (n,) column for the minutes that others wait for a step.
     before_start, before : predecessors of every step.
     since_start, since : steps whose last end starts the clock of a gap before a step, if it has_clock.
     """
 
     book: Ints
-    waiting: Ints
-    doing: Ints
     spot: Ints
-    crane_moves: NDArray[np.bool_]
-    work: int
-    move: int
     ready: NDArray[np.int32]
     finished: NDArray[np.int32]
     before_start: Ints
@@ -56,10 +49,12 @@ class FastLedger(Ledger):
     def __init__(self, tower: Tower) -> None:
         super().__init__(tower)
         plan = tower.plan
-        self._keeper = FastTimekeeper.like(self._keeper)
-        self._spot = np.where(self._row >= 0, self._row * len(tower.levels) + self._floor, NEVER)
-        self._is_crane_move = np.zeros(plan.n, dtype=np.bool_)
-        self._is_crane_move[self._crane_moves] = True
+        self._keeper = self._fast = FastTimekeeper.like(self._keeper)
+        # Minutes of steps without a row go to one behind all others, which is thrown away.
+        out = len(self.rows) * len(tower.levels)
+        self._spot = np.where(self._row >= 0, self._row * len(tower.levels) + self._floor, out)
+        self._worked = np.full(plan.n, self._column[WORK])
+        self._worked[self._crane_moves] = self._column[MOVE]
         self._missing_column = np.array(self._missing, dtype=np.int64)
         # The step before on the front, as a list of one; else what starts the front's clock.
         since = [
@@ -72,18 +67,18 @@ class FastLedger(Ledger):
 
     def of(self, draw: Draw, openings: Openings, diary: Diary) -> tuple[Ints, Minutes]:
         """Minutes by row, level and cause, (n_rows, n_levels, n_causes), and the minutes of every step."""
-        minutes = self._keeper.split(draw, openings, diary)
-        book = np.zeros((len(self.rows), len(self.tower.levels), len(self.causes)), dtype=np.int64)
-        before = self.tower.plan.before
-        book_all(
+        return self.booked(draw, openings, diary)[0], self._keeper.split(draw, openings, diary)
+
+    def booked(self, draw: Draw, openings: Openings, diary: Diary) -> tuple[Ints, int]:
+        """Minutes by row, level and cause, (n_rows, n_levels, n_causes), and how many lifts were caught."""
+        del openings
+        size = (len(self.rows), len(self.tower.levels), len(self.causes))
+        book, before = np.zeros((size[0] * size[1] + 1, size[2]), dtype=np.int64), self.tower.plan.before
+        caught = self._fast.add_up(draw, diary, book=book, row=self._spot, worked=self._worked)
+        book_gaps(
             Booking(
-                book=book.reshape(-1, len(self.causes)),
-                waiting=minutes.waiting.T,
-                doing=minutes.doing.T,
+                book=book,
                 spot=self._spot,
-                crane_moves=self._is_crane_move,
-                work=self._column[WORK],
-                move=self._column[MOVE],
                 ready=diary.ready,
                 finished=diary.finished,
                 before_start=before.start,
@@ -94,19 +89,7 @@ class FastLedger(Ledger):
                 missing=self._missing_column,
             )
         )
-        return book, minutes
-
-
-@part
-def add_up(k: Booking, minutes: Ints) -> None:
-    """Add the minutes of every step, (n, n_step_causes), to its row; a crane's moves are all move."""
-    for step in range(len(k.spot)):
-        row = k.spot[step]
-        if row == NEVER:
-            continue
-        for cause in range(minutes.shape[1]):
-            column = k.move if cause == k.work and k.crane_moves[step] else cause
-            k.book[row, column] += minutes[step, cause]
+        return book[:-1].reshape(size), caught
 
 
 @part
@@ -140,10 +123,8 @@ def blame(k: Booking, row: int, step: int, since: int) -> None:
 def _stamped(stamp: int) -> Callable[[Booking], bool]:
     """The entry, with the stamp of the sources that it is compiled from."""
 
-    def book_all(k: Booking) -> bool:
-        """Book the minutes of every step, and the gaps before it."""
-        add_up(k, k.waiting)
-        add_up(k, k.doing)
+    def book_gaps(k: Booking) -> bool:
+        """Book the gaps before every step that has a clock."""
         for step in range(len(k.spot)):
             if k.has_clock[step]:
                 last = last_of(k, k.since[k.since_start[step] : k.since_start[step + 1]])
@@ -152,7 +133,7 @@ def _stamped(stamp: int) -> Callable[[Booking], bool]:
                     blame(k, k.spot[step], step, since)
         return stamp >= 0
 
-    return entry(book_all)
+    return entry(book_gaps)
 
 
-book_all = _stamped(stamp_of_sources(Path(__file__)))
+book_gaps = _stamped(stamp_of_sources(Path(__file__)))

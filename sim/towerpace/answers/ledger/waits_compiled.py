@@ -19,18 +19,18 @@ from towerpace.answers.ledger.waits_tables import (
     MOVED,
     OUTSIDE,
     READY,
+    SHIFT_ROW,
+    SPAN_ROW,
     STOPPED,
     TANGLED,
-    WORKED,
     Keeping,
 )
-from towerpace.answers.ledger.waits_tangled import free_units, last_from, untangle
+from towerpace.answers.ledger.waits_tangled import free_units, untangle
 from towerpace.engine.kernel.columns import (
     END_LIMIT,
     END_SPAN,
     EXPECTED,
     FIRST_LIMIT,
-    FIRST_SPAN,
     FROM,
     MODE,
     N_STEPS,
@@ -46,31 +46,30 @@ from towerpace.engine.kernel.columns import (
     WINDOWS,
 )
 from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
-from towerpace.engine.kernel.scan import Arrays, Ints, clear_from, first_open, first_stop
+from towerpace.engine.kernel.scan import Ints, clear_from, first_open, first_stop
 from towerpace.plan.lists import START, UNBROKEN, WORK
+
+DAY_MIN = 1440
 
 
 @part
 def shift_minutes(k: Keeping, window: int, minute: int) -> int:
     """Minutes of the window's shifts before a minute. [min]"""
-    first = k.shift_starts[window]
-    row = last_from(k.shifts, (first, k.shift_starts[window + 1]), minute)
-    if row < first:
-        return 0
-    return int(k.shifts[row, 2] + min(minute, k.shifts[row, 1]) - k.shifts[row, 0])
+    row = k.by_day[window, min(minute // DAY_MIN, k.by_day.shape[1] - 1), SHIFT_ROW]
+    while k.shifts[row, 1] <= minute:
+        row += 1
+    return int(k.shifts[row, 2] + max(minute - k.shifts[row, 0], 0))
 
 
 @part
-def span_of(a: Arrays, own: int, minute: int) -> int:
-    """First span of a window (by its row in the plan) that ends after a minute."""
-    low, high = a.plan[own + FIRST_SPAN], a.plan[own + END_SPAN]
-    while low < high:
-        middle = (low + high) >> 1
-        if a.plan[a.plan[SPANS] + middle * SPAN_COLUMNS + TO] <= minute:
-            low = middle + 1
-        else:
-            high = middle
-    return int(low)
+def span_of(k: Keeping, window: int, minute: int) -> int:
+    """First span of a window that ends after a minute."""
+    plan = k.a.plan
+    end = plan[plan[WINDOWS] + window * WINDOW_COLUMNS + END_SPAN]
+    span = k.by_day[window, min(minute // DAY_MIN, k.by_day.shape[1] - 1), SPAN_ROW]
+    while span < end and plan[plan[SPANS] + span * SPAN_COLUMNS + TO] <= minute:
+        span += 1
+    return int(span)
 
 
 @part
@@ -82,13 +81,13 @@ def close(k: Keeping, step: int, since: int, until: int, before: bool) -> int:
     """
     a, book = k.a, k.waiting if before else k.doing
     fact = a.plan[STEPS] + step * STEP_COLUMNS
-    window = a.plan[fact + WINDOW]
+    window, row = a.plan[fact + WINDOW], k.row[step]
     own = a.plan[WINDOWS] + window * WINDOW_COLUMNS
     in_shift = shift_minutes(k, window, until) - shift_minutes(k, window, since)
-    book[step, k.named[OUTSIDE]] += until - since - in_shift
+    book[row, k.named[OUTSIDE]] += until - since - in_shift
     fits = before and a.plan[fact + MODE] == START
     covered, left = 0, 0
-    for number in range(span_of(a, own, since), a.plan[own + END_SPAN]):
+    for number in range(span_of(k, window, since), a.plan[own + END_SPAN]):
         span = a.plan[SPANS] + number * SPAN_COLUMNS
         at, end = max(since, a.plan[span + FROM]), min(until, a.plan[span + TO])
         if at >= end:
@@ -96,7 +95,7 @@ def close(k: Keeping, step: int, since: int, until: int, before: bool) -> int:
         covered += end - at
         last = a.plan[span + SHIFT_END] - a.plan[fact + EXPECTED] + 1 if fits else end
         left += walk(k, step, (at, end), last, before)
-    book[step, k.named[STOPPED]] += in_shift - covered
+    book[row, k.named[STOPPED]] += in_shift - covered
     return left
 
 
@@ -104,7 +103,7 @@ def close(k: Keeping, step: int, since: int, until: int, before: bool) -> int:
 def walk(k: Keeping, step: int, span: tuple[int, int], last: int, before: bool) -> int:
     """Book the minutes of a piece of one span that a limit stops, or that are open from `last` on."""
     a, book = k.a, k.waiting if before else k.doing
-    at, end = span
+    (at, end), row = span, k.row[step]
     own = a.plan[WINDOWS] + a.plan[a.plan[STEPS] + step * STEP_COLUMNS + WINDOW] * WINDOW_COLUMNS
     first, limits = a.plan[own + FIRST_LIMIT], a.plan[own + END_LIMIT]
     left = 0
@@ -117,12 +116,12 @@ def walk(k: Keeping, step: int, span: tuple[int, int], last: int, before: bool) 
                 break
         if stopper < limits:
             stop = first_stop(a, (first, stopper), at, clear)  # a limit named earlier takes the blame over
-            book[step, k.of_limit[stopper]] += stop - at
+            book[row, k.of_limit[stopper]] += stop - at
         else:
             stop = first_stop(a, (first, limits), at, end)
             in_time = max(at, min(stop, last))
             left += in_time - at
-            book[step, k.named[LATE]] += stop - in_time
+            book[row, k.named[LATE]] += stop - in_time
             if before and k.facts[step, TANGLED]:
                 untangle(k, step, at, in_time)
         at = stop
@@ -133,8 +132,10 @@ def walk(k: Keeping, step: int, span: tuple[int, int], last: int, before: bool) 
 def split_step(k: Keeping, step: int) -> None:
     """All minutes of one step."""
     a = k.a
-    own = a.plan[STEPS] + step * STEP_COLUMNS
     ready, begun, ended = k.times[step, READY], k.times[step, BEGUN], k.times[step, ENDED]
+    if ready == ended:
+        return
+    own, row = a.plan[STEPS] + step * STEP_COLUMNS, k.row[step]
     worked = ended - begun
     if a.plan[own + WINDOW] == NONE:
         rest = begun - ready
@@ -147,12 +148,12 @@ def split_step(k: Keeping, step: int) -> None:
         else:
             k.caught[step] = meets_weather(k, step, begun, ended)
     if rest > 0 and not k.facts[step, TANGLED]:
-        k.waiting[step, k.facts[step, FIRST_CAUSE]] += rest
+        k.waiting[row, k.facts[step, FIRST_CAUSE]] += rest
     if k.times[step, FINISHED] != NONE and not k.skip[step]:
         beyond = worked - k.work[step]
-        k.doing[step, k.named[AGAIN if a.plan[own + MODE] == UNBROKEN else MOVED]] += beyond
+        k.doing[row, k.named[AGAIN if a.plan[own + MODE] == UNBROKEN else MOVED]] += beyond
         worked -= beyond
-    k.doing[step, k.named[WORKED]] += worked
+    k.doing[row, k.worked[step]] += worked
 
 
 @part
@@ -163,7 +164,7 @@ def meets_weather(k: Keeping, step: int, since: int, until: int) -> bool:
     own = a.plan[WINDOWS] + window * WINDOW_COLUMNS
     limits = (a.plan[own + FIRST_LIMIT], a.plan[own + END_LIMIT])
     covered = 0
-    for number in range(span_of(a, own, since), a.plan[own + END_SPAN]):
+    for number in range(span_of(k, window, since), a.plan[own + END_SPAN]):
         span = a.plan[SPANS] + number * SPAN_COLUMNS
         at, end = max(since, a.plan[span + FROM]), min(until, a.plan[span + TO])
         if at >= end:

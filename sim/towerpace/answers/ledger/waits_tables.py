@@ -9,25 +9,30 @@ from numpy.typing import NDArray
 
 from towerpace.engine.kernel.scan import Arrays, Ints
 
-# Columns of the causes that every plan has: work, move, begun again, outside shift, stops, too late, line.
-WORKED, MOVED, AGAIN, OUTSIDE, STOPPED, LATE, BEHIND = range(7)
+# Columns of the causes that every plan has: move, begun again, outside shift, stops, too late, line.
+MOVED, AGAIN, OUTSIDE, STOPPED, LATE, BEHIND = range(6)
 # Columns of the times of a step, (n, 4), and of the facts of a step, (n, 2).
 READY, BEGUN, ENDED, FINISHED = range(4)
 FIRST_CAUSE, TANGLED = range(2)
+# Columns of `by_day`.
+SHIFT_ROW, SPAN_ROW = range(2)
 
 
 class Keeping(NamedTuple):
     """What the split of one trial reads and writes.
 
     a : the kernel's arrays.
-    named : (7,) column of each cause that every plan has. of_limit, of_pool : columns of theirs.
+    named : (6,) column of each cause that every plan has. of_limit, of_pool : columns of theirs.
     shifts : shifts of all windows, (k, 3) from, to and open minutes before. [min]
-    shift_starts : (n_windows + 1,) where each window's begin.
+    by_day : (n_windows, n_days, 2) first row of `shifts`, and first open span of the plan, that ends after
+        a day has begun; the last day stands for all that follow.
     facts : (n, 2) cause of being short of the first pool; whether it needs more, or stands in a line.
     times : (n, 4). [min]  work : (n,). [min]  skip : (n,).
+    row : (n,) row of a step in `waiting` and `doing`: its own, or one that it shares with others.
+    worked : (n,) column of its working minutes.
     level_starts : (n_pools + 1,) rows of each pool. levels : (k, 2) minute, and units free from then on.
     line_starts, in_line : the steps of each line.
-    waiting, doing : (n, n_causes). [min]  caught : (n,).
+    waiting, doing : (n_rows, n_causes), which may be one array. [min]  caught : (n,).
     """
 
     a: Arrays
@@ -35,11 +40,13 @@ class Keeping(NamedTuple):
     of_limit: Ints
     of_pool: Ints
     shifts: Ints
-    shift_starts: Ints
+    by_day: Ints
     facts: Ints
     times: Ints
     work: Ints
     skip: NDArray[np.bool_]
+    row: Ints
+    worked: Ints
     level_starts: Ints
     levels: Ints
     line_starts: Ints

@@ -63,7 +63,7 @@ def untangle(k: Keeping, step: int, at: int, end: int) -> None:
                 cause = k.of_pool[pool]
             need += NEED_COLUMNS
         if cause != NONE:
-            k.waiting[step, cause] += until - at
+            k.waiting[k.row[step], cause] += until - at
         at = until
 
 

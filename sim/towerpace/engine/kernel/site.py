@@ -46,16 +46,23 @@ def site_of(plan: Ints, start: Ints, *, draw: Draw, air: Air) -> Ints:
     ValueError
         If the minutes of the draw are not whole numbers.
     """
-    site = np.empty(plan[c.SITE_SIZE] + len(air.rows), dtype=np.int64)
-    site[: len(start)] = start
-    site[c.N_HOURS], site[c.RECORD_HOURS] = air.n_hours, air.values.shape[1]
-    site[plan[c.ROWS] :] = air.rows
+    site = site_in_air(plan, air)
+    # The head of the air is the end of the head, which the start leaves as it is.
+    site[: c.N_HOURS], site[c.SITE_HEAD : len(start)] = start[: c.N_HOURS], start[c.SITE_HEAD :]
     stories = rows(site, plan[c.STORIES], count=plan[c.N_STEPS], columns=c.STORY_COLUMNS)
     for word, column, values in (("work", c.WORK_MIN, draw.work), ("date", c.DATE_MIN, draw.date)):
         if values.dtype.kind not in "iu":
             raise ValueError(f"draw: {word} must be whole minutes, got {values.dtype}")
         stories[:, column] = values
     stories[:, c.SKIPPED] = draw.skip
+    return site
+
+
+def site_in_air(plan: Ints, air: Air) -> Ints:
+    """An array of one trial in which only the weather is set out, for those who read windows alone."""
+    site = np.empty(plan[c.SITE_SIZE] + len(air.rows), dtype=np.int64)
+    site[c.N_HOURS], site[c.RECORD_HOURS] = air.n_hours, air.values.shape[1]
+    site[plan[c.ROWS] :] = air.rows
     return site
 
 
