@@ -19,6 +19,7 @@ from towerpace.plan.site.record import weather_of
 from towerpace.plan.site.tower import Tower, build
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
+from towerpace.trials.collector import collector_at_rest
 
 FAULTS_OF_A_KIND = 3
 
@@ -38,7 +39,8 @@ def prepare(scenario: Scenario) -> Prepared:
     _refuse(_storage_faults(scenario))
     weather = weather_of(scenario)
     try:
-        tower = build(scenario)
+        with collector_at_rest():
+            tower = build(scenario)
     except PlanError as error:
         raise InputError(_plan_faults(scenario, error)) from None
     except ValueError as error:  # a height beyond what the height law covers

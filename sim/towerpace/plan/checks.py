@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from towerpace.plan.holds import deadlocks, risky_waits
+from towerpace.plan.holds import Holds
 from towerpace.plan.parts import MODES, After, Give, PlanError, Pool, Step, Window
 
 if TYPE_CHECKING:
@@ -190,10 +190,11 @@ def check_compiled(plan: Plan) -> tuple[str, ...]:
     """Cycles, units given more often than taken, takers that come too late, deadlocks; returns warnings."""
     if plan.order.size < plan.n:
         raise PlanError([_cycle(plan)])
-    faults = [*_never_enough(plan), *_give_balance(plan), *deadlocks(plan)]
+    holds = Holds(plan)
+    faults = [*_never_enough(plan), *_give_balance(plan), *holds.deadlocks()]
     if faults:
         raise PlanError(faults)
-    return tuple(risky_waits(plan))
+    return tuple(holds.risky_waits())
 
 
 def _cycle(plan: Plan) -> str:
@@ -217,23 +218,17 @@ def _never_enough(plan: Plan) -> Iterator[str]:
 
 
 def _give_balance(plan: Plan) -> Iterator[str]:
-    taken = [
-        dict(zip(plan.needs[i].tolist(), plan.quantities[i].tolist(), strict=True)) for i in range(plan.n)
-    ]
+    takers = np.repeat(np.arange(plan.n), np.diff(plan.needs.start)).tolist()
+    asked = zip(takers, plan.needs.values.tolist(), strict=True)
+    taken = dict(zip(asked, plan.quantities.values.tolist(), strict=True))
     given: Counter[tuple[int, int]] = Counter()
-    for i in range(plan.n):
-        entries = zip(
-            plan.give_pool[i].tolist(),
-            plan.give_quantity[i].tolist(),
-            plan.give_taker[i].tolist(),
-            strict=True,
-        )
-        for pool, quantity, taker in entries:
-            if taker >= 0:
-                given[taker, pool] += quantity
+    columns = (plan.give_taker.values, plan.give_pool.values, plan.give_quantity.values)
+    for taker, pool, quantity in zip(*(column.tolist() for column in columns), strict=True):
+        if taker >= 0:
+            given[taker, pool] += quantity
     for (taker, pool), quantity in given.items():
-        if quantity > taken[taker].get(pool, 0):
+        if quantity > taken.get((taker, pool), 0):
             yield (
-                f"step '{plan.names[taker]}': takes {taken[taker].get(pool, 0)} of pool "
+                f"step '{plan.names[taker]}': takes {taken.get((taker, pool), 0)} of pool "
                 f"'{plan.pools.names[pool]}' but {quantity} are given back"
             )

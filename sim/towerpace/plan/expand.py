@@ -74,6 +74,8 @@ def _written_out(
 ) -> list[Step]:
     """One user's step as one to three steps; the pools are taken by the first, given by the last."""
     marker = last[step.name] != step.name
+    if not (split or marker) and starts == list(step.after):
+        return [step]
     parts = [replace(step, after=starts)]
     if split:
         expected = step.work if step.expected is None else step.expected

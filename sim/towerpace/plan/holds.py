@@ -10,7 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -29,36 +32,60 @@ class Hold:
 
 def holds(plan: Plan) -> list[Hold]:
     """Every pool kept beyond the end of the step that took it."""
-    found = []
-    for giver in range(plan.n):
-        pairs = zip(plan.give_pool[giver].tolist(), plan.give_taker[giver].tolist(), strict=True)
-        found += [Hold(pool, taker, giver) for pool, taker in pairs if taker not in (-1, giver)]
-    return found
+    givers, takers = np.repeat(np.arange(plan.n), np.diff(plan.give_taker.start)), plan.give_taker.values
+    kept = (takers >= 0) & (takers != givers)
+    columns = (plan.give_pool.values[kept], takers[kept], givers[kept])
+    return [Hold(*row) for row in np.stack(columns, axis=1).tolist()]
 
 
-def deadlocks(plan: Plan) -> Iterator[str]:
-    """One sentence per set of pools that wait for each other, and per giver not behind its taker."""
-    kept = holds(plan)
-    if not kept:
-        return
-    kin = _Kin(plan)
-    import networkx as nx
+class Holds:
+    """The holds of a plan, and what can go wrong in them."""
 
-    asks: nx.DiGraph[int] = nx.DiGraph()
-    for hold in kept:
-        if not kin.comes_before(hold.taker, hold.giver):
-            yield (
-                f"step '{plan.names[hold.giver]}': gives back what '{plan.names[hold.taker]}' took, "
-                "so it must come after it"
-            )
-            continue
-        inside = kin.inside(hold)
-        for pool, users in kin.users.items():
+    def __init__(self, plan: Plan) -> None:
+        self._plan, self._kept = plan, holds(plan)
+
+    @cached_property
+    def _kin(self) -> _Kin:
+        return _Kin(self._plan)
+
+    def deadlocks(self) -> Iterator[str]:
+        """One sentence per set of pools that wait for each other, and per giver not behind its taker."""
+        if not self._kept:
+            return
+        import networkx as nx
+
+        plan = self._plan
+        asks: nx.DiGraph[int] = nx.DiGraph()
+        for hold in self._kept:
+            if self._kin.comes_before(hold.taker, hold.giver):
+                self._add(hold, asks)
+            else:
+                yield (
+                    f"step '{plan.names[hold.giver]}': gives back what '{plan.names[hold.taker]}' took, "
+                    "so it must come after it"
+                )
+        for component in nx.strongly_connected_components(asks):
+            if len(component) > 1 or any(asks.has_edge(p, p) for p in component):
+                yield _spelled(plan, asks.subgraph(component))
+
+    def _add(self, hold: Hold, asks: nx.DiGraph[int]) -> None:
+        inside = self._kin.inside(hold)
+        for pool, users in self._kin.users.items():
             if inside & users:
-                asks.add_edge(hold.pool, pool, hold=hold, asker=kin.any_of(inside & users))
-    for component in nx.strongly_connected_components(asks):
-        if len(component) > 1 or any(asks.has_edge(p, p) for p in component):
-            yield _spelled(plan, asks.subgraph(component))
+                asks.add_edge(hold.pool, pool, hold=hold, asker=self._kin.any_of(inside & users))
+
+    def risky_waits(self) -> Iterator[str]:
+        """Holds inside which a step waits for an outside step that needs the held pool."""
+        plan = self._plan
+        for hold in self._kept:
+            kin = self._kin
+            waits = kin.outside(hold) & kin.users.get(hold.pool, 0)
+            if waits:
+                yield (
+                    f"'{plan.names[hold.taker]}' keeps {plan.pools.names[hold.pool]} until "
+                    f"'{plan.names[hold.giver]}' ends, which waits for '{plan.names[kin.any_of(waits)]}' "
+                    "outside, which needs it too: with few units this can lock"
+                )
 
 
 def _spelled(plan: Plan, asks: nx.DiGraph[int]) -> str:
@@ -74,35 +101,20 @@ def _spelled(plan: Plan, asks: nx.DiGraph[int]) -> str:
     return "this can lock for ever: " + ", and ".join(parts)
 
 
-def risky_waits(plan: Plan) -> Iterator[str]:
-    """Holds inside which a step waits for an outside step that needs the held pool."""
-    kept = holds(plan)
-    if not kept:
-        return
-    kin = _Kin(plan)
-    for hold in kept:
-        waits = kin.outside(hold) & kin.users.get(hold.pool, 0)
-        if waits:
-            yield (
-                f"'{plan.names[hold.taker]}' keeps {plan.pools.names[hold.pool]} until "
-                f"'{plan.names[hold.giver]}' ends, which waits for '{plan.names[kin.any_of(waits)]}' "
-                "outside, which needs it too: with few units this can lock"
-            )
-
-
 class _Kin:
     """Ancestors and descendants among the steps that take or give pools, as bit sets."""
 
     def __init__(self, plan: Plan) -> None:
-        marked = [i for i in range(plan.n) if plan.needs[i].size or plan.give_pool[i].size]
+        marked = np.flatnonzero(np.diff(plan.needs.start) + np.diff(plan.give_pool.start)).tolist()
         self.bit = {i: 1 << k for k, i in enumerate(marked)}
         self.marked = marked
         order = plan.order.tolist()
         self.above = self._closure(order, plan.before.tolist())
         self.below = self._closure(order[::-1], plan.after.tolist())
         self.users: dict[int, int] = {}
+        needs = plan.needs.tolist()
         for i in marked:
-            for pool in plan.needs[i].tolist():
+            for pool in needs[i]:
                 self.users[pool] = self.users.get(pool, 0) | self.bit[i]
 
     def _closure(self, order: list[int], lists: list[list[int]]) -> list[int]:

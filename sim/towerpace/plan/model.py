@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from towerpace.plan.checks import check_compiled, check_parts
 from towerpace.plan.expand import expand
 from towerpace.plan.lists import PlanLists
-from towerpace.plan.parts import MODES, Pool, Step, Tags, Window
+from towerpace.plan.parts import MODES, Moves, Pool, Step, Tags, Window
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -137,15 +137,17 @@ class Plan:
             line=self._ints(NONE if p.line is None else lines.index(p.line) for p in pools),
             lines=lines,
             at=tuple(tuple(place[a] for a in p.at or ()) for p in pools),
-            moves=tuple(self._moves(p) for p in pools),
+            moves=self._moves_of(pools),
         )
         self.needs = ragged([[number[q] for q in s.needs] for s in self.steps])
         self.quantities = ragged([list(s.needs.values()) for s in self.steps])
 
-    def _moves(self, pool: Pool) -> Ints | None:
-        if pool.at is None:
-            return None
-        moves = pool.moves
+    def _moves_of(self, pools: Sequence[Pool]) -> tuple[Ints | None, ...]:
+        """Of pools that share one law of moves the table is made once."""
+        made = {id(p.moves): self._moves(p.moves) for p in pools if p.at is not None}
+        return tuple(None if p.at is None else made[id(p.moves)] for p in pools)
+
+    def _moves(self, moves: Moves | None) -> Ints:
         if moves is None:
             return np.zeros((len(self.places), len(self.places)), dtype=np.int64)
         lookup = (lambda a, b: 0 if a == b else moves[a, b]) if isinstance(moves, Mapping) else moves

@@ -18,6 +18,7 @@ Mode = Literal["always", "start", "work", "unbroken"]
 LagKind = Literal["FS", "SS", "FF", "SF"]
 Order = Literal["rank", "first come"]
 Place = Hashable
+Moves = Callable[[Place, Place], int] | Mapping[tuple[Place, Place], int]
 Minutes = NDArray[np.int64]
 MODES: tuple[Mode, ...] = ("always", "start", "work", "unbroken")
 
@@ -117,7 +118,7 @@ class Pool:
     order: Order = "rank"
     line: str | None = None
     at: Sequence[Place] | None = None
-    moves: Callable[[Place, Place], int] | Mapping[tuple[Place, Place], int] | None = None
+    moves: Moves | None = None
 
 
 @dataclass(frozen=True, slots=True)

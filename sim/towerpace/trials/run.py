@@ -14,6 +14,7 @@ from multiprocessing import get_context
 from towerpace.draws import Chooser
 from towerpace.engine.fastest import fastest
 from towerpace.engine.openings import Openings
+from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.outcome import Measure, Outcome, Outcomes, Reader, joined, stacked
 
 BLOCK = 10  # trials sent to a worker at a time
@@ -130,7 +131,8 @@ def play_block(packed: bytes, start: int, stop: int) -> Outcomes:
 
 @lru_cache(maxsize=16)
 def _player(packed: bytes) -> _Player:
-    return _Player(pickle.loads(packed))
+    with collector_at_rest():
+        return _Player(pickle.loads(packed))
 
 
 class _Player:

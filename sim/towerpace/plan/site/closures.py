@@ -32,6 +32,7 @@ class Closures:
     def __init__(self, settings: Settings) -> None:
         self._settings = settings
         self._windows: dict[str, Window] = {}
+        self._named: dict[tuple[str, tuple[str, ...], float], str] = {}
         days = settings.tower.horizon_days
         self._shifts = {
             name: calendar_shifts(calendar, start=settings.tower.start, days=days)
@@ -57,11 +58,13 @@ class Closures:
 
     def over(self, word: str, spans: NDArray[np.int64], *, limits: tuple[str, ...], height_m: float) -> str:
         """The same over open spans, (n, 2), that a word stands for. [min]"""
-        hourly = [self._at_height(name, self._settings.limit[name], height_m=height_m) for name in limits]
-        name = ", ".join([word, *(limit.name for limit in hourly)])
-        if name not in self._windows:
-            self._windows[name] = Window(name, spans, limits=hourly)
-        return name
+        asked = (word, limits, height_m)
+        if asked not in self._named:
+            hourly = [self._at_height(name, self._settings.limit[name], height_m=height_m) for name in limits]
+            name = ", ".join([word, *(limit.name for limit in hourly)])
+            self._windows.setdefault(name, Window(name, spans, limits=hourly))
+            self._named[asked] = name
+        return self._named[asked]
 
     def _at_height(self, name: str, limit: Limit, *, height_m: float) -> HourLimit:
         threshold = float(limit.threshold)
