@@ -12,9 +12,11 @@ import argparse
 import contextlib
 import datetime as dt
 import io
+import pickle
 import subprocess
 import sys
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from statistics import median
 from time import perf_counter
@@ -23,6 +25,7 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "tests"))
 
+from support.other_queues import known
 from support.plain_simpy import PlainTower, customers, stock_queue
 from towerpace import Plan, Pool, Step
 from towerpace.answers.cost import cost_book
@@ -32,7 +35,7 @@ from towerpace.engine import reference
 from towerpace.engine.kernel.run import run as compiled
 from towerpace.engine.openings import Openings
 from towerpace.scenario import load
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.run import BLOCK, Job, run_trials
 
 DEMO = ROOT / "scenarios" / "gannet_wharf" / "scenario.toml"
 SERVERS = 3
@@ -87,33 +90,48 @@ def simulation(ready: Prepared, rounds: int) -> None:
 
 
 def cores(ready: Prepared, trials: int) -> None:
-    """One process against two, the pool's start left out by a long enough run."""
+    """One process against two processes and two threads; starting the workers is told apart."""
     costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
     job = Job(ready.chooser, ForecastMeasure(ready.tower, costs), 1)
+    run_trials(job, trials=1)
+    start = ms(lambda: run_trials(job, trials=2 * BLOCK, workers=2)) / 1000
     one = ms(lambda: run_trials(job, trials=trials, workers=1)) / 1000
     two = ms(lambda: run_trials(job, trials=trials, workers=2)) / 1000
-    print(f"\n{trials} trials: one process {one:.1f} s, two {two:.1f} s ({one / two:.2f} times)")
+    threads = ms(lambda: in_threads(job, trials)) / 1000
+    print(f"\n{trials:,} trials: one process {one:.1f} s, two {two:.1f} s ({one / two:.2f} times),", end=" ")
+    print(f"two threads {threads:.1f} s ({one / threads:.2f} times)")
+    print(f"two workers have started and played {2 * BLOCK} trials after {start:.1f} s;", end=" ")
+    print(f"the rest ran {(one - one * 2 * BLOCK / trials) / (two - start):.2f} times as fast as in one")
+
+
+def in_threads(job: Job, trials: int) -> None:
+    """The same in two threads, each with a job of its own: the compiled parts run without Python's lock."""
+    jobs = [pickle.loads(pickle.dumps(job)) for _ in range(2)]
+    with ThreadPoolExecutor(2) as pool:
+        list(pool.map(lambda own: run_trials(own, trials=trials // 2), jobs))
 
 
 def queue(n: int) -> None:
-    """A queue of n customers at three servers through the lower floor and through stock SimPy."""
+    """A queue of n customers at three servers through the lower floor and through other simulators."""
     arrivals, services = customers(n, servers=SERVERS, seed=1)
     dated = zip(arrivals.tolist(), services.tolist(), strict=True)
     steps = [Step(str(k), s, needs={"server": 1}, date=a) for k, (a, s) in enumerate(dated)]
     plan = Plan(steps, pools=[Pool("server", SERVERS, order="first come")])
     diary = compiled(plan)
     waited = float((diary.started - diary.ready).mean())
-    assert abs(waited - stock_queue(arrivals, services, servers=SERVERS)) < 1e-6
-    found = together(
-        {
-            "kernel": lambda: compiled(plan),
-            "stock SimPy": lambda: stock_queue(arrivals, services, servers=SERVERS),
-        },
-        3,
-    )
+    others = {"stock SimPy": stock_queue} | known()
+    for name, play in others.items():
+        assert abs(waited - play(arrivals, services, servers=SERVERS)) < 1e-6, name
+    calls: dict[str, Callable[[], Any]] = {"kernel": lambda: compiled(plan)}
+    calls |= {
+        name: lambda play=play: play(arrivals, services, servers=SERVERS) for name, play in others.items()
+    }
+    found = together(calls, 3)
     print(
-        f"\n{n:,} customers at {SERVERS} servers: kernel {found['kernel']:.1f} ms, stock SimPy "
-        f"{found['stock SimPy']:.1f} ms ({found['stock SimPy'] / found['kernel']:.0f} times)"
+        f"\n{n:,} customers at {SERVERS} servers, equal mean waits: "
+        + ", ".join(
+            f"{name} {value:,.1f} ms ({value / found['kernel']:,.0f} times)" for name, value in found.items()
+        )
     )
 
 
@@ -150,7 +168,7 @@ def start_up() -> None:
 def main() -> None:
     """Measure and print; keep the print if asked."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--trials", type=int, default=400)
+    parser.add_argument("--trials", type=int, default=4000)
     parser.add_argument("--save", action="store_true")
     arguments = parser.parse_args()
     out = io.StringIO()

@@ -60,26 +60,31 @@ def run_trials(
     if trials < 1 or workers < 1:
         raise ValueError(f"need at least one trial and one worker, got {trials} and {workers}")
     if executor is not None:
-        return _on(executor, pickle.dumps(job), trials=trials, on_done=on_done)
+        return _on(executor, packed(job), trials=trials, on_done=on_done)
     if workers == 1:
         return _here(job, trials=trials, on_done=on_done)
-    packed = pickle.dumps(job)
     context = get_context("spawn")
     with ProcessPoolExecutor(
-        workers, mp_context=context, initializer=_begin_work, initargs=(packed,)
+        workers, mp_context=context, initializer=_begin_work, initargs=(packed(job),)
     ) as pool:
         # Our own workers have the job already: a large plan is not sent again with every block.
         return _on(pool, IN_HAND, trials=trials, on_done=on_done)
+
+
+def packed(job: Job) -> bytes:
+    """A job as it is sent to workers."""
+    with collector_at_rest():
+        return pickle.dumps(job)
 
 
 IN_HAND = b""
 _in_hand = [IN_HAND]
 
 
-def _begin_work(packed: bytes) -> None:
+def _begin_work(job: bytes) -> None:
     """Start a worker of our own pool with the one job it will get."""
     ignore_interrupts()
-    _in_hand[0] = packed
+    _in_hand[0] = job
 
 
 def ignore_interrupts() -> None:
@@ -100,9 +105,9 @@ def _here(job: Job, *, trials: int, on_done: Callable[[int], None]) -> Result:
     return Result(stacked(done), interrupted=False)
 
 
-def _on(executor: Executor, packed: bytes, *, trials: int, on_done: Callable[[int], None]) -> Result:
+def _on(executor: Executor, job: bytes, *, trials: int, on_done: Callable[[int], None]) -> Result:
     blocks = [range(a, min(a + BLOCK, trials)) for a in range(0, trials, BLOCK)]
-    futures = [executor.submit(play_block, packed, block.start, block.stop) for block in blocks]
+    futures = [executor.submit(play_block, job, block.start, block.stop) for block in blocks]
     try:
         for future in as_completed(futures):
             on_done(future.result().n)
@@ -123,16 +128,16 @@ def _finished(futures: list[Future[Outcomes]]) -> Iterator[Outcomes]:
         yield future.result()
 
 
-def play_block(packed: bytes, start: int, stop: int) -> Outcomes:
+def play_block(job: bytes, start: int, stop: int) -> Outcomes:
     """Trials start .. stop - 1 of a packed job, or of the job in hand; a worker unpacks a job only once."""
-    play = _player(packed or _in_hand[0])
+    play = _player(job or _in_hand[0])
     return stacked([play(trial) for trial in range(start, stop)])
 
 
 @lru_cache(maxsize=16)
-def _player(packed: bytes) -> _Player:
+def _player(job: bytes) -> _Player:
     with collector_at_rest():
-        return _Player(pickle.loads(packed))
+        return _Player(pickle.loads(job))
 
 
 class _Player:
