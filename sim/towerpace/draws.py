@@ -10,9 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import partial
 from hashlib import blake2b
+from typing import cast
+from weakref import WeakKeyDictionary
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.random.bit_generator import ISeedSequence
+from numpy.typing import DTypeLike, NDArray
 
 from towerpace.plan.laws import Drawn, Law
 from towerpace.plan.model import NONE, Plan
@@ -20,6 +23,7 @@ from towerpace.weather.hours import Hours
 from towerpace.weather.source import WeatherSource
 
 Ints = NDArray[np.int64]
+_FROM_0 = np.zeros(4, dtype=np.uint64)
 
 
 @dataclass(frozen=True)
@@ -44,14 +48,23 @@ class Draw:
                 raise ValueError(f"draw: {word} has shape {array.shape}, the plan needs ({plan.n},)")
         if self.work.size and int(self.work.min()) < 0:
             raise ValueError("draw: work must be >= 0 min")
-        if np.any(self.skip & (plan.flag == NONE)):
-            raise ValueError("draw: skips a step that carries no flag")
-        flagged = plan.flag != NONE
-        size = len(plan.flags)
-        skipped = np.bincount(plan.flag[flagged], weights=self.skip[flagged], minlength=size)
-        carried = np.bincount(plan.flag[flagged], minlength=size)
-        if np.any((skipped != 0) & (skipped != carried)):
+        leader = _leaders(plan)
+        if np.any(self.skip != np.append(self.skip, False)[leader]):
+            if np.any(self.skip[leader == plan.n]):
+                raise ValueError("draw: skips a step that carries no flag")
             raise ValueError("draw: steps of one flag are skipped together or not at all")
+
+
+_LEADERS: WeakKeyDictionary[Plan, Ints] = WeakKeyDictionary()
+
+
+def _leaders(plan: Plan) -> Ints:
+    """First step with the flag of each step, the number of steps where it carries none, (n,); made once."""
+    made = _LEADERS.get(plan)
+    if made is None:
+        _, first, which = np.unique(plan.flag, return_index=True, return_inverse=True)
+        made = _LEADERS[plan] = np.where(plan.flag == NONE, plan.n, first[which])
+    return made
 
 
 def as_planned(plan: Plan, *, hours: Hours | None = None) -> Draw:
@@ -65,7 +78,23 @@ def stream(seed: int, trial: int, purpose: str) -> np.random.Generator:
     Source: Salmon, Moraes, Dror & Shaw (2011), Parallel random numbers: as easy as 1, 2, 3 (from memory).
     """
     digest = blake2b(f"{seed}/{trial}/{purpose}".encode(), digest_size=16).digest()
-    return np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
+    key = cast(np.random.SeedSequence, _Key(digest))  # Philox takes any ISeedSequence, its type says less
+    return np.random.Generator(np.random.Philox(key, counter=_FROM_0))
+
+
+class _Key(ISeedSequence):
+    """The 16 bytes of a key, given to Philox as what became of a seed.
+
+    The same numbers as from Philox(key=...), which costs four times as much: numpy then seeds it as well.
+    """
+
+    def __init__(self, digest: bytes) -> None:
+        self._words = np.frombuffer(digest, dtype="<u8")
+
+    def generate_state(self, n_words: int, dtype: DTypeLike = np.uint64) -> NDArray[np.uint64]:
+        """The key as two words, which is what Philox asks for."""
+        assert (n_words, dtype) == (2, np.uint64), "only Philox is given a key"
+        return self._words
 
 
 @dataclass(frozen=True)

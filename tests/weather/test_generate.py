@@ -1,5 +1,6 @@
 """Days dealt from a record: identities of the block bootstrap, replay and year factor."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -58,6 +59,37 @@ def test_a_block_of_a_year_in_season_is_the_record_itself(laguardia: Record) -> 
     assert hours.rain_mm is not None
     assert laguardia.rain_mm is not None
     assert np.array_equal(hours.rain_mm, laguardia.rain_mm)
+
+
+def test_dealt_hours_are_made_column_by_column_when_asked_for():
+    """Hour h of project day d is hour h of its record day; only wind is multiplied."""
+    record, rows, factors = made_record(2), np.array([700, 3, 3, 364]), np.array([1.0, 0.9, 1.1, 1.3])
+    hours = hours_from(record, rows, factors=factors)
+
+    assert not set(vars(hours)) & {"gust_m_s", "speed_m_s", "rain_mm", "thunder"}
+    for d, (row, factor) in enumerate(zip(rows, factors, strict=True)):
+        mine, recorded = slice(24 * d, 24 * d + 24), slice(24 * row, 24 * row + 24)
+        assert np.array_equal(hours.values("gust")[mine], record.gust_m_s[recorded] * factor)
+        assert np.array_equal(hours.values("mean")[mine], record.speed_m_s[recorded] * factor)
+        for variable, column in (
+            ("rain", record.rain_mm),
+            ("temperature", record.temperature_c),
+            ("visibility", record.visibility_km),
+            ("thunder", record.thunder),
+        ):
+            assert column is not None
+            assert np.array_equal(hours.values(variable)[mine], column[recorded])
+    assert hours.gust_m_s is hours.values("gust")
+    bare = replace(record, rain_mm=None, temperature_c=None, visibility_km=None, thunder=None)
+    with pytest.raises(ValueError, match="no column of rain"):
+        hours_from(bare, rows, factors=factors).values("rain")
+
+
+def test_days_of_the_year_are_shared_and_locked():
+    days = days_of_year(30, first_day=START)
+    assert days is days_of_year(30, first_day=START)
+    with pytest.raises(ValueError, match="read-only"):
+        days[0] = 1
 
 
 def test_a_constant_record_stays_constant() -> None:

@@ -6,19 +6,22 @@ so that what happens to an item does not depend on who else is in the plan or in
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields
 from functools import cached_property
-from typing import Protocol
+from itertools import accumulate
+from typing import Any, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.scenario.spread_rows import SpreadRow
 from towerpace.scenario.spreads import Spread
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Streams = Callable[[str], np.random.Generator]
+Scalar = TypeVar("Scalar", bound=np.generic)
 HOUR_MIN, DAY_MIN = 60, 1440
 
 
@@ -36,6 +39,14 @@ class Law(Protocol):
 
     def apply(self, into: Drawn, streams: Streams) -> None:
         """Draw one trial: write into the arrays, taking numbers from the streams of its own purposes."""
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A law that makes on first use what is the same in every trial, and does not send it to workers."""
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {field.name: getattr(self, field.name) for field in fields(self)}
 
 
 @dataclass(frozen=True)
@@ -64,13 +75,13 @@ class WorkLaw:
     pace: str | None = None
     weights: Floats | None = None
 
-    def minutes(self, terms: Floats | float, *, pace: float) -> Ints:
+    def minutes(self, terms: Floats | float, *, pace: Floats | float) -> Ints:
         """Whole minutes; what takes any time takes at least one. [min]
 
-        terms : (k,) sum of the terms, or one number for all.
+        terms : (k,) sum of the terms, or one number for all. pace : the same of the pace factor. [-]
         """
         exact = self.factor * pace * (self.fixed + terms)
-        return np.where(exact > 0, np.maximum(np.rint(exact), 1), 0).astype(np.int64)
+        return np.maximum(np.rint(exact), exact > 0).astype(np.int64)
 
     def mean_minutes(self, *, pace: float) -> Ints:
         """Minutes if every term takes its mean, (k,). [min]"""
@@ -78,9 +89,13 @@ class WorkLaw:
             return self.minutes(sum(term.spread.mean() for term in self.terms), pace=pace)
         return self.minutes(self.weights @ np.array([term.spread.mean() for term in self.terms]), pace=pace)
 
+    def weight(self, term: int) -> Floats:
+        """How often a term counts, (k,). [-]"""
+        return np.ones(len(self.items)) if self.weights is None else self.weights[:, term]
+
 
 @dataclass(frozen=True)
-class PaceLaw:
+class PaceLaw(Prepared):
     """One factor per trade and trial, joined by a Gaussian copula.
 
     spreads : trade -> spread. [-]
@@ -91,44 +106,99 @@ class PaceLaw:
     spreads: dict[str, Spread]
     root: Floats
 
+    @cached_property
+    def _row(self) -> SpreadRow:
+        return SpreadRow(list(self.spreads.values()), counts=[1] * len(self.spreads))
+
     def factors(self, streams: Streams) -> dict[str, float]:
         """Pace factor of every trade in one trial. [-]"""
         from scipy.special import ndtr
 
         scores = np.array([streams(f"pace of {name}").standard_normal() for name in self.spreads])
-        chances = ndtr(self.root @ scores)
-        return {
-            name: float(spread.quantile(chances[k : k + 1])[0])
-            for k, (name, spread) in enumerate(self.spreads.items())
-        }
+        drawn = self._row.quantile(ndtr(self.root @ scores))
+        return dict(zip(self.spreads, drawn.tolist(), strict=True))
 
 
 @dataclass(frozen=True)
-class Durations:
-    """Minutes of all steps that take uncertain time, and the pace of the trades."""
+class Durations(Prepared):
+    """Minutes of all steps that take uncertain time, and the pace of the trades; each step under one law."""
 
     work: tuple[WorkLaw, ...]
     pace: PaceLaw
 
     @cached_property
-    def _lengths(self) -> dict[str, int]:
-        """Places needed in the stream of each purpose."""
-        lengths: dict[str, int] = {}
-        for law in self.work:
-            for term in law.terms:
-                lengths[term.purpose] = max(lengths.get(term.purpose, 0), int(law.items.max(initial=0)) + 1)
-        return lengths
+    def _together(self) -> _Together:
+        return _Together(self.work)
 
     def apply(self, into: Drawn, streams: Streams) -> None:
         """Draw the minutes of every step it covers."""
-        chances = {purpose: streams(purpose).random(n) for purpose, n in self._lengths.items()}
-        pace = self.pace.factors(streams)
-        for law in self.work:
-            drawn = [term.spread.quantile(chances[term.purpose][law.items]) for term in law.terms]
-            if law.weights is not None:
-                drawn = [weight * minutes for weight, minutes in zip(law.weights.T, drawn, strict=True)]
-            terms = np.sum(drawn, axis=0) if drawn else 0.0
-            into.work[law.steps] = law.minutes(terms, pace=pace[law.pace] if law.pace else 1.0)
+        steps, pace = self._together, {None: 1.0} | self.pace.factors(streams)
+        paces = np.array([pace[name] for name in steps.paces])
+        into.work[steps.law.steps] = steps.law.minutes(steps.terms(streams), pace=paces[steps.pace])
+
+
+class _Together:
+    """The steps of many laws in one row, so that the arithmetic is done once and not law by law.
+
+    Laws with more terms come first. So those with a second term, too, are the first steps of the row.
+
+    law : all steps under one law, whose terms are left to `terms`.
+    paces, pace : the names of the pace factors, and (n,) which of them is that of each step.
+    """
+
+    def __init__(self, laws: Sequence[WorkLaw]) -> None:
+        laws = sorted(laws, key=lambda law: len(law.terms), reverse=True)
+        self.law = _as_one(laws)
+        self.paces = tuple(dict.fromkeys(law.pace for law in laws))
+        self.pace = _joined([np.full(len(law.steps), self.paces.index(law.pace)) for law in laws], np.int64)
+        self._purposes = purposes = _stretches(laws)
+        most = max((len(law.terms) for law in laws), default=0)
+        with_term = [[law for law in laws if len(law.terms) > k] for k in range(most)]
+        self._sizes = [sum(len(law.items) for law in some) for some in with_term]
+        terms = [(law, k) for k, some in enumerate(with_term) for law in some]
+        places = [law.items + purposes[law.terms[k].purpose].start for law, k in terms]
+        self._places = _joined(places, np.int64)
+        self._weights = _joined([law.weight(k) for law, k in terms], np.float64)
+        self._spreads = SpreadRow([law.terms[k].spread for law, k in terms], counts=list(map(len, places)))
+
+    def terms(self, streams: Streams) -> Floats:
+        """Sum of the terms of every step, each times its weight, (n,). [min]"""
+        purposes = self._purposes
+        u = np.empty(sum(stretch.stop - stretch.start for stretch in purposes.values()))
+        for purpose, stretch in purposes.items():
+            streams(purpose).random(out=u[stretch])
+        drawn = self._weights * self._spreads.quantile(u[self._places])
+        terms, first = np.zeros(len(self.law.steps)), 0
+        for size in self._sizes:
+            terms[:size] += drawn[first : first + size]
+            first += size
+        return terms
+
+
+def _as_one(laws: Sequence[WorkLaw]) -> WorkLaw:
+    """One law for the steps of many, without their terms."""
+    return WorkLaw(
+        steps=_joined([law.steps for law in laws], np.int64),
+        items=_joined([law.items for law in laws], np.int64),
+        factor=_joined([law.factor for law in laws], np.float64),
+        fixed=_joined([law.fixed for law in laws], np.float64),
+        terms=(),
+    )
+
+
+def _stretches(laws: Sequence[WorkLaw]) -> dict[str, slice]:
+    """The places of each purpose in one row of all."""
+    lengths: dict[str, int] = {}
+    for law in laws:
+        for term in law.terms:
+            lengths[term.purpose] = max(lengths.get(term.purpose, 0), int(law.items.max(initial=-1)) + 1)
+    ends = accumulate(lengths.values())
+    return {purpose: slice(end - lengths[purpose], end) for purpose, end in zip(lengths, ends, strict=True)}
+
+
+def _joined(parts: Sequence[NDArray[Any]], dtype: type[Scalar]) -> NDArray[Scalar]:
+    """Arrays one after the other; of no length if there are none."""
+    return np.concatenate([np.empty(0, dtype), *parts], dtype=dtype)
 
 
 @dataclass(frozen=True)

@@ -230,8 +230,7 @@ def _triangular_quantile(params: tuple[float, ...], u: Floats) -> Floats:
 
 def _pert_quantile(params: tuple[float, ...], u: Floats) -> Floats:
     low, likely, high = params
-    probabilities, heights = _unit_pert_table((likely - low) / (high - low))
-    unit: Floats = np.interp(u, probabilities, heights)
+    unit: Floats = np.interp(u, pert_knots(), pert_heights((likely - low) / (high - low)))
     return low + (high - low) * unit
 
 
@@ -251,16 +250,22 @@ _QUANTILE: dict[str, Callable[[tuple[float, ...], Floats], Floats]] = {
 }
 
 
-@lru_cache(maxsize=512)
-def _unit_pert_table(likely: float) -> tuple[Floats, Floats]:
-    """Knots (probability, value) of the beta-PERT quantile function on [0, 1], shape (n_knots,) each."""
-    from scipy.special import betaincinv
-
-    a, b = 1 + PERT_WEIGHT * likely, 1 + PERT_WEIGHT * (1 - likely)
+@lru_cache(maxsize=1)
+def pert_knots() -> Floats:
+    """Probabilities from 0 to 1 at which every beta-PERT quantile function is tabled, (n_knots,)."""
     # A tail rises as a power of u as low as 1/5: only knots in equal ratios follow it.
     tail = np.geomspace(1e-19, 0.02, 600)
     lower = np.concatenate([[0.0], tail, np.linspace(0.02, 0.5, 320)[1:]])
-    upper = np.unique(1 - lower)[1:]
-    probabilities = np.concatenate([lower, upper])
+    return np.concatenate([lower, np.unique(1 - lower)[1:]])
+
+
+@lru_cache(maxsize=512)
+def pert_heights(likely: float) -> Floats:
+    """Values of the beta-PERT quantile function on [0, 1] at the knots, (n_knots,)."""
+    from scipy.special import betaincinv
+
+    a, b = 1 + PERT_WEIGHT * likely, 1 + PERT_WEIGHT * (1 - likely)
+    knots = pert_knots()
+    lower, upper = knots[knots <= 0.5], knots[knots > 0.5]
     heights = np.concatenate([betaincinv(a, b, lower), 1 - betaincinv(b, a, 1 - upper)])
-    return probabilities, np.maximum.accumulate(heights)
+    return np.maximum.accumulate(heights)

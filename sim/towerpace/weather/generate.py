@@ -9,6 +9,7 @@ record has not, the running index goes on as it is: that day gets the row of 1 M
 """
 
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,7 @@ DAYS_A_YEAR = 365
 _MARCH_1 = 59  # day of a year of 365 days, from 0
 
 
+@lru_cache(maxsize=16)
 def days_of_year(n_days: int, *, first_day: date) -> Days:
     """Day of the 365-day year of each project day, 29 February as 1 March, from 0, shape (n_days,)."""
     days = np.datetime64(first_day, "D") + np.arange(n_days)
@@ -27,6 +29,7 @@ def days_of_year(n_days: int, *, first_day: date) -> Days:
     length = ((years + 1).astype("datetime64[D]") - years.astype("datetime64[D]")).astype(np.int64)
     after_leap_day = (length > DAYS_A_YEAR) & (in_year > _MARCH_1)
     of_year: Days = in_year - after_leap_day
+    of_year.setflags(write=False)  # every trial reads the same days
     return of_year
 
 

@@ -1,6 +1,7 @@
 """The weather of every hour of a project: rows of the record in the order in which they were drawn."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal, TypeVar
 
 import numpy as np
@@ -9,6 +10,8 @@ from numpy.typing import NDArray
 from towerpace.weather.record import Bools, Floats, Record
 
 HOURS_A_DAY = 24
+
+Ints = NDArray[np.int64]
 
 Scalar = TypeVar("Scalar", bound=np.generic)
 
@@ -57,7 +60,55 @@ class Hours:
         return values
 
 
-def hours_from(record: Record, day_rows: NDArray[np.int64], *, factors: Floats) -> Hours:
+class DealtHours(Hours):
+    """Hours of a project from the days of the record that it was dealt; a column is made when asked for.
+
+    Attributes
+    ----------
+    record, day_rows, factors
+        As for `hours_from`.
+    """
+
+    record: Record
+    day_rows: Ints
+    factors: Floats
+
+    def __init__(self, record: Record, day_rows: Ints, *, factors: Floats) -> None:
+        self.__dict__.update(record=record, day_rows=day_rows, factors=factors)
+
+    @cached_property
+    def speed_m_s(self) -> Floats:
+        return self._days(self.record.speed_m_s) * self._hour_factors
+
+    @cached_property
+    def gust_m_s(self) -> Floats:
+        return self._days(self.record.gust_m_s) * self._hour_factors
+
+    @cached_property
+    def temperature_c(self) -> Floats | None:
+        return None if self.record.temperature_c is None else self._days(self.record.temperature_c)
+
+    @cached_property
+    def rain_mm(self) -> Floats | None:
+        return None if self.record.rain_mm is None else self._days(self.record.rain_mm)
+
+    @cached_property
+    def visibility_km(self) -> Floats | None:
+        return None if self.record.visibility_km is None else self._days(self.record.visibility_km)
+
+    @cached_property
+    def thunder(self) -> Bools | None:
+        return None if self.record.thunder is None else self._days(self.record.thunder)
+
+    @cached_property
+    def _hour_factors(self) -> Floats:
+        return np.repeat(self.factors, HOURS_A_DAY)
+
+    def _days(self, values: NDArray[Scalar]) -> NDArray[Scalar]:
+        return values.reshape(-1, HOURS_A_DAY)[self.day_rows].reshape(-1)
+
+
+def hours_from(record: Record, day_rows: Ints, *, factors: Floats) -> DealtHours:
     """Hours of the project from the days of the record that it was dealt.
 
     Parameters
@@ -86,15 +137,7 @@ def hours_from(record: Record, day_rows: NDArray[np.int64], *, factors: Floats) 
     if len(day_rows) and (day_rows.min() < 0 or day_rows.max() >= n_record_days):
         raise ValueError(f"a day lies outside the {n_record_days} days of the record")
 
-    hour_factors = np.repeat(factors, HOURS_A_DAY)
-    return Hours(
-        speed_m_s=_days(record.speed_m_s, day_rows) * hour_factors,
-        gust_m_s=_days(record.gust_m_s, day_rows) * hour_factors,
-        temperature_c=None if record.temperature_c is None else _days(record.temperature_c, day_rows),
-        rain_mm=None if record.rain_mm is None else _days(record.rain_mm, day_rows),
-        visibility_km=None if record.visibility_km is None else _days(record.visibility_km, day_rows),
-        thunder=None if record.thunder is None else _days(record.thunder, day_rows),
-    )
+    return DealtHours(record, day_rows, factors=factors)
 
 
 def runs(marked: Bools) -> NDArray[np.int64]:
@@ -105,7 +148,3 @@ def runs(marked: Bools) -> NDArray[np.int64]:
     first = [0] if marked[0] else []
     last = [len(marked)] if marked[-1] else []
     return np.concatenate([first, edges, last]).astype(np.int64).reshape(-1, 2)
-
-
-def _days(values: NDArray[Scalar], day_rows: NDArray[np.int64]) -> NDArray[Scalar]:
-    return values.reshape(-1, HOURS_A_DAY)[day_rows].reshape(-1)

@@ -44,23 +44,25 @@ class BreakdownLaw:
 
     def apply(self, into: Drawn, streams: Streams) -> None:
         """Draw the failures of every unit."""
-        for unit, steps in enumerate(self.steps):
-            lots = streams(f"breakdown of {self.name} {unit + 1}").random((len(steps), 3))
-            into.date[steps], into.work[steps] = self.failures(lots)
+        n_units, n = self.steps.shape
+        lots = np.empty((n_units, n, 3))
+        for unit in range(n_units):
+            streams(f"breakdown of {self.name} {unit + 1}").random(out=lots[unit])
+        into.date[self.steps], into.work[self.steps] = self.failures(lots)
 
     def failures(self, lots: Floats) -> tuple[Ints, Ints]:
-        """Dates and repairs of one unit from uniform numbers, (n, 3). [min]"""
-        every = self.breakdown.every_h.quantile(lots[:, 0])
-        repair = self.breakdown.repair_h.quantile(lots[:, 1])
+        """Dates and repairs of every unit from uniform numbers, (n_units, n, 3). [min]"""
+        every = self.breakdown.every_h.quantile(lots[..., 0])
+        repair = self.breakdown.repair_h.quantile(lots[..., 1])
         if self.breakdown.swap_h is not None:
-            repair = np.minimum(repair, self.breakdown.swap_h.quantile(lots[:, 2]))
+            repair = np.minimum(repair, self.breakdown.swap_h.quantile(lots[..., 2]))
         return self.spread_out(every, repair)
 
     def spread_out(self, every_h: Floats, repair_h: Floats) -> tuple[Ints, Ints]:
-        """Dates of failures and minutes of repair from hours, each (n,). [min]"""
+        """Dates of failures and minutes of repair from hours, each (..., n) failures in order. [min]"""
         repair = np.rint(repair_h * HOUR_MIN).astype(np.int64)
-        run = np.cumsum(np.rint(every_h * HOUR_MIN).astype(np.int64))
-        minutes = self.since + run + np.cumsum(repair) - repair
+        run = np.cumsum(np.rint(every_h * HOUR_MIN).astype(np.int64), axis=-1)
+        minutes = self.since + run + np.cumsum(repair, axis=-1) - repair
         for gone, back in self.absent.tolist():
             minutes = np.where(minutes >= gone, minutes + back - gone, minutes)
         return minutes, repair

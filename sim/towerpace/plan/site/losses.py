@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.plan.laws import DAY_MIN, Drawn, Streams
+from towerpace.plan.laws import DAY_MIN, Drawn, Prepared, Streams
 from towerpace.plan.model import NONE
 from towerpace.scenario.schema import Family
+from towerpace.scenario.schema.setting import LOSSES
 
 Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 
@@ -31,7 +34,7 @@ class Losses:
 
 
 @dataclass(frozen=True)
-class LossLaw:
+class LossLaw(Prepared):
     """Losses of the panels of a trade, and the minutes and skips that follow from them.
 
     families : those with any chance. family : (k,) places in it. items : (k,) panel numbers, ascending.
@@ -56,15 +59,13 @@ class LossLaw:
         """Draw what befalls every panel."""
         losses = self.losses(streams)
         into.skip[self.normal[losses.unfit & self.passes]] = True
-        chains = ((self.unfit, losses.unfit), (self.broken, losses.broken), (self.later, losses.later))
-        for steps, _ in chains:
-            into.skip[steps[steps != NONE]] = True
-        for steps, happened in chains:
-            needed = steps[happened]
-            into.skip[needed[needed != NONE]] = False
+        into.skip[: len(self._remedies)] |= self._remedies
         lead = self._lead_min(losses, streams)
-        for steps, happened in chains:
-            into.work[steps[happened, 0]] = lead[happened]
+        for steps, happened in zip(self._chains, (losses.unfit, losses.broken, losses.later), strict=True):
+            panels = np.flatnonzero(happened)
+            needed = steps[panels]
+            into.skip[needed[needed != NONE]] = False
+            into.work[needed[:, 0]] = lead[panels]
         self._add_misfits(into, losses, streams)
 
     def losses(self, streams: Streams) -> Losses:
@@ -74,44 +75,64 @@ class LossLaw:
         later = self._happens("later_break_chance", streams) & ~unfit & ~broken
         return Losses(unfit, broken, later, self._happens("misfit_chance", streams))
 
-    def from_stock(self, lost: Flags) -> Flags:
-        """Losses replaced from spares: the first of each family in planned order, (k,)."""
-        spare = np.zeros_like(lost)
-        for k, family in enumerate(self.families):
-            mine = np.flatnonzero(lost & (self.family == k))
-            spare[mine[: family.spares]] = True
-        return spare
+    def from_stock(self, lost: Ints) -> Ints:
+        """Those of the lost panels replaced from spares: the first of each family, in the order given."""
+        family = self.family[lost]
+        return np.concatenate([lost[family == k][: one.spares] for k, one in enumerate(self.families)])
+
+    @property
+    def _chains(self) -> tuple[Ints, Ints, Ints]:
+        return self.unfit, self.broken, self.later
+
+    @cached_property
+    def _remedies(self) -> Flags:
+        """Whether a step is done only after a loss, from step 0 to the last that is."""
+        steps = np.concatenate([chain.ravel() for chain in self._chains])
+        return np.bincount(steps[steps != NONE]).astype(np.bool_)
+
+    @cached_property
+    def _chances(self) -> dict[str, Floats]:
+        """Every chance that some panel has, (k,). [-]"""
+        keys = (*LOSSES, "misfit_chance")
+        chances = {key: np.array([family.chance(key) for family in self.families]) for key in keys}
+        return {key: of_families[self.family] for key, of_families in chances.items() if of_families.any()}
+
+    def _drawn(self, key: str, streams: Streams) -> Floats:
+        """The number of every panel under one purpose, (k,). [-]"""
+        drawn: Floats = streams(f"{key} of {self.trade}").random(int(self.items[-1]) + 1)
+        return drawn[self.items]
 
     def _happens(self, key: str, streams: Streams) -> Flags:
-        chances = np.array([family.chance(key) for family in self.families])[self.family]
-        if not chances.any():
+        if key not in self._chances:
             return np.zeros(len(self.items), dtype=np.bool_)
-        drawn = streams(f"{key} of {self.trade}").random(int(self.items[-1]) + 1)
-        happened: Flags = drawn[self.items] < chances
-        return happened
+        return self._drawn(key, streams) < self._chances[key]
 
     def _lead_min(self, losses: Losses, streams: Streams) -> Ints:
         """Minutes from each loss, or from closing-in, until the new panel is at the gate, (k,). [min]"""
-        days = self._quantiles("remake_days", losses.lost, streams)
-        spare = np.array([float(family.spare_days or 0.0) for family in self.families])[self.family]
-        days = np.where(self.from_stock(losses.lost), spare, days)
-        days += self._quantiles("later_found_days", losses.later, streams)
+        lost, later = np.flatnonzero(losses.lost), np.flatnonzero(losses.later)
+        days = np.zeros(len(self.items))
+        days[lost] = self._quantiles("remake_days", lost, streams)
+        stocked = self.from_stock(lost)
+        spare_days = np.array([float(family.spare_days or 0.0) for family in self.families])
+        days[stocked] = spare_days[self.family[stocked]]
+        days[later] += self._quantiles("later_found_days", later, streams)
         return np.rint(days * DAY_MIN).astype(np.int64)
 
     def _add_misfits(self, into: Drawn, losses: Losses, streams: Streams) -> None:
-        extra = np.rint(self._quantiles("misfit_min", losses.misfit, streams)).astype(np.int64)
+        panels = np.flatnonzero(losses.misfit)
+        extra = np.rint(self._quantiles("misfit_min", panels, streams)).astype(np.int64)
         sets = np.where(losses.unfit, self.set_if_unfit, self.normal)
         sets = np.where(losses.broken, self.set_if_broken, sets)
-        into.work[sets] += extra
+        into.work[sets[panels]] += extra
 
-    def _quantiles(self, key: str, which: Flags, streams: Streams) -> NDArray[np.float64]:
-        """A spread of the families for some panels, 0 for the others, (k,)."""
-        values = np.zeros(len(self.items))
-        if not which.any():
+    def _quantiles(self, key: str, panels: Ints, streams: Streams) -> Floats:
+        """A spread of their families for some panels, (n,)."""
+        values = np.zeros(len(panels))
+        if not len(panels):
             return values
-        drawn = streams(f"{key} of {self.trade}").random(int(self.items[-1]) + 1)[self.items]
+        drawn, families = self._drawn(key, streams)[panels], self.family[panels]
         for k, family in enumerate(self.families):
-            mine = which & (self.family == k)
+            mine = families == k
             if mine.any():
                 values[mine] = getattr(family, key).quantile(drawn[mine])
         return values
