@@ -129,7 +129,7 @@ def befalls(law: LossLaw, k: int, trial: int) -> dict[str, bool]:
 
     unfit = happens("reject_chance") or happens("transit_break_chance")
     broken = not unfit and happens("handling_break_chance")
-    later = not unfit and not broken and happens("later_break_chance")
+    later = not unfit and not broken and happens("later_break_chance") and law.later[k, 0] != NONE
     return {"unfit": unfit, "broken": broken, "later": later, "misfit": happens("misfit_chance")}
 
 

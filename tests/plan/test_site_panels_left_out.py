@@ -1,5 +1,6 @@
 """Leave-outs, by hand (see support.panel_site): panel 2 of each front is left out at a tie."""
 
+import numpy as np
 import pytest
 
 from support.panel_site import DAY, played, row, site, spans
@@ -98,6 +99,19 @@ def test_a_panel_is_lost_at_most_once(tmp_path):
     assert not draw.skip[index[f"{only} remade"]]
     assert draw.skip[index[f"{only} made again"]]
     assert diary.finish == diary.finished_at(only)
+
+
+def test_none_is_broken_later(tmp_path):
+    """Nobody works there any more, so the chance touches neither it nor any other step."""
+    loss = {"family__flat__later_break_chance": 1, "family__flat__handling_break_chance": 0.5}
+    days = {"family__flat__remake_days": 1, "family__flat__later_found_days": 1, "family__flat__spares": 1}
+    ready = site(tmp_path, [row(1, flat=1, left=1)], **left_out(), **loss, **days, family__flat__spare_days=0)
+    names, plan = ready.tower.plan.names, ready.tower.plan
+
+    for trial in range(8):
+        draw = ready.chooser.draw(1, trial)
+        changed = [names[i] for i in np.flatnonzero(draw.work != plan.work)]
+        assert all("made again" in name for name in changed), changed
 
 
 def test_a_front_whose_only_panels_at_risk_are_left_out_has_no_holes(tmp_path):

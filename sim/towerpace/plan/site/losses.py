@@ -69,10 +69,13 @@ class LossLaw(Prepared):
         self._add_misfits(into, losses, streams)
 
     def losses(self, streams: Streams) -> Losses:
-        """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own."""
+        """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own.
+
+        A panel that is left out to the end has no steps for a break later, as nobody works there any more.
+        """
         unfit = self._happens("reject_chance", streams) | self._happens("transit_break_chance", streams)
         broken = self._happens("handling_break_chance", streams) & ~unfit
-        later = self._happens("later_break_chance", streams) & ~unfit & ~broken
+        later = self._happens("later_break_chance", streams) & ~unfit & ~broken & (self.later[:, 0] != NONE)
         return Losses(unfit, broken, later, self._happens("misfit_chance", streams))
 
     def from_stock(self, lost: Ints) -> Ints:
