@@ -29,6 +29,7 @@ from towerpace.scenario.setups import SetUp, base_of, changed, flattened
 
 FIRST = 20  # trials before anything is dropped, and those whose chains propose
 PAIRS = 8
+BEYOND = "some trials end beyond the horizon"
 
 
 @dataclass(frozen=True)
@@ -225,7 +226,7 @@ def difference(
 
 def _verdict(k: int, found: Selection, days: Difference | None, *, rules: Rules) -> str:
     if days is None:
-        return "some trials end beyond the horizon"
+        return BEYOND
     if days.low > 0:
         return "makes it later"
     if k == found.best and days.high < 0:
@@ -260,9 +261,18 @@ def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
 
 
 def _least_needed(base: SetUp) -> dict[str, int]:
+    """Units of every resource that some job takes at once: with fewer it could never be done."""
+    settings = base.scenario.settings
+    jobs = [one.needs for one in (*settings.trade.values(), *settings.activity.values())]
+    if settings.water_test is not None:
+        jobs.append(settings.water_test.needs)
+    if settings.delivery is not None:
+        jobs.append(settings.delivery.unload_needs)
+    if settings.crane is not None:
+        jobs.append(settings.crane.level_move_needs)
     least: dict[str, int] = {}
-    for trade in base.scenario.settings.trade.values():
-        for name, count in trade.needs.items():
+    for needs in jobs:
+        for name, count in needs.items():
             least[name] = max(least.get(name, 0), count)
     return least
 
