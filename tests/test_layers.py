@@ -15,6 +15,7 @@ FLOORS = [
     {"trials"},
     {"answers"},
     {"report"},
+    {"face"},
     {"cli"},
 ]
 ONLY_IN = {
@@ -99,6 +100,8 @@ def test_the_face_is_pinned():
         "Pool",
         "Step",
         "Window",
+        "add",
+        "compare",
         "explain",
         "forecast",
         "load",

@@ -10,11 +10,13 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from towerpace.answers.forecast import forecast
     from towerpace.answers.sweep.read import load_study
-    from towerpace.answers.sweep.sweep import sweep
-    from towerpace.answers.why.explain import explain
     from towerpace.engine.reference import run
+    from towerpace.face.add import add
+    from towerpace.face.compare import compare
+    from towerpace.face.explain import explain
+    from towerpace.face.forecast import forecast
+    from towerpace.face.sweep import sweep
     from towerpace.faults import InputError
     from towerpace.plan.model import Plan
     from towerpace.plan.parts import After, Give, Pool, Step, Window
@@ -28,12 +30,14 @@ _HOME = {
     "Pool": "towerpace.plan.parts",
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
-    "explain": "towerpace.answers.why.explain",
-    "forecast": "towerpace.answers.forecast",
+    "add": "towerpace.face.add",
+    "compare": "towerpace.face.compare",
+    "explain": "towerpace.face.explain",
+    "forecast": "towerpace.face.forecast",
     "load": "towerpace.scenario.load",
     "load_study": "towerpace.answers.sweep.read",
     "run": "towerpace.engine.reference",
-    "sweep": "towerpace.answers.sweep.sweep",
+    "sweep": "towerpace.face.sweep",
 }
 __all__ = [
     "After",
@@ -43,6 +47,8 @@ __all__ = [
     "Pool",
     "Step",
     "Window",
+    "add",
+    "compare",
     "explain",
     "forecast",
     "load",

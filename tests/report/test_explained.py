@@ -13,9 +13,9 @@ from towerpace import __version__
 from towerpace.answers.prepare import prepare
 from towerpace.answers.why.explain import ChainReader, explain
 from towerpace.answers.why.telling import story_of
-from towerpace.cli.explain_json import as_data, trial_data
 from towerpace.report import figures_explained
 from towerpace.report.explained import EXPLAINED_TABLES, TRIAL_TABLES, save_explained
+from towerpace.report.explained_object import as_data, trial_data
 from towerpace.report.figures_explained import (
     DATES,
     EXPLAINED_FIGURES,

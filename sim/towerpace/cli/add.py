@@ -2,91 +2,122 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import TYPE_CHECKING, Annotated, Any
+from collections.abc import Callable
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 from rich.console import Console
 
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Workers, console, cores, print_json
 from towerpace.cli.terminal import table as new_table
+from towerpace.face import defaults
 
 if TYPE_CHECKING:
-    from towerpace.answers.choice.add import Advice, Ranked
+    from towerpace.answers.choice.add import Ranked
     from towerpace.answers.choice.paired import Difference
-    from towerpace.answers.days import Days
+    from towerpace.answers.choice.target import Reached
+    from towerpace.face.add import Advice
+    from towerpace.scenario.load import Scenario
 
 
 def command(
     scenario: ScenarioPath,
     matters: Annotated[
-        float, typer.Option("--matters", min=0.05, help="Days of the finish that matter.")
-    ] = 2.0,
+        float,
+        typer.Option("--matters", min=defaults.LEAST_MATTERS_DAYS, help="Days of the finish that matter."),
+    ] = defaults.MATTERS_DAYS,
     confidence: Annotated[
         float,
         typer.Option(
             "--confidence",
-            min=0.5,
-            max=0.999,
+            min=defaults.LEAST_CONFIDENCE,
+            max=defaults.MOST_CONFIDENCE,
             help="In the first named, or in the target date.",
         ),
-    ] = 0.9,
-    most: Annotated[int, typer.Option("--trials", min=20, help="Trials of one set-up at the most.")] = 200,
-    steps: Annotated[int, typer.Option("--steps", min=1, help="Additions of the path at the most.")] = 4,
+    ] = defaults.ADD_CONFIDENCE,
+    most: Annotated[
+        int,
+        typer.Option("--trials", min=defaults.ADD_LEAST_TRIALS, help="Trials of one set-up at the most."),
+    ] = defaults.ADD_TRIALS,
+    steps: Annotated[
+        int, typer.Option("--steps", min=1, help="Additions of the path at the most.")
+    ] = defaults.ADD_STEPS,
     target: Annotated[
         datetime | None,
         typer.Option("--target", formats=["%Y-%m-%d"], help="Date to be met; finds the cheapest set-up."),
     ] = None,
-    seed: Seed = 1,
+    seed: Seed = defaults.SEED,
     workers: Workers = None,
     as_json: AsJson = False,
 ) -> None:
     """Rank one more and one less of every resource, then pairs, and give the path of additions."""
-    from towerpace.answers.choice.add import Rules, add
-    from towerpace.answers.choice.lab import Lab, processes
-    from towerpace.answers.days import Days
     from towerpace.scenario import load
 
-    base = load(scenario)
-    err = Console(stderr=True)
-    rules = Rules(zone_days=matters, confidence=confidence, most=most, steps=steps)
-    with processes(workers or cores()) as pool, err.status("", spinner="dots") as status:
+    base, used = load(scenario), workers or cores()
+    with Console(stderr=True).status("", spinner="dots") as status:
+        if target is None:
+            from towerpace.face.add import add
 
-        def say(what: str) -> None:
-            status.update(f"{what} ({lab.spent} trials so far)")
-
-        lab = Lab(seed, executor=pool, on_done=lambda _: None)
-        if target is not None:
-            from towerpace.answers.choice.target import reach
-
-            found = reach(
-                base, lab=lab, seed=seed, date=target.date(), confidence=confidence, trials=most, say=say
+            advice = add(
+                base,
+                matters=matters,
+                confidence=confidence,
+                trials=most,
+                steps=steps,
+                seed=seed,
+                workers=used,
+                say=status.update,
             )
+            data, show = as_data(advice), _show
+        else:
             from towerpace.cli.target_text import show_target, target_data
 
-            data = target_data(found)
-            if as_json:
-                print_json(data)
-            else:
-                show_target(data)
-            return
-        advice = add(base, lab=lab, seed=seed, rules=rules, say=say)
-    data = as_data(advice, Days(base.settings), seed=seed)
+            wanted = Wanted(target.date(), confidence, most, seed)
+            data, show = target_data(_reached(base, wanted, workers=used, say=status.update)), show_target
     if as_json:
         print_json(data)
     else:
-        _show(data)
+        show(data)
 
 
-def as_data(advice: Advice, days: Days, *, seed: int) -> dict[str, Any]:
+class Wanted(NamedTuple):
+    """A date to be met, how surely, and how many trials each set-up gets."""
+
+    date: date
+    confidence: float
+    trials: int
+    seed: int
+
+
+def _reached(base: Scenario, wanted: Wanted, *, workers: int, say: Callable[[str], None]) -> Reached:
+    from towerpace.answers.choice.lab import Lab, processes
+    from towerpace.answers.choice.target import reach
+
+    with processes(workers) as pool:
+        lab = Lab(wanted.seed, executor=pool)
+        return reach(
+            base,
+            lab=lab,
+            seed=wanted.seed,
+            date=wanted.date,
+            confidence=wanted.confidence,
+            trials=wanted.trials,
+            say=lambda what: say(f"{what} ({lab.spent} trials so far)"),
+        )
+
+
+def as_data(advice: Advice) -> dict[str, Any]:
     """Every number of the advice; negative days are earlier, negative money is cheaper."""
     from towerpace import __version__
+    from towerpace.answers.days import Days
 
+    days = Days(advice.base.scenario.settings)
     cost = advice.base.scenario.settings.cost
     return {
         "scenario": advice.base.scenario.settings.tower.name,
         "hash": advice.base.scenario.hash,
-        "seed": seed,
+        "seed": advice.seed,
         "version": __version__,
         "unit": None if cost is None else cost.unit,
         "matters_days": advice.zone_days,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -20,12 +20,7 @@ from towerpace.cli.terminal import (
     progress,
 )
 from towerpace.cli.terminal import table as new_table
-
-if TYPE_CHECKING:
-    from towerpace.answers.choice.compare import Compared
-    from towerpace.answers.choice.paired import Difference
-    from towerpace.scenario.load import Scenario
-    from towerpace.scenario.setups import SetUp
+from towerpace.face.defaults import COMPARE_TRIALS, SEED
 
 
 def command(
@@ -36,14 +31,15 @@ def command(
             "--setup", help="Name of a [setup.NAME], or a scenario file; several allowed, all by default."
         ),
     ] = None,
-    trials: Trials = 400,
-    seed: Seed = 1,
+    trials: Trials = COMPARE_TRIALS,
+    seed: Seed = SEED,
     workers: Workers = None,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the table and the figure.")] = None,
 ) -> None:
     """Forecast every set-up on the same draws and print what each gains against the base."""
-    from towerpace.answers.choice.compare import compare
+    from towerpace.answers.choice.chosen import chosen
+    from towerpace.face.compare import compare
     from towerpace.scenario import load
 
     if out is not None:
@@ -51,103 +47,24 @@ def command(
 
         check_folder(out)
     base = load(scenario)
-    chosen = _chosen(base, setups)
-    with progress("set-ups: trials", trials * len(chosen)) as on_done:
+    _, *others = chosen(base, setups or None)
+    with progress("set-ups: trials", trials * (1 + len(others))) as on_done:
         found = compare(
-            chosen, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done
+            base, others, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done
         )
-    data = as_data(found, seed=seed)
     if as_json:
-        print_json(data)
+        print_json(found.data)
     else:
-        _show(data, found)
+        _show(found.data)
     if out is not None:
-        from towerpace.report.compared import save_compared
-
-        folder = save_compared(data, found, out, command=command_line())
+        folder = found.save(out, command=command_line())
         typer.echo(f"\nTable and figure: {folder}", err=as_json)
 
 
-def _chosen(base: Scenario, names: list[str] | None) -> list[SetUp]:
-    from towerpace.scenario import load
-    from towerpace.scenario.setups import SetUp, base_of, named_setup
-
-    made = [base_of(base)]
-    for name in names or list(base.settings.setup):
-        if name.endswith(".toml"):
-            made.append(SetUp(Path(name).parent.name or name, {}, load(name)))
-        elif name != "base":
-            made.append(named_setup(base, name))
-    if len(made) == 1:
-        from towerpace.faults import Fault, InputError
-
-        raise InputError([Fault(base.path, None, "setup", "none", "at least one [setup.NAME] to compare")])
-    return made
-
-
-def as_data(found: list[Compared], *, seed: int) -> dict[str, Any]:
-    """Every number of a comparison."""
-    from towerpace import __version__
-
-    base = found[0].forecast
-    return {
-        "scenario": base.tower.name,
-        "hash": base.scenario.hash,
-        "seed": seed,
-        "trials": base.trials,
-        "version": __version__,
-        "unit": None if base.costs is None else base.costs.unit,
-        "setups": [_setup(one) for one in found],
-    }
-
-
-def _setup(one: Compared) -> dict[str, Any]:
-    from towerpace.answers.forecast import iso
-
-    forecast, against = one.forecast, one.against
-    half, most = forecast.finish_at(0.5), forecast.finish_at(0.8)
-    made: dict[str, Any] = {
-        "name": one.setup.name,
-        "hash": forecast.scenario.hash,
-        "changes": {key: str(value) for key, value in one.setup.changes.items()},
-        "p50": iso(forecast.days, half.value),
-        "p80": iso(forecast.days, most.value),
-        "p80_low": iso(forecast.days, most.low) if most.bounded else None,
-        "p80_high": iso(forecast.days, most.high) if most.bounded else None,
-        "contract": [{"name": c.name, "chance": c.chance.value} for c in forecast.contracts],
-        "beyond_horizon": forecast.beyond,
-        "cost": _mean_cost(one),
-    }
-    if against is not None:
-        made |= {
-            **_difference("diff", against.days, "_days"),
-            **_difference("diff_p80", against.p80_days, "_days"),
-            **_difference("diff_cost", against.money, ""),
-            "beats_base": against.beats.value,
-            "ledger_changes": [
-                {"trade": s.row, "cause": s.cause, "hours": round(s.hours, 2)} for s in against.shifts
-            ],
-        }
-    return made
-
-
-def _difference(name: str, found: Difference | None, unit: str) -> dict[str, float | None]:
-    values = (None, None, None) if found is None else (found.mean, found.low, found.high)
-    rounded = [None if v is None else round(v, 4) for v in values]
-    return dict(zip((f"{name}{unit}", f"{name}_low", f"{name}_high"), rounded, strict=True))
-
-
-def _mean_cost(one: Compared) -> float | None:
-    from towerpace.answers.cost import PARTS
-
-    cost = one.forecast.cost
-    return None if cost is None or one.forecast.beyond else round(float(cost.mean()) / PARTS, 3)
-
-
-def _show(data: dict[str, Any], found: list[Compared]) -> None:
+def _show(data: dict[str, Any]) -> None:
     out = console()
-    name, trials = data["scenario"], data["trials"]
-    out.print(f"[bold]{name}[/bold]: {len(found)} set-ups on the same {trials} draws, seed {data['seed']}\n")
+    name, trials, many = data["scenario"], data["trials"], len(data["setups"])
+    out.print(f"[bold]{name}[/bold]: {many} set-ups on the same {trials} draws, seed {data['seed']}\n")
     text = ("set-up", "P50", "P80")
     made = new_table(
         "set-up",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, print_json, progress
+from towerpace.face.defaults import EXPLAIN_TRIALS, SEED
 
 if TYPE_CHECKING:
     from towerpace.answers.why.explain import Explanation
@@ -26,8 +27,8 @@ def command(
         str | None,
         typer.Option("--days", metavar="FROM..TO", help="Days of the diary: 2027-10-01..2027-10-14."),
     ] = None,
-    trials: Trials = 100,
-    seed: Seed = 1,
+    trials: Trials = EXPLAIN_TRIALS,
+    seed: Seed = SEED,
     workers: Workers = None,
     as_json: AsJson = False,
     out: Annotated[
@@ -35,7 +36,7 @@ def command(
     ] = None,
 ) -> None:
     """Say what held the finish over many trials, and with --trial how one of them went."""
-    from towerpace.answers.why.explain import explain
+    from towerpace.face.explain import explain
     from towerpace.report.folder import check_folder
     from towerpace.scenario import load
 
@@ -47,9 +48,7 @@ def command(
         why = explain(
             loaded, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done
         )
-    from towerpace.cli.explain_json import as_data
-
-    data = as_data(why)
+    data = why.data
     story = None if trial is None else _tell(why, trial, data)
     if as_json:
         print_json(data)
@@ -66,7 +65,7 @@ def command(
 def _tell(why: Explanation, trial: int, data: dict[str, Any]) -> Story:
     """Play one trial again and put it into the data."""
     from towerpace.answers.why.telling import story_of
-    from towerpace.cli.explain_json import trial_data
+    from towerpace.report.explained_object import trial_data
 
     story = story_of(why.ready, seed=why.seed, trial=trial)
     data |= trial_data(story)

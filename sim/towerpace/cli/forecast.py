@@ -18,12 +18,13 @@ from towerpace.cli.terminal import (
     print_json,
     progress,
 )
+from towerpace.face.defaults import FORECAST_TRIALS, SEED
 
 
 def command(
     scenario: ScenarioPath,
-    trials: Trials = 1000,
-    seed: Seed = 1,
+    trials: Trials = FORECAST_TRIALS,
+    seed: Seed = SEED,
     workers: Workers = None,
     as_json: AsJson = False,
     out: Annotated[
@@ -37,8 +38,8 @@ def command(
 
     Ctrl-C keeps and reports the trials that are done.
     """
-    from towerpace.answers.forecast import forecast
-    from towerpace.report.folder import check_folder, default_folder, save
+    from towerpace.face.forecast import forecast
+    from towerpace.report.folder import check_folder, default_folder
     from towerpace.scenario import load
 
     if out is not None:
@@ -57,6 +58,6 @@ def command(
 
         show(result)
     if out is not None or not as_json:
-        folder = save(result, out or default_folder(result), command=command_line())
+        folder = result.save(out or default_folder(result), command=command_line())
         if not as_json:
             typer.echo(f"\nTables and figures: {folder}")

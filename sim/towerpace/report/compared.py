@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 Rows = Iterator[tuple[object, ...]]
 OBJECT = "compare.json"
-_DIFFERENCES = ("diff_days", "diff_low", "diff_high", "diff_p80_days", "diff_p80_low", "diff_p80_high")
-_MONEY = ("diff_cost", "diff_cost_low", "diff_cost_high")
+DIFFERENCES = ("diff_days", "diff_low", "diff_high", "diff_p80_days", "diff_p80_low", "diff_p80_high")
+MONEY = ("diff_cost", "diff_cost_low", "diff_cost_high")
 COMPARED_TABLES: dict[str, dict[str, str]] = {
     "setups": {
         "setup": TEXT,
@@ -42,7 +42,7 @@ COMPARED_TABLES: dict[str, dict[str, str]] = {
         "beyond_trials": WHOLE,
         "mean_cost": NUMBER,
         "unit": TEXT,
-        **dict.fromkeys((*_DIFFERENCES, *_MONEY, "beats_base"), NUMBER),
+        **dict.fromkeys((*DIFFERENCES, *MONEY, "beats_base"), NUMBER),
     },
     "paired": {
         "trial": WHOLE,
@@ -124,7 +124,7 @@ def _setups(data: Mapping[str, Any]) -> Rows:
     for one in data["setups"]:
         changes = ", ".join(f"{key} = {value}" for key, value in one["changes"].items())
         dates = [one[key] for key in ("p50", "p80", "p80_low", "p80_high")]
-        differences = [one.get(key) for key in (*_DIFFERENCES, *_MONEY, "beats_base")]
+        differences = [one.get(key) for key in (*DIFFERENCES, *MONEY, "beats_base")]
         about = (one["name"], one["hash"][:HASH_SHOWN], changes)
         yield *about, *dates, one["beyond_horizon"], one["cost"], data["unit"] or "", *differences
 

@@ -15,6 +15,9 @@ from towerpace.report.figures_time import time_figure
 from towerpace.report.saved import Saved
 from towerpace.report.style import look, write_figure
 
+# The type of a figure goes along: floors above name it, and leave matplotlib to this one.
+__all__ = ["FIGURES", "Figure", "draw", "figures_of", "write_figures"]
+
 FIGURES: dict[str, Callable[[Saved], Figure]] = {
     "finish": finish_figure,
     "closing_in": closing_in_figure,

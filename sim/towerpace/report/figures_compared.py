@@ -193,8 +193,14 @@ def compared_figures_of(saved: Saved) -> list[str]:
     return [name for name in COMPARED_FIGURES if name != "cost_against_p80" or costs]
 
 
+def draw_compared(name: str, saved: Saved) -> Figure:
+    """One figure; raises `KeyError` for a name that is not in `COMPARED_FIGURES`."""
+    with look():
+        return COMPARED_FIGURES[name](saved)
+
+
 def write_compared_figures(saved: Saved, folder: Path) -> None:
     """Every figure as PNG and SVG, named as in `COMPARED_FIGURES`."""
     for name in compared_figures_of(saved):
         with look():
-            write_figure(COMPARED_FIGURES[name](saved), folder / name, saved=saved)
+            write_figure(draw_compared(name, saved), folder / name, saved=saved)

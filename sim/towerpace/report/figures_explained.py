@@ -135,8 +135,14 @@ def explained_figures_of(saved: Saved) -> list[str]:
     return [n for n in EXPLAINED_FIGURES if _NEEDS[n] in saved.tables and len(saved.tables[_NEEDS[n]])]
 
 
+def draw_explained(name: str, saved: Saved) -> Figure:
+    """One figure; raises `KeyError` for a name that is not in `EXPLAINED_FIGURES`."""
+    with look():
+        return EXPLAINED_FIGURES[name](saved)
+
+
 def write_explained_figures(saved: Saved, folder: Path) -> None:
     """Every figure as PNG and SVG, named as in `EXPLAINED_FIGURES`."""
     for name in explained_figures_of(saved):
         with look():
-            write_figure(EXPLAINED_FIGURES[name](saved), folder / name, saved=saved)
+            write_figure(draw_explained(name, saved), folder / name, saved=saved)

@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from towerpace.answers.sweep.read import load_study
 from towerpace.answers.sweep.store import DICTIONARY, read_manifest
-from towerpace.report.style import GREY, WIDTH_IN, words, wrapped
+from towerpace.report.style import new_sheet, words
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -80,8 +79,4 @@ def load_saved_study(folder: str | os.PathLike[str]) -> SavedStudy:
 
 def study_figure(saved: SavedStudy, *, title: str, height_in: float) -> Figure:
     """An empty figure with its title and the study it shows."""
-    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
-    FigureCanvasAgg(figure)
-    figure.suptitle(wrapped(title), x=0.012, ha="left", fontsize=12, fontweight="bold")
-    figure.supxlabel(saved.run_text(), x=0.988, ha="right", fontsize=8, color=GREY)
-    return figure
+    return new_sheet(title=title, run=saved.run_text(), height_in=height_in)

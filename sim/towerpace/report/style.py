@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable
 from contextlib import AbstractContextManager
 from datetime import date, timedelta
+from io import BytesIO
 from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
@@ -24,6 +25,7 @@ from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.backend_bases import RendererBase
     from pandas import Series
 
     from towerpace.report.saved import Saved
@@ -73,13 +75,33 @@ def look() -> AbstractContextManager[None]:
     return context
 
 
-def new_figure(saved: Saved, *, title: str, height_in: float = 5.4) -> Figure:
-    """An empty figure with its title and the run it shows."""
-    figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+class Sheet(Figure):
+    """A figure that keeps the look wherever it is drawn, and that a notebook shows without a screen."""
+
+    def draw(self, renderer: RendererBase) -> None:
+        """Draw in the look: matplotlib makes marks of an axis late, in the settings of that moment."""
+        with look():
+            super().draw(renderer)
+
+    def _repr_png_(self) -> bytes:
+        """The picture for a notebook."""
+        file = BytesIO()
+        self.savefig(file, format="png")
+        return file.getvalue()
+
+
+def new_sheet(*, title: str, run: str, height_in: float) -> Sheet:
+    """An empty figure with its title and, below, what it was made from."""
+    figure = Sheet(figsize=(WIDTH_IN, height_in), layout="constrained")
     FigureCanvasAgg(figure)
     figure.suptitle(wrapped(title), x=0.012, ha="left", fontsize=12, fontweight="bold")
-    figure.supxlabel(run_text(saved), x=0.988, ha="right", fontsize=8, color=GREY)
+    figure.supxlabel(run, x=0.988, ha="right", fontsize=8, color=GREY)
     return figure
+
+
+def new_figure(saved: Saved, *, title: str, height_in: float = 5.4) -> Figure:
+    """An empty figure with its title and the run it shows."""
+    return new_sheet(title=title, run=run_text(saved), height_in=height_in)
 
 
 def wrapped(title: str) -> str:
