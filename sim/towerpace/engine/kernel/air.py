@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import NamedTuple
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.engine.kernel.columns import DAY_H
-from towerpace.weather.hours import Hours, Variable
+from towerpace.weather.hours import DealtHours, Hours, Variable, hours_from
+from towerpace.weather.record import Bools, Record
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -41,7 +43,30 @@ def air_of(hours: Hours | None, variables: Sequence[Variable]) -> Air:
         return Air(np.zeros((0, 0)), np.zeros(0, dtype=np.int64), np.zeros(0), 0)
     if hours is None:
         raise ValueError("some windows have weather limits, so the draw must bring the hours")
+    if isinstance(hours, DealtHours):
+        values = _of_record(hours.record, tuple(variables))
+        return Air(values, hours.day_rows, hours.factors, DAY_H * len(hours.day_rows))
     columns = [hours.values(variable) for variable in variables]
+    values = _stacked(columns, variables)
+    n = values.shape[1]
+    n_days = -(-n // DAY_H)
+    return Air(values, np.arange(n_days), np.ones(n_days), n)
+
+
+_MADE: WeakKeyDictionary[Record, dict[tuple[Variable, ...], Floats]] = WeakKeyDictionary()
+
+
+def _of_record(record: Record, variables: tuple[Variable, ...]) -> Floats:
+    """Values of a record, stacked when first asked for: trials differ only in the order of its days."""
+    made = _MADE.setdefault(record, {})
+    if variables not in made:
+        every_day = np.arange(len(record.speed_m_s) // DAY_H)
+        as_it_came = hours_from(record, every_day, factors=np.ones(len(every_day)))
+        made[variables] = _stacked([as_it_came.values(variable) for variable in variables], variables)
+    return made[variables]
+
+
+def _stacked(columns: Sequence[Floats | Bools], variables: Sequence[Variable]) -> Floats:
     n = len(columns[0])
     values = np.empty((len(columns), n))
     for k, (variable, column) in enumerate(zip(variables, columns, strict=True)):
@@ -50,5 +75,4 @@ def air_of(hours: Hours | None, variables: Sequence[Variable]) -> Air:
         if column.dtype not in (np.float64, np.bool_):
             raise ValueError(f"hours: {variable} must be float64 or bool, got {column.dtype}")
         values[k] = column
-    n_days = -(-n // DAY_H)
-    return Air(values, np.arange(n_days), np.ones(n_days), n)
+    return values
