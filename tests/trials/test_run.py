@@ -1,5 +1,6 @@
 """Trials on executors: the same numbers anywhere, and what is done is kept."""
 
+import weakref
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
+from towerpace.trials import run
 from towerpace.trials.run import BLOCK, Job, NothingDone, run_trials
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "one_hoist" / "scenario.toml"
@@ -68,6 +70,25 @@ def test_an_interrupt_keeps_the_trials_that_are_done(job):
     assert BLOCK <= result.outcomes.n <= 40
     assert result.outcomes.n % BLOCK == 0
     assert np.array_equal(result.outcomes.values["finish"], whole.values["finish"][: result.outcomes.n])
+
+
+def test_what_is_added_up_does_not_stay_trial_by_trial(job, monkeypatch):
+    made, most = [], 0
+    play = run._Player.__call__
+
+    def noting(player, trial):
+        outcome = play(player, trial)
+        made.extend(weakref.ref(array) for array in outcome.sums.values())
+        return outcome
+
+    def on_done(_):
+        nonlocal most
+        most = max(most, sum(ref() is not None for ref in made))
+
+    monkeypatch.setattr(run._Player, "__call__", noting)
+    whole = run_trials(job, trials=12 * BLOCK, on_done=on_done)
+    assert whole.outcomes.n == len(made) == 12 * BLOCK
+    assert 0 < most <= 2 * BLOCK
 
 
 def test_an_interrupt_before_the_first_trial_leaves_nothing(job, monkeypatch):

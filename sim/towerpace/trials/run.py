@@ -5,9 +5,9 @@ from __future__ import annotations
 import gc
 import pickle
 import signal
-from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from multiprocessing import get_context
 
@@ -15,7 +15,7 @@ from towerpace.draws import Chooser
 from towerpace.engine.fastest import fastest
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
-from towerpace.trials.outcome import Measure, Outcome, Outcomes, Reader, joined, stacked
+from towerpace.trials.outcome import Array, Measure, Outcome, Outcomes, Reader, joined, stacked, sum_of
 
 BLOCK = 10  # trials sent to a worker at a time
 
@@ -93,39 +93,70 @@ def ignore_interrupts() -> None:
 
 
 def _here(job: Job, *, trials: int, on_done: Callable[[int], None]) -> Result:
-    play, done = _Player(job), []
+    play, found = _Player(job), _Found()
+    block: list[Outcome] = []
     try:
-        for trial in range(trials):
-            done.append(play(trial))
-            on_done(1)
+        for start in range(0, trials, BLOCK):
+            block = []
+            for trial in range(start, min(start + BLOCK, trials)):
+                block.append(play(trial))
+                on_done(1)
+            found.add(start, stacked(block))
     except KeyboardInterrupt:
-        if not done:
-            raise NothingDone from None
-        return Result(stacked(done), interrupted=True)
-    return Result(stacked(done), interrupted=False)
+        if block:
+            found.add(start, stacked(block))
+        return found.result(interrupted=True)
+    return found.result(interrupted=False)
 
 
 def _on(executor: Executor, job: bytes, *, trials: int, on_done: Callable[[int], None]) -> Result:
-    blocks = [range(a, min(a + BLOCK, trials)) for a in range(0, trials, BLOCK)]
-    futures = [executor.submit(play_block, job, block.start, block.stop) for block in blocks]
+    found = _Found()
+    waiting = {
+        executor.submit(play_block, job, start, min(start + BLOCK, trials)): start
+        for start in range(0, trials, BLOCK)
+    }
     try:
-        for future in as_completed(futures):
-            on_done(future.result().n)
+        for future in as_completed(list(waiting)):
+            outcomes = future.result()
+            found.add(waiting.pop(future), outcomes)
+            on_done(outcomes.n)
     except KeyboardInterrupt:
         executor.shutdown(wait=True, cancel_futures=True)
-        parts = list(_finished(futures))
-        if not parts:
+        for future, start in waiting.items():
+            if future.done() and not future.cancelled():
+                found.add(start, future.result())
+        return found.result(interrupted=True)
+    return found.result(interrupted=False)
+
+
+class _Found:
+    """Blocks of outcomes as they come, put together in order.
+
+    What is added over the trials is large. It is added up at once, so that memory grows only by what is kept
+    of every trial.
+    """
+
+    def __init__(self) -> None:
+        self._parts: list[Outcomes] = []
+        self._early: dict[int, Outcomes] = {}
+        # Number of parts, of trials, and their sums: one assignment, which Ctrl-C cannot leave half done.
+        self._whole: tuple[int, int, Mapping[str, Array]] = (0, 0, {})
+
+    def add(self, start: int, outcomes: Outcomes) -> None:
+        """Take the block that begins with trial `start`; one that comes before its turn waits."""
+        self._early[start] = outcomes
+        while (due := self._early.pop(self._whole[1], None)) is not None:
+            parts, n, sums = self._whole
+            self._parts[parts:] = [replace(due, sums={})]
+            added = {key: sum_of([sums[key], due.sums[key]]) for key in sums} or due.sums
+            self._whole = (parts + 1, n + due.n, added)
+
+    def result(self, *, interrupted: bool) -> Result:
+        """All blocks from the first up to the first that is missing; raises `NothingDone` if that is none."""
+        parts, n, sums = self._whole
+        if not n:
             raise NothingDone from None
-        return Result(joined(parts), interrupted=True)
-    return Result(joined([future.result() for future in futures]), interrupted=False)
-
-
-def _finished(futures: list[Future[Outcomes]]) -> Iterator[Outcomes]:
-    """Results from the first block up to the first that is missing."""
-    for future in futures:
-        if not future.done() or future.cancelled():
-            return
-        yield future.result()
+        return Result(replace(joined(self._parts[:parts]), sums=sums), interrupted)
 
 
 def play_block(job: bytes, start: int, stop: int) -> Outcomes:
