@@ -56,7 +56,7 @@ __all__ = [
     "run",
     "sweep",
 ]
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 
 def __getattr__(name: str) -> Any:
