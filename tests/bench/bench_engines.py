@@ -12,6 +12,7 @@ import argparse
 import contextlib
 import datetime as dt
 import io
+import os
 import pickle
 import subprocess
 import sys
@@ -19,6 +20,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from statistics import median
+from tempfile import TemporaryDirectory
 from time import perf_counter
 from typing import Any
 
@@ -154,15 +156,34 @@ def growth() -> None:
     print("\ngrowth: " + ", ".join(f"{levels} levels {1000 * t / n:.2f} us a step" for levels, n, t in found))
 
 
+FIRST_TRIAL = """
+from time import perf_counter as t; b = t()
+from towerpace import load
+from towerpace.answers.measures import ForecastMeasure
+from towerpace.answers.prepare import prepare
+from towerpace.trials.run import Job, run_trials
+i = t() - b
+ready = prepare(load({scenario!r}))
+job = Job(ready.chooser, ForecastMeasure(ready.tower, None), 1); b = t()
+run_trials(job, trials=1)
+print(i, t() - b)
+"""
+
+
 def start_up() -> None:
-    """First call of a fresh process with the compiled code on disk."""
-    code = (
-        "from time import perf_counter as t; b = t()\n"
-        "from towerpace import Plan, Step; from towerpace.engine.kernel.run import run; a = t()\n"
-        "run(Plan([Step('a')])); print(f'import {a - b:.2f} s, first trial from the cache {t() - a:.2f} s')"
+    """The first trial of fresh processes: nothing compiled yet, and everything on disk."""
+    code = FIRST_TRIAL.format(scenario=str(ROOT / "scenarios" / "one_trade" / "scenario.toml"))
+    with TemporaryDirectory() as cache:
+        both = []
+        for _ in range(2):
+            command, environment = [sys.executable, "-c", code], os.environ | {"NUMBA_CACHE_DIR": cache}
+            run = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
+            both.append([float(word) for word in run.stdout.split()])
+    (_, compiling), (importing, cached) = both
+    print(
+        f"\nfresh process: import {importing:.2f} s; first trial {compiling:.1f} s where all must be", end=" "
     )
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    print(f"\nfresh process: {run.stdout.strip()}")
+    print(f"compiled, once, {cached:.2f} s from the cache")
 
 
 def main() -> None:
