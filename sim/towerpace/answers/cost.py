@@ -91,7 +91,7 @@ class CostBook:
 
 def _users(lists: Ragged, pool: int, *, plan: Plan) -> Ints:
     """Steps whose list names a pool, apart from those that the finish does not wait for."""
-    steps = np.repeat(np.arange(plan.n), np.diff(lists.start))[lists.values == pool]
+    steps = lists.owners[lists.values == pool]
     needed: Ints = steps[~plan.optional[steps]]
     return needed
 

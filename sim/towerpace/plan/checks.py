@@ -208,7 +208,7 @@ def _never_enough(plan: Plan) -> Iterator[str]:
     arrivals = plan.give_taker.values < 0
     most = plan.pools.units.copy()
     np.add.at(most, plan.give_pool.values[arrivals], plan.give_quantity.values[arrivals])
-    steps = np.repeat(np.arange(plan.n), np.diff(plan.needs.start))
+    steps = plan.needs.owners
     for k in np.flatnonzero(plan.quantities.values > most[plan.needs.values]).tolist():
         pool = int(plan.needs.values[k])
         yield (
@@ -218,7 +218,7 @@ def _never_enough(plan: Plan) -> Iterator[str]:
 
 
 def _give_balance(plan: Plan) -> Iterator[str]:
-    takers = np.repeat(np.arange(plan.n), np.diff(plan.needs.start)).tolist()
+    takers = plan.needs.owners.tolist()
     asked = zip(takers, plan.needs.values.tolist(), strict=True)
     taken = dict(zip(asked, plan.quantities.values.tolist(), strict=True))
     given: Counter[tuple[int, int]] = Counter()

@@ -32,7 +32,7 @@ class Hold:
 
 def holds(plan: Plan) -> list[Hold]:
     """Every pool kept beyond the end of the step that took it."""
-    givers, takers = np.repeat(np.arange(plan.n), np.diff(plan.give_taker.start)), plan.give_taker.values
+    givers, takers = plan.give_taker.owners, plan.give_taker.values
     kept = (takers >= 0) & (takers != givers)
     columns = (plan.give_pool.values[kept], takers[kept], givers[kept])
     return [Hold(*row) for row in np.stack(columns, axis=1).tolist()]

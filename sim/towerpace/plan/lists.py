@@ -35,9 +35,8 @@ class PlanLists:
         self.needs: Pairs = [list(zip(*p, strict=True)) for p in _together(plan.needs, plan.quantities)]
         gives = _together(plan.give_pool, plan.give_quantity, plan.give_taker)
         self.gives: Triples = [list(zip(*g, strict=True)) for g in gives]
-        first_come, line = plan.pools.first_come.tolist(), plan.pools.line.tolist()
-        self.first_come = [any(first_come[pool] for pool, _ in needs) for needs in self.needs]
-        self.line: list[int] = [max((line[pool] for pool, _ in needs), default=-1) for needs in self.needs]
+        self.first_come: list[bool] = plan.first_come.tolist()
+        self.line: list[int] = plan.line.tolist()
         self.moves = [None if m is None else m.tolist() for m in plan.pools.moves]
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 Ints = NDArray[np.int64]
 NONE = -1
 DEFAULT_HORIZON_MIN = 2**31 - 2
+MADE_AGAIN = ("order", "line", "first_come", "lists")
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,11 @@ class Ragged:
 
     def __getitem__(self, i: int) -> Ints:
         return self.values[self.start[i] : self.start[i + 1]]
+
+    @property
+    def owners(self) -> Ints:
+        """Number of the list that each of `values` stands in."""
+        return np.repeat(np.arange(len(self.start) - 1), np.diff(self.start))
 
     def tolist(self) -> list[list[int]]:
         """All lists, as Python lists."""
@@ -199,6 +205,20 @@ class Plan:
         return topological_order(self.before, self.after)
 
     @cached_property
+    def line(self) -> Ints:
+        """Number of the line that each step stands in, (n,), or -1."""
+        line = np.full(self.n, NONE, dtype=np.int64)
+        np.maximum.at(line, self.needs.owners, self.pools.line[self.needs.values])
+        return line
+
+    @cached_property
+    def first_come(self) -> NDArray[np.bool_]:
+        """Whether the pools of each step are served first come, (n,)."""
+        first_come = np.zeros(self.n, dtype=np.bool_)
+        np.logical_or.at(first_come, self.needs.owners, self.pools.first_come[self.needs.values])
+        return first_come
+
+    @cached_property
     def lists(self) -> PlanLists:
         """The plan as Python lists."""
         return PlanLists(self)
@@ -214,7 +234,7 @@ class Plan:
 
     def __getstate__(self) -> dict[str, object]:
         """Everything but what is made again on demand."""
-        return {k: v for k, v in self.__dict__.items() if k not in ("order", "lists")}
+        return {k: v for k, v in self.__dict__.items() if k not in MADE_AGAIN}
 
     def graph(self) -> nx.DiGraph[str]:
         """The plan as a networkx graph: nodes are step names with work, trade, level and zone."""

@@ -71,7 +71,7 @@ class Timekeeper:
         first = plan.needs.start[:-1][n_needs > 0]
         self._first_pool = np.full(plan.n, NONE, dtype=np.int64)
         self._first_pool[n_needs > 0] = plan.needs.values[first]
-        in_line = np.array(plan.lists.line, dtype=np.int64) != NONE
+        in_line = plan.line != NONE
         self._tangled = (n_needs > 1) | in_line
         self._uses = _uses(plan, set(plan.needs.values[np.repeat(self._tangled, n_needs)].tolist()))
 
@@ -247,8 +247,8 @@ class _Use:
 
 
 def _uses(plan: Plan, pools: set[int]) -> dict[int, _Use]:
-    takers = np.repeat(np.arange(plan.n), np.diff(plan.needs.start))
-    givers = np.repeat(np.arange(plan.n), np.diff(plan.give_pool.start))
+    takers = plan.needs.owners
+    givers = plan.give_pool.owners
     uses = {}
     for pool in pools:
         takes, gives = plan.needs.values == pool, plan.give_pool.values == pool

@@ -39,7 +39,7 @@ class FastTimekeeper(Timekeeper):
         of_pool = np.append(self._label, NONE)  # a step without needs has no first pool
         self._facts = np.stack((of_pool[self._first_pool], self._tangled), axis=1).astype(np.int64)
         self._shifts, self._by_day = _calendars(plan)
-        lines = [np.flatnonzero(np.equal(plan.lists.line, k)) for k in range(len(plan.pools.lines))]
+        lines = [np.flatnonzero(plan.line == k) for k in range(len(plan.pools.lines))]
         self._in_line = np.concatenate([np.zeros(0, dtype=np.int64), *lines])
         self._line_starts = _starts([len(x) for x in lines])
         self._events()
@@ -52,8 +52,8 @@ class FastTimekeeper(Timekeeper):
     def _events(self) -> None:
         """Takes and gives of the pools that a tangled step asks for, and room for their levels."""
         plan = self.plan
-        takers = np.repeat(np.arange(plan.n), np.diff(plan.needs.start))
-        givers = np.repeat(np.arange(plan.n), np.diff(plan.give_pool.start))
+        takers = plan.needs.owners
+        givers = plan.give_pool.owners
         pool = np.concatenate((plan.needs.values, plan.give_pool.values))
         asked = np.flatnonzero(np.isin(pool, list(self._uses)))
         asked = asked[np.argsort(pool[asked], kind="stable")]

@@ -18,8 +18,8 @@ class Scarce:
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
-        self._takers = np.repeat(np.arange(plan.n), np.diff(plan.needs.start))
-        self._givers = np.repeat(np.arange(plan.n), np.diff(plan.give_pool.start))
+        self._takers = plan.needs.owners
+        self._givers = plan.give_pool.owners
         self._taking = [np.flatnonzero(plan.needs.values == k) for k in range(len(plan.pools.names))]
         self._giving = [np.flatnonzero(plan.give_pool.values == k) for k in range(len(plan.pools.names))]
 

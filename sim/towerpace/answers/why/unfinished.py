@@ -109,8 +109,8 @@ def in_words(wait: Wait, plan: Plan) -> str:
 def _free(diary: Diary, draw: Draw, pool: int) -> int:
     """Units of a pool that are free at the horizon."""
     plan = diary.plan
-    takers = np.repeat(np.arange(plan.n), np.diff(plan.needs.start))
-    givers = np.repeat(np.arange(plan.n), np.diff(plan.give_pool.start))
+    takers = plan.needs.owners
+    givers = plan.give_pool.owners
     took = (plan.needs.values == pool) & (diary.started[takers] != NEVER) & ~draw.skip[takers]
     gave = (plan.give_pool.values == pool) & (diary.finished[givers] != NEVER) & ~draw.skip[givers]
     taken = int(plan.quantities.values[took].sum())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -108,13 +107,13 @@ class _Packing:
         turn[order] = np.arange(plan.n)
         self._head[c.TURNS] = self._put(order)
         steps = np.zeros((plan.n + 1, c.STEP_COLUMNS), dtype=np.int64)
-        own: dict[int, Ints | Sequence[int]] = {
+        own: dict[int, Ints | NDArray[np.bool_]] = {
             c.WINDOW: plan.window,
             c.MODE: plan.mode,
             c.EXPECTED: np.where(plan.mode == START, plan.expected, 0),
             c.PLACE: plan.place,
-            c.LINE: plan.lists.line,
-            c.FIRST_COME: plan.lists.first_come,
+            c.LINE: plan.line,
+            c.FIRST_COME: plan.first_come,
             c.TURN: turn,
             c.BEFORE: np.diff(plan.before.start),
         }
@@ -139,7 +138,7 @@ class _Packing:
         self._head[c.POOLS] = self._put(table)
 
     def _lines(self) -> None:
-        lines = np.array(self._plan.lists.line, dtype=np.int64)
+        lines = self._plan.line
         rooms = np.bincount(lines[lines != NONE], minlength=len(self._plan.pools.lines)).tolist()
         table = np.array([[self._reserve(room), room] for room in rooms], dtype=np.int64)
         self._head[c.LINES] = self._put(table)
