@@ -1,6 +1,7 @@
 """towerpace compare and towerpace add as a user runs them, on a tower whose one hoist binds."""
 
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -116,6 +117,19 @@ def test_add_names_the_hoist_first_then_crane_and_gang_together(added):
     assert second["p80"] < first["p80"]
 
 
+def test_a_candidate_is_told_as_it_stands_in_the_file_with_its_note(tmp_path):
+    shutil.copytree(ROOT / "scenarios" / "one_hoist", tmp_path / "tower")
+    path = tmp_path / "tower" / "scenario.toml"
+    candidate = '[candidate.early]\nnote = "No hoist before ten."\ncalendar.site.week.sat = ["10:00-12:00"]\n'
+    path.write_text(path.read_text(encoding="utf-8") + "\n" + candidate, encoding="utf-8")
+
+    run = towerpace("add", path, "--trials", 20, "--steps", 1, "--workers", 1)
+
+    assert run.returncode == 0, run.stderr
+    assert 'early: calendar.site.week.sat = ["10:00-12:00"]. No hoist before ten.' in run.stdout
+    assert "('10:00-12:00',)" not in run.stdout
+
+
 def test_a_target_that_can_be_reached_names_the_cheapest_set_up(path):
     found = answer("add", path, "--target", "2027-03-16", "--confidence", 0.7, "--trials", 20, *ALL)
     enough = [one for one in found["grid"] if one["chance"] >= 0.7]
@@ -127,6 +141,19 @@ def test_a_target_that_can_be_reached_names_the_cheapest_set_up(path):
     dates = [one["p80"] for one in found["frontier"]]
     assert prices == sorted(prices)
     assert dates == sorted(dates, reverse=True)
+
+
+def test_a_candidate_is_told_as_it_stands_in_the_file_with_its_note(tmp_path):
+    shutil.copytree(ROOT / "scenarios" / "one_hoist", tmp_path / "tower")
+    path = tmp_path / "tower" / "scenario.toml"
+    candidate = '[candidate.early]\nnote = "No hoist before ten."\ncalendar.site.week.sat = ["10:00-12:00"]\n'
+    path.write_text(path.read_text(encoding="utf-8") + "\n" + candidate, encoding="utf-8")
+
+    run = towerpace("add", path, "--trials", 20, "--steps", 1, "--workers", 1)
+
+    assert run.returncode == 0, run.stderr
+    assert 'early: calendar.site.week.sat = ["10:00-12:00"]. No hoist before ten.' in run.stdout
+    assert "('10:00-12:00',)" not in run.stdout
 
 
 def test_a_target_that_cannot_be_reached_is_said_to_be_so(path, capsys):

@@ -141,6 +141,7 @@ def _ranked(one: Ranked) -> dict[str, Any]:
     return {
         "resource": one.option.resource,
         "change": one.option.change,
+        "note": one.option.note,
         **_three("days", "low", "high", one.days),
         **_three("p80_days", "p80_low", "p80_high", one.p80_days),
         **_three("money", "money_low", "money_high", one.money),
@@ -155,7 +156,15 @@ def _three(mean: str, low: str, high: str, found: Difference | None) -> dict[str
     return {mean: round(found.mean, 4), low: round(found.low, 4), high: round(found.high, 4)}
 
 
+def _is_candidate(one: dict[str, Any]) -> bool:
+    """Whether it changes what the scenario says under [candidate.NAME], and not a number of units."""
+    from towerpace.report.added import name_of
+
+    return name_of(one["resource"], one["change"]) == str(one["resource"])
+
+
 def _show(data: dict[str, Any]) -> None:
+    from towerpace.report.added import name_of
     from towerpace.report.cautions import LIMITS_CAUTION
 
     out = console()
@@ -173,18 +182,18 @@ def _show(data: dict[str, Any]) -> None:
         text=("add", "", "verdict"),
     )
     for one in data["ranking"]:
-        made.add_row(
-            one["resource"], one["change"], *_days(one), _money(one), str(one["trials"]), one["verdict"]
-        )
+        change = "" if _is_candidate(one) else one["change"]
+        made.add_row(one["resource"], change, *_days(one), _money(one), str(one["trials"]), one["verdict"])
     out.print(made)
+    for one in filter(_is_candidate, data["ranking"]):
+        out.print(f"{one['resource']}: {one['change']}" + (f". {one['note']}" if one["note"] else ""))
     out.print()
     out.print("One after the other", style="bold")
     for k, one in enumerate(data["path"], 1):
         days, interval, _ = _days(one)
         pays = _pays(one)
-        out.print(
-            f"{k}. {one['resource']} {one['change']}: {days} days ({interval}){pays}; then P80 {one['p80']}"
-        )
+        name = name_of(one["resource"], one["change"])
+        out.print(f"{k}. {name}: {days} days ({interval}){pays}; then P80 {one['p80']}")
     out.print(f"{'after that ' if data['path'] else ''}{data['stopped']}")
     used, equal = data["trials_used"], data["trials_equal_allocation"]
     out.print(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import combinations
@@ -34,11 +35,15 @@ BEYOND = "some trials end beyond the horizon"
 
 @dataclass(frozen=True)
 class Option:
-    """Something that could be added: its words, and the set-up it makes."""
+    """Something that could be added: its words, and the set-up it makes.
+
+    note : what the scenario says of a candidate.
+    """
 
     resource: str
     change: str
     setup: SetUp
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -139,12 +144,20 @@ def additions(base: SetUp) -> list[Option]:
     ]
     for name, table in base.scenario.settings.candidate.items():
         changes = flattened(table)
-        made.append(_option(base, name, ", ".join(f"{k} = {v}" for k, v in changes.items()), changes))
+        said = ", ".join(f"{key} = {_as_written(value)}" for key, value in changes.items())
+        made.append(_option(base, name, said, changes, note=str(table.get("note", ""))))
     return made
 
 
-def _option(base: SetUp, resource: str, change: str, changes: Mapping[str, object]) -> Option:
-    return Option(resource, change, changed(base.scenario, f"{resource} {change}", changes))
+def _as_written(value: object) -> str:
+    """A value as it stands in a scenario file."""
+    return json.dumps(value, ensure_ascii=False, default=str)
+
+
+def _option(
+    base: SetUp, resource: str, change: str, changes: Mapping[str, object], *, note: str = ""
+) -> Option:
+    return Option(resource, change, changed(base.scenario, f"{resource} {change}", changes), note)
 
 
 def _waited_for(options: list[Option], why: Explanation) -> tuple[list[Option], list[Ranked]]:
