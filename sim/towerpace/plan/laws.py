@@ -2,6 +2,7 @@
 
 A purpose names a stream of random numbers; an item is a place in that stream (a panel, a truck, a front),
 so that what happens to an item does not depend on who else is in the plan or in what order things run.
+Where two trades both count their items from 0, the streams of the second bear its name as well: its owner.
 """
 
 from __future__ import annotations
@@ -49,12 +50,26 @@ class Prepared:
         return {field.name: getattr(self, field.name) for field in fields(self)}
 
 
+def stream_name(purpose: str, *, owner: str) -> str:
+    """Stream of a purpose for the items of one trade: the purpose itself if no owner is named."""
+    return f"{purpose} of {owner}" if owner else purpose
+
+
 @dataclass(frozen=True)
 class Term:
-    """One uncertain share of a duration, and the purpose it is drawn under. [min]"""
+    """One uncertain share of a duration, and the purpose it is drawn under. [min]
+
+    owner : trade whose items have a stream of their own for this purpose; empty where there is one for all.
+    """
 
     spread: Spread
     purpose: str
+    owner: str = ""
+
+    @property
+    def stream(self) -> str:
+        """Name of the stream it is drawn from."""
+        return stream_name(self.purpose, owner=self.owner)
 
 
 @dataclass(frozen=True)
@@ -151,22 +166,21 @@ class _Together:
         self.law = _as_one(laws)
         self.paces = tuple(dict.fromkeys(law.pace for law in laws))
         self.pace = _joined([np.full(len(law.steps), self.paces.index(law.pace)) for law in laws], np.int64)
-        self._purposes = purposes = _stretches(laws)
+        self._streams = stretches = _stretches(laws)
         most = max((len(law.terms) for law in laws), default=0)
         with_term = [[law for law in laws if len(law.terms) > k] for k in range(most)]
         self._sizes = [sum(len(law.items) for law in some) for some in with_term]
         terms = [(law, k) for k, some in enumerate(with_term) for law in some]
-        places = [law.items + purposes[law.terms[k].purpose].start for law, k in terms]
+        places = [law.items + stretches[law.terms[k].stream].start for law, k in terms]
         self._places = _joined(places, np.int64)
         self._weights = _joined([law.weight(k) for law, k in terms], np.float64)
         self._spreads = SpreadRow([law.terms[k].spread for law, k in terms], counts=list(map(len, places)))
 
     def terms(self, streams: Streams) -> Floats:
         """Sum of the terms of every step, each times its weight, (n,). [min]"""
-        purposes = self._purposes
-        u = np.empty(sum(stretch.stop - stretch.start for stretch in purposes.values()))
-        for purpose, stretch in purposes.items():
-            streams(purpose).random(out=u[stretch])
+        u = np.empty(sum(stretch.stop - stretch.start for stretch in self._streams.values()))
+        for name, stretch in self._streams.items():
+            streams(name).random(out=u[stretch])
         drawn = self._weights * self._spreads.quantile(u[self._places])
         terms, first = np.zeros(len(self.law.steps)), 0
         for size in self._sizes:
@@ -187,13 +201,13 @@ def _as_one(laws: Sequence[WorkLaw]) -> WorkLaw:
 
 
 def _stretches(laws: Sequence[WorkLaw]) -> dict[str, slice]:
-    """The places of each purpose in one row of all."""
+    """The places of each stream in one row of all."""
     lengths: dict[str, int] = {}
     for law in laws:
         for term in law.terms:
-            lengths[term.purpose] = max(lengths.get(term.purpose, 0), int(law.items.max(initial=-1)) + 1)
+            lengths[term.stream] = max(lengths.get(term.stream, 0), int(law.items.max(initial=-1)) + 1)
     ends = accumulate(lengths.values())
-    return {purpose: slice(end - lengths[purpose], end) for purpose, end in zip(lengths, ends, strict=True)}
+    return {name: slice(end - lengths[name], end) for name, end in zip(lengths, ends, strict=True)}
 
 
 def _joined(parts: Sequence[NDArray[Any]], dtype: type[Scalar]) -> NDArray[Scalar]:

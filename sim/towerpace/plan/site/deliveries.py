@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from towerpace.plan.laws import Term
+from towerpace.plan.laws import Term, stream_name
 from towerpace.plan.parts import Give, Step, Tags
 from towerpace.plan.site.crates import DELIVERY, NO_ROW, Crate
 from towerpace.plan.site.drafting import Chance, Draft
@@ -65,13 +65,14 @@ class Deliveries:
         steps = np.array([index[name] for name, _, _ in self.coming], dtype=np.int64)
         items = np.array([item for _, item, _ in self.coming], dtype=np.int64)
         due = np.array([minute for _, _, minute in self.coming], dtype=np.int64)
-        return TruckLaw(steps, items, due, self.terms)
+        return TruckLaw(steps, items, due, self.terms, self.draft.owner)
 
     def _order_law(self, index: dict[str, int]) -> SkipLaw:
         steps = np.array([index[name] for name, _ in self.sorting], dtype=np.int64)
         items = np.array([item for _, item in self.sorting], dtype=np.int64)
         chance = self.terms.wrong_order_chance
-        return SkipLaw(steps, items, 0.0 if chance is None else float(chance), "truck in wrong order")
+        purpose = stream_name("truck in wrong order", owner=self.draft.owner)
+        return SkipLaw(steps, items, 0.0 if chance is None else float(chance), purpose)
 
     def due(self, front: Front) -> int:
         """First minute of the day on which the trucks of a front are due; 0 if they are called. [min]"""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -34,6 +34,7 @@ class Draft:
     """Steps and pools collected so far, and laws of chance beside the durations.
 
     panels : for each panel the step that sets it, and the step that sets it instead if it was lost, if any.
+    owner : trade whose items are drawn from streams of their own; empty where purposes need no owner.
     """
 
     closures: Closures
@@ -43,6 +44,11 @@ class Draft:
     chances: dict[str, Chance] = field(default_factory=dict)
     laws: list[LawMaker] = field(default_factory=list)
     panels: list[tuple[str, str | None]] = field(default_factory=list)
+    owner: str = ""
+
+    def owned_by(self, trade: str) -> Draft:
+        """The same draft, written by a trade whose items are drawn from streams of their own."""
+        return replace(self, owner=trade)  # The lists are the same ones: what either writes is in both.
 
     def expected(self, chance: Chance) -> int:
         """Whole minutes a step takes if everything takes its mean. [min]"""
@@ -53,8 +59,11 @@ class Draft:
         """Put a step into the plan; its name."""
         self.steps.append(step)
         if chance is not None:
-            self.chances[step.name] = chance
+            self.chances[step.name] = self._own(chance) if self.owner else chance
         return step.name
+
+    def _own(self, chance: Chance) -> Chance:
+        return replace(chance, terms=tuple(replace(term, owner=self.owner) for term in chance.terms))
 
     def work_laws(self, index: dict[str, int]) -> tuple[WorkLaw, ...]:
         """Steps that are drawn alike, gathered."""
