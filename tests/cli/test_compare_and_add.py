@@ -143,19 +143,6 @@ def test_a_target_that_can_be_reached_names_the_cheapest_set_up(path):
     assert dates == sorted(dates, reverse=True)
 
 
-def test_a_candidate_is_told_as_it_stands_in_the_file_with_its_note(tmp_path):
-    shutil.copytree(ROOT / "scenarios" / "one_hoist", tmp_path / "tower")
-    path = tmp_path / "tower" / "scenario.toml"
-    candidate = '[candidate.early]\nnote = "No hoist before ten."\ncalendar.site.week.sat = ["10:00-12:00"]\n'
-    path.write_text(path.read_text(encoding="utf-8") + "\n" + candidate, encoding="utf-8")
-
-    run = towerpace("add", path, "--trials", 20, "--steps", 1, "--workers", 1)
-
-    assert run.returncode == 0, run.stderr
-    assert 'early: calendar.site.week.sat = ["10:00-12:00"]. No hoist before ten.' in run.stdout
-    assert "('10:00-12:00',)" not in run.stdout
-
-
 def test_a_target_that_cannot_be_reached_is_said_to_be_so(path, capsys):
     """Level 3 is handed over on 10 March: nothing that can be added finishes it the day after."""
     found = answer("add", path, "--target", "2027-03-11", "--confidence", 0.8, "--trials", 20, *ALL)

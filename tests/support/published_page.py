@@ -62,6 +62,7 @@ THEMES = {
     "rules": "Rules as data",
     "common_random_numbers": "Common random numbers",
     "selecting_the_best": "Selecting the best",
+    "sensitivity": "Sensitivity",
 }
 # The strongest for the project's README, by the beginning of the check.
 STRONGEST = (
