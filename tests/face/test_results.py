@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import matplotlib as mpl
 import numpy as np
@@ -12,7 +13,7 @@ import pytest
 from matplotlib.image import imread
 
 from support.short_tower import TOO_SHORT, write_short_tower
-from towerpace import compare, explain, forecast, load
+from towerpace import compare, explain, forecast, load, sweep
 from towerpace.faults import InputError
 from towerpace.report.columns import STAMP
 from towerpace.report.compared import COMPARED_TABLES
@@ -65,9 +66,29 @@ def test_a_study_gives_its_tables_effects_and_figures(swept, tmp_path):
     first = study[study["response"] == "finish.p80"].groupby("gangs")["value"].mean()
     assert swept.effects("gangs")["value"].tolist() == pytest.approx(first.tolist())
     assert swept.effects("gangs", "slip", response="ledger.brackets.work")["points"].tolist() == [1] * 4
-    for name in swept.figures:
+    for name in ("effects", "pairs"):
         swept.plot(name, response="ledger.brackets.work").savefig(tmp_path / f"{name}.png")
     assert pictures(tmp_path) == {"effects", "pairs"}
+
+
+def test_a_study_of_too_few_points_says_why_there_is_no_surface(swept):
+    assert swept.figures == ("effects", "pairs", "surface")
+    for ask in (swept.metamodel, lambda: swept.plot("surface")):
+        with pytest.raises(InputError, match=r"metamodel of finish.p80: found .*; allowed: a response that"):
+            ask()
+
+
+def test_a_study_with_points_enough_has_a_metamodel_and_its_surface(tmp_path):
+    study = load_study_file("one_trade_gangs.toml", tmp_path)
+    found = study.metamodel("finish.p80")
+    assert found.fits
+    place = found.predict({"gangs": 2, "slip_high": 5.0})
+    assert place.low < place.mean < place.high
+    assert "rises" in study.plot("surface", response="finish.p80").get_suptitle()
+
+
+def load_study_file(name, folder):
+    return sweep(Path(__file__).parents[2] / "scenarios" / "studies" / name, folder=folder / "out")
 
 
 def test_the_run_stands_beside_a_frame_and_a_frame_is_a_copy(forecasted):

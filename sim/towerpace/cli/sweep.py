@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from towerpace.cli.sweep_metamodel import metamodel_lines, metamodels_data
 from towerpace.cli.terminal import AsJson, Workers, console, cores, print_json, progress
 from towerpace.cli.terminal import table as new_table
 
@@ -37,7 +38,7 @@ def command(
     ] = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Start over in a new folder.")] = False,
     figures: Annotated[
-        bool, typer.Option("--figures/--no-figures", help="Draw main effects and pairs.")
+        bool, typer.Option("--figures/--no-figures", help="Draw main effects, pairs and surfaces.")
     ] = True,
     as_json: AsJson = False,
 ) -> None:
@@ -171,6 +172,7 @@ def as_data(swept: Swept) -> dict[str, Any]:
         "draws": manifest.draws,
         "folder": swept.folder.as_posix(),
         "points": points,
+        "metamodels": metamodels_data(frame, manifest.responses),
     }
 
 
@@ -199,6 +201,8 @@ def _show(swept: Swept) -> None:
     more = len(manifest.responses) - len(shown)
     also = f"; {more} more responses in the tables" if more > 0 else ""
     out.print(f"\nMeans over all other factors, 95 % interval in brackets{also}.", style="dim")
+    for line in metamodel_lines(frame, shown, folder=swept.folder):
+        out.print(line, style="dim", soft_wrap=True)
     out.print(f"! {LIMITS_CAUTION}", style="dim")
     typer.echo(f"\nTables and figures: {swept.folder}")
 

@@ -10,23 +10,26 @@ from typing import TYPE_CHECKING, Literal
 from towerpace.answers.sweep import sweep as answers
 from towerpace.face.asked import check_name
 from towerpace.face.result import grown, html_of
+from towerpace.faults import Fault, InputError
 
 if TYPE_CHECKING:
     from pandas import DataFrame
 
+    from towerpace.answers.sweep.metamodel import Metamodel
     from towerpace.answers.sweep.plan import Plan
     from towerpace.report.figures import Figure
     from towerpace.scenario.study import StudyFile
 
+QUADRATIC = "a response that a quadratic of the factors foretells"
 Table = Literal["study", "trials"]
-Picture = Literal["effects", "pairs"]
+Picture = Literal["effects", "pairs", "surface"]
 
 
 class Swept(answers.Swept):
     """A finished study with its tables and figures; all of it lies in `folder` as well.
 
     Tables: `study` (a row a point and response), and where the study keeps them `trials`. Figures of every
-    response: `effects`, and of two factors or more `pairs`.
+    response: `effects`, of two factors or more `pairs`, and the `surface` of its metamodel where that fits.
     """
 
     @property
@@ -47,7 +50,7 @@ class Swept(answers.Swept):
     @property
     def figures(self) -> tuple[str, ...]:
         """Names of the figures of a response."""
-        return ("effects", "pairs") if len(self.factors) > 1 else ("effects",)
+        return ("effects", "pairs", "surface") if len(self.factors) > 1 else ("effects", "surface")
 
     def frame(self, name: Table = "study") -> DataFrame:
         """A table of the study, as `load_study` reads it; raises `InputError` for one that is not there."""
@@ -84,11 +87,36 @@ class Swept(answers.Swept):
             check_name(name, self.factors, of="Swept", what="factor")
         return effects(self.frame(), self._response(response), factors=[factor, *more])
 
+    def metamodel(self, response: str | None = None) -> Metamodel:
+        """A response, the first if none is named, as a quadratic of the factors, and whether that `fits`.
+
+        Raises
+        ------
+        InputError
+            For a name that is not there, and where the points do not determine a quadratic: says why.
+        """
+        from towerpace.answers.sweep.metamodel import metamodel_or_why
+
+        wanted = self._response(response)
+        found = metamodel_or_why(self.frame(), wanted)
+        if isinstance(found, str):
+            raise InputError([Fault("Swept", None, f"metamodel of {wanted}", found, QUADRATIC)])
+        return found
+
     def plot(self, name: Picture = "effects", *, response: str | None = None) -> Figure:
-        """A figure of a response, the first if none is named; raises `InputError` for one not there."""
+        """A figure of a response, the first if none is named.
+
+        Raises
+        ------
+        InputError
+            For a name that is not there, and for the surface of a metamodel that does not fit: says why.
+        """
         check_name(name, self.figures, of="Swept", what="plot")
         from towerpace.report.figures_study import draw_study
 
+        if name == "surface" and not (found := self.metamodel(response)).fits:
+            key = f"metamodel of {found.response}"
+            raise InputError([Fault("Swept", None, key, found.worth.why_not, QUADRATIC)])
         return draw_study(self.folder, self._response(response), kind=name)
 
     def _response(self, response: str | None) -> str:

@@ -4,45 +4,66 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable
-from itertools import combinations
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from matplotlib.figure import Figure
 
+from towerpace.answers.sweep.metamodel import metamodel_or_why
 from towerpace.report.figures_study_effects import effects_figure
 from towerpace.report.figures_study_pairs import pairs_figure
+from towerpace.report.figures_study_surface import surface_figure
 from towerpace.report.saved_study import SavedStudy, load_saved_study
 from towerpace.report.style import DPI, look
 
 KINDS: dict[str, Callable[[SavedStudy, str], Figure]] = {
     "effects": effects_figure,
     "pairs": pairs_figure,
+    "surface": surface_figure,
 }
 
 
-def draw_study(folder: str | os.PathLike[str], response: str, *, kind: str = "effects") -> Figure:
-    """One figure of a study: its "effects" or its "pairs".
+def draw_study(
+    folder: str | os.PathLike[str],
+    response: str,
+    *,
+    kind: str = "effects",
+    factors: Sequence[str] | None = None,
+) -> Figure:
+    """One figure of a study: its "effects", its "pairs" or its "surface".
 
-    Raises `KeyError` for another kind or response, `InputError` for a folder that is none of a study.
+    factors : the two of a surface; by default those that move the response most.
+
+    Raises `KeyError` for another kind or response, `InputError` for a folder that is none of a study,
+    `ValueError` for a surface that may not be shown, and for factors of another kind.
     """
     saved = load_saved_study(folder)
     if response not in saved.responses:
         raise KeyError(response)
+    if factors is not None and kind != "surface":
+        raise ValueError(f'factors are chosen for kind "surface", not "{kind}"')
     with look():
+        if factors is not None:
+            return surface_figure(saved, response, factors=factors)
         return KINDS[kind](saved, response)
 
 
 def write_study_figures(folder: str | os.PathLike[str]) -> list[Path]:
-    """Every response as PNG and SVG: main effects, and pairs where the study has two factors."""
+    """Every response as PNG and SVG: main effects, pairs of factors, the surface where it may be shown."""
     saved, written = load_saved_study(folder), []
-    several = any(combinations(saved.factors, 2))
     for response in saved.responses:
-        for kind in KINDS if several else ("effects",):
+        for kind in _kinds(saved, response):
             stem = Path(folder) / f"{kind}_{re.sub(r'[^A-Za-z0-9]+', '_', response).strip('_')}"
             with look():
                 written += _write(KINDS[kind](saved, response), stem, saved=saved)
     return written
+
+
+def _kinds(saved: SavedStudy, response: str) -> list[str]:
+    """Figures that a response has."""
+    model = metamodel_or_why(saved.frame, response)
+    has = {"pairs": len(saved.factors) > 1, "surface": not isinstance(model, str) and model.fits}
+    return [kind for kind in KINDS if has.get(kind, True)]
 
 
 def _write(figure: Figure, stem: Path, *, saved: SavedStudy) -> list[Path]:

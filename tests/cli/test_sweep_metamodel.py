@@ -1,0 +1,88 @@
+"""What towerpace sweep says of the quadratic surface of every response."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from towerpace.answers.sweep.metamodel import metamodel
+from towerpace.answers.sweep.read import load_study
+from towerpace.cli.app import app
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+STUDY = """\
+[study]
+name = "Gangs and slips"
+scenario = "one_trade/scenario.toml"
+design = "grid"
+trials = 30
+seed = 1
+responses = ["finish.mean", "ledger.brackets.no_bracket_gang"]
+
+[factor.gangs]
+key = "resource.bracket_gang.count"
+values = [1, 2, 3, 4]
+"""
+SLIP = '[factor.slip]\nkey = "structure.slip_days.high"\nvalues = [1, 3, 5]\n'
+LABELS = (
+    '[factor.slip]\nlabels = ["none", "some"]\n'
+    'replace = [{ "structure.slip_days" = 0 }, { "structure.slip_days.high" = 5 }]\n'
+)
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch):
+    shutil.copytree(SCENARIOS / "one_trade", tmp_path / "one_trade")
+    monkeypatch.chdir(tmp_path)
+
+    def sweep(text, *arguments):
+        Path("study.toml").write_text(text, encoding="utf-8")
+        made = CliRunner().invoke(app, ["sweep", "study.toml", "--out", "out", "--no-figures", *arguments])
+        assert made.exit_code == 0, made.output
+        return made.stdout
+
+    return sweep
+
+
+def test_every_response_has_a_line_with_its_numbers(run):
+    said = run(STUDY + SLIP, "--workers", "1").splitlines()
+    lines = [line for line in said if line.startswith("Quadratic surface of ")]
+    worth = metamodel(load_study("out"), "finish.mean").worth
+    assert lines[0] == (
+        f"Quadratic surface of finish.mean usable (predictive R2 {worth.r2_text}, leave-one-out error "
+        f"{worth.rms:.2g} d, intervals of the points ±{worth.noise:.2g} d)."
+    )
+    assert lines[1].startswith(
+        "Quadratic surface of ledger.brackets.no_bracket_gang not shown: not a quadratic of the factors: "
+    )
+    assert len(lines) == 2
+
+
+def test_json_has_the_model_whole_enough_to_be_used_elsewhere(run):
+    data = json.loads(run(STUDY + SLIP, "--workers", "1", "--json"))
+    found = data["metamodels"]["finish.mean"]
+    assert (found["usable"], found["why_not"]) == (True, None)
+    scaled = {
+        name: (2 * value - ends["low"] - ends["high"]) / (ends["high"] - ends["low"])
+        for (name, ends), value in zip(found["factors"].items(), (3, 4.5), strict=True)
+    }
+    x, z = scaled["gangs"], scaled["slip"]
+    terms = {"1": 1, "gangs": x, "slip": z, "gangs^2": x * x, "slip^2": z * z, "gangs*slip": x * z}
+    by_hand = sum(found["coefficients"][term] * value for term, value in terms.items())
+    model = metamodel(load_study("out"), "finish.mean")
+    assert by_hand == pytest.approx(float(model.predict({"gangs": 3, "slip": 4.5}).mean))
+    assert (found["predictive_r2"], found["leave_one_out_rms"]) == (
+        model.worth.predictive_r2,
+        model.worth.rms,
+    )
+    assert data["metamodels"]["ledger.brackets.no_bracket_gang"]["usable"] is False
+
+
+def test_what_is_true_of_all_responses_is_said_once(run):
+    text = STUDY + LABELS
+    reason = "a quadratic needs factors with numbers, but labels stand in 'slip'"
+    assert run(text, "--workers", "1").count(f"No quadratic surface: {reason}.") == 1
+    data = json.loads(run(text, "--workers", "1", "--json"))
+    assert data["metamodels"]["finish.mean"] == {"usable": False, "why_not": reason}
