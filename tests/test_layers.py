@@ -71,6 +71,18 @@ def test_imports_run_upward_only():
     assert not wrong
 
 
+def test_the_rooms_of_report_are_in_order():
+    order = ["cautions", "tables", "saved", "figures", "page"]
+    wrong = []
+    for room in order[1:]:
+        for path in (PACKAGE / "report" / room).glob("*.py"):
+            for name in imported(path):
+                other = name.split(".")[2] if name.startswith("towerpace.report.") else room
+                if other in order and order.index(other) > order.index(room):
+                    wrong.append(f"{room}/{path.name} imports {name}")
+    assert not wrong
+
+
 def test_libraries_stay_in_their_rooms():
     wrong = []
     for path in modules():

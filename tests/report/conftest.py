@@ -9,9 +9,9 @@ import pytest
 from scenario.minimal_scenario import write_every_table, write_one_trade
 from towerpace.answers.forecast import forecast
 from towerpace.report.folder import save
-from towerpace.report.manifest import manifest_of
-from towerpace.report.saved import Saved
-from towerpace.report.tables import tables_of
+from towerpace.report.saved.forecast import Saved
+from towerpace.report.saved.manifest import manifest_of
+from towerpace.report.tables.forecast import tables_of
 from towerpace.scenario.load import load
 
 # Without weather the scenario needs no record.

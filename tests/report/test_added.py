@@ -7,7 +7,7 @@ import pandas as pd
 from matplotlib.text import Text
 
 from towerpace.answers.choice.add import BEYOND
-from towerpace.report.figures_added import draw_gains
+from towerpace.report.figures.added import draw_gains
 
 CHANGE = "calendar.site.week.sat = ('08:00-12:30', '13:00-16:15')"
 ROWS = [

@@ -14,13 +14,13 @@ from support.short_tower import COSTS, TOO_SHORT, write_short_tower
 from towerpace import __version__
 from towerpace.answers.choice.compare import compare
 from towerpace.faults import InputError
-from towerpace.report import figures_compared
 from towerpace.report.compared import COMPARED_TABLES, compared_tables, save_compared
 from towerpace.report.compared_object import as_data
-from towerpace.report.figures_compared import COMPARED_FIGURES, compared_figures_of
-from towerpace.report.manifest import Run, manifest_of_run
-from towerpace.report.saved import Saved, load_saved
-from towerpace.report.style import look
+from towerpace.report.figures import compared as figures_compared
+from towerpace.report.figures.compared import COMPARED_FIGURES, compared_figures_of
+from towerpace.report.figures.style import look
+from towerpace.report.saved.forecast import Saved, load_saved
+from towerpace.report.saved.manifest import Run, manifest_of_run
 from towerpace.scenario import load
 from towerpace.scenario.setups import base_of, changed, named_setup
 

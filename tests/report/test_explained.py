@@ -13,10 +13,10 @@ from towerpace import __version__
 from towerpace.answers.prepare import prepare
 from towerpace.answers.why.explain import ChainReader, explain
 from towerpace.answers.why.telling import story_of
-from towerpace.report import figures_explained
 from towerpace.report.explained import EXPLAINED_TABLES, TRIAL_TABLES, save_explained
 from towerpace.report.explained_object import as_data, trial_data
-from towerpace.report.figures_explained import (
+from towerpace.report.figures import explained as figures_explained
+from towerpace.report.figures.explained import (
     DATES,
     EXPLAINED_FIGURES,
     NIGHTS,
@@ -24,9 +24,9 @@ from towerpace.report.figures_explained import (
     group_of_chain,
     held_days,
 )
-from towerpace.report.figures_explained_waiting import waits
-from towerpace.report.saved import load_saved
-from towerpace.report.style import look
+from towerpace.report.figures.explained_waiting import waits
+from towerpace.report.figures.style import look
+from towerpace.report.saved.forecast import load_saved
 from towerpace.scenario import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

@@ -13,10 +13,12 @@ from matplotlib.text import Text
 
 from towerpace.answers.ledger.book import STRIP
 from towerpace.answers.ledger.waits import AGAIN, LINE, SHIFT
-from towerpace.report import causes, figures, style
-from towerpace.report.causes import BUSY, CALENDAR, GROUPS, WORKING, group_of
-from towerpace.report.figures_time import shares
-from towerpace.report.style import wrapped
+from towerpace.report.figures import causes, style
+from towerpace.report.figures import forecast as figures
+from towerpace.report.figures.causes import BUSY, CALENDAR, GROUPS, WORKING, group_of
+from towerpace.report.figures.style import wrapped
+from towerpace.report.figures.time import shares
+from towerpace.report.tables.words import whole_percent
 
 
 def texts(figure):
@@ -56,7 +58,7 @@ def test_every_trade_is_named_in_the_flow_and_where_time_goes(ten, drawn):
 
 
 def test_contract_dates_stand_with_their_chance(ten, drawn):
-    chances = {c.name: style.whole_percent(c.chance.value) for c in ten.contracts}
+    chances = {c.name: whole_percent(c.chance.value) for c in ten.contracts}
 
     assert f"end 8 Apr 2027 met in {chances['end']}" in texts(drawn["finish"])
     assert f"release 2 Apr 2027: met in {chances['release']}" in texts(drawn["closing_in"])
@@ -209,7 +211,7 @@ def test_figures_do_not_depend_on_the_settings_of_the_user_and_leave_them_alone(
 
 def test_drawing_never_asks_for_a_screen():
     """The module pyplot would choose a window system and keep figures alive."""
-    code = "import sys, towerpace.report.figures; assert 'matplotlib.pyplot' not in sys.modules"
+    code = "import sys, towerpace.report.figures.forecast; assert 'matplotlib.pyplot' not in sys.modules"
     subprocess.run([sys.executable, "-c", code], check=True)
 
 
@@ -221,7 +223,7 @@ def test_a_date_is_not_torn_apart_at_the_end_of_a_title_line():
 
 
 def test_a_share_is_never_rounded_to_certainty():
-    assert [style.whole_percent(s) for s in (0, 0.001, 0.5, 0.999, 1)] == [
+    assert [whole_percent(s) for s in (0, 0.001, 0.5, 0.999, 1)] == [
         "0 %",
         "under 1 %",
         "50 %",

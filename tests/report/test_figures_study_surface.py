@@ -10,10 +10,10 @@ import pytest
 
 from towerpace.answers.sweep.metamodel import metamodel
 from towerpace.answers.sweep.sweep import sweep
-from towerpace.report.figures_study import draw_study, write_study_figures
-from towerpace.report.figures_study_surface import surface, surface_figure
-from towerpace.report.saved_study import load_saved_study
-from towerpace.report.study_slice import slice_of
+from towerpace.report.figures.study import draw_study, write_study_figures
+from towerpace.report.figures.study_slice import slice_of
+from towerpace.report.figures.study_surface import surface, surface_figure
+from towerpace.report.saved.study import load_saved_study
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 HEAD = """\

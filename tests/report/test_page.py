@@ -11,12 +11,12 @@ import pytest
 
 from report.page_reader import PageReader
 from towerpace.faults import InputError
-from towerpace.report import figures
+from towerpace.report.figures import forecast as figures
 from towerpace.report.folder import save
-from towerpace.report.page import html_of, page_of, write_page
-from towerpace.report.page_cautions import STANDING
-from towerpace.report.page_results import read_results
-from towerpace.report.saved import load_saved
+from towerpace.report.page.cautions import STANDING
+from towerpace.report.page.page import html_of, page_of, write_page
+from towerpace.report.page.results import read_results
+from towerpace.report.saved.forecast import load_saved
 
 
 def html(*folders):

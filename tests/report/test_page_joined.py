@@ -10,7 +10,7 @@ import pytest
 from report.page_reader import PageReader
 from report.test_page import html
 from towerpace.faults import InputError
-from towerpace.report.page_results import read_results
+from towerpace.report.page.results import read_results
 
 
 @pytest.fixture

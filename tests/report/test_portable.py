@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from towerpace.report.portable import portable, portable_command
+from towerpace.report.tables.portable import portable, portable_command
 
 
 @pytest.mark.parametrize(

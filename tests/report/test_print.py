@@ -10,10 +10,10 @@ import pytest
 
 from report.test_page_joined import BID, beside, comparison
 from towerpace.faults import InputError
-from towerpace.report import print as printing
-from towerpace.report.page import page_of
-from towerpace.report.page_results import read_results
-from towerpace.report.print import pdf_of, write_pdf
+from towerpace.report.page import print as printing
+from towerpace.report.page.page import page_of
+from towerpace.report.page.print import pdf_of, write_pdf
+from towerpace.report.page.results import read_results
 
 # typst belongs to the extra "report"; without it only the refusal can be tested.
 needs_typst = pytest.mark.skipif(bool(printing.can_print()), reason="typst is not installed")

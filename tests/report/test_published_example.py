@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from towerpace.report.page import html_of, page_of
-from towerpace.report.page_results import read_results
+from towerpace.report.page.page import html_of, page_of
+from towerpace.report.page.results import read_results
 
 RESULTS = Path(__file__).parents[2] / "results"
 

@@ -10,9 +10,9 @@ import pytest
 
 from towerpace import __version__
 from towerpace.answers.estimates import LATER, percentile
-from towerpace.report.columns import TABLES, kinds
-from towerpace.report.tables import tables_of
-from towerpace.report.tables_of_progress import ranked
+from towerpace.report.tables.columns import TABLES, kinds
+from towerpace.report.tables.forecast import tables_of
+from towerpace.report.tables.progress import ranked
 
 START = dt.date(2027, 3, 1)
 

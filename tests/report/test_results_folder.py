@@ -12,11 +12,11 @@ from PIL import Image
 
 from towerpace import __version__
 from towerpace.faults import InputError
-from towerpace.report import figures
-from towerpace.report.columns import TABLES
+from towerpace.report.figures import forecast as figures
 from towerpace.report.folder import check_folder, default_folder, save
-from towerpace.report.saved import load_saved
-from towerpace.report.tables import tables_of
+from towerpace.report.saved.forecast import load_saved
+from towerpace.report.tables.columns import TABLES
+from towerpace.report.tables.forecast import tables_of
 
 
 def names(folder):

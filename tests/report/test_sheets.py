@@ -12,11 +12,11 @@ import pytest
 
 from report.test_page_joined import BID, beside, comparison
 from towerpace.faults import InputError
-from towerpace.report import sheets
-from towerpace.report.columns import STAMP, TABLES
-from towerpace.report.page_results import read_results
-from towerpace.report.saved import load_saved
-from towerpace.report.sheets import sheets_of, write_sheets
+from towerpace.report.page import sheets
+from towerpace.report.page.results import read_results
+from towerpace.report.page.sheets import sheets_of, write_sheets
+from towerpace.report.saved.forecast import load_saved
+from towerpace.report.tables.columns import STAMP, TABLES
 
 # Both belong to extras: one writes the workbook, the other reads it.
 openpyxl = pytest.importorskip("openpyxl", reason="openpyxl is not installed")

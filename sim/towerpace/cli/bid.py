@@ -210,11 +210,11 @@ def _save(found: Bid, data: dict[str, Any], out: Path) -> Path:
     import sys
 
     from towerpace.answers.bid.saved import FILE
-    from towerpace.report.figures import write_figures
+    from towerpace.report.figures.forecast import write_figures
     from towerpace.report.folder import write_folder
-    from towerpace.report.manifest import manifest_of
-    from towerpace.report.saved import load_saved
-    from towerpace.report.tables import tables_of
+    from towerpace.report.saved.forecast import load_saved
+    from towerpace.report.saved.manifest import manifest_of
+    from towerpace.report.tables.forecast import tables_of
 
     manifest = manifest_of(found.forecast, command=" ".join(["towerpace", *sys.argv[1:]]))
     text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"

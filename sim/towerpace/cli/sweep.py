@@ -69,7 +69,7 @@ def command(
         typer.echo(f"Interrupted: {stop}. To go on:\n{_again(study, stop.folder, cluster)}", err=True)
         raise typer.Exit(INTERRUPTED) from None
     if figures:
-        from towerpace.report.figures_study import write_study_figures
+        from towerpace.report.figures.study import write_study_figures
 
         write_study_figures(swept.folder)
     if as_json:

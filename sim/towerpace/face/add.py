@@ -20,7 +20,7 @@ from towerpace.scenario.load import Scenario
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.report.figures import Figure
+    from towerpace.report.figures.forecast import Figure
 
 Table = Literal["ranking", "path"]
 Picture = Literal["gains"]
@@ -47,7 +47,7 @@ class Advice(Result[Table, Picture], answers.Advice):
 
     @property
     def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.report.figures_added import draw_gains
+        from towerpace.report.figures.added import draw_gains
 
         return {"gains": partial(draw_gains, self._frames["ranking"], run=self._run_text)}
 

@@ -22,8 +22,8 @@ from towerpace.scenario.load import Scenario
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.report.figures import Figure
-    from towerpace.report.saved import Saved
+    from towerpace.report.figures.forecast import Figure
+    from towerpace.report.saved.forecast import Saved
 
 Table = Literal["setups", "paired", "contracts", "ledger_changes"]
 Picture = Literal["finish_curves", "paired_differences", "cost_against_p80"]
@@ -75,8 +75,8 @@ class Comparison(Result[Table, Picture]):
     @cached_property
     def _saved(self) -> Saved:
         from towerpace.report.compared import compared_tables
-        from towerpace.report.manifest import manifest_of
-        from towerpace.report.saved import Saved
+        from towerpace.report.saved.forecast import Saved
+        from towerpace.report.saved.manifest import manifest_of
 
         manifest = manifest_of(self.setups[0].forecast, command=COMMAND)
         return Saved(compared_tables(self.data, self.setups), manifest)
@@ -87,7 +87,7 @@ class Comparison(Result[Table, Picture]):
 
     @property
     def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.report.figures_compared import compared_figures_of, draw_compared
+        from towerpace.report.figures.compared import compared_figures_of, draw_compared
 
         return {name: partial(draw_compared, name, self._saved) for name in compared_figures_of(self._saved)}
 

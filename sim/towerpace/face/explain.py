@@ -18,8 +18,8 @@ from towerpace.scenario.load import Scenario
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.report.figures import Figure
-    from towerpace.report.saved import Saved
+    from towerpace.report.figures.forecast import Figure
+    from towerpace.report.saved.forecast import Saved
 
 Table = Literal["held", "levels", "pools", "waiting", "unfinished"]
 Picture = Literal["held_the_finish", "who_waits_for_what"]
@@ -56,8 +56,8 @@ class Explanation(Result[Table, Picture], answers.Explanation):
     @cached_property
     def _saved(self) -> Saved:
         from towerpace.report.explained import explained_tables
-        from towerpace.report.manifest import Run, manifest_of_run
-        from towerpace.report.saved import Saved
+        from towerpace.report.saved.forecast import Saved
+        from towerpace.report.saved.manifest import Run, manifest_of_run
 
         run = Run(self.ready.scenario, self.ready.tower, self.seed, self.asked, self.trials)
         return Saved(explained_tables(self.data, None), manifest_of_run(run, command=COMMAND, cautions=[]))
@@ -68,7 +68,7 @@ class Explanation(Result[Table, Picture], answers.Explanation):
 
     @property
     def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.report.figures_explained import draw_explained, explained_figures_of
+        from towerpace.report.figures.explained import draw_explained, explained_figures_of
 
         return {n: partial(draw_explained, n, self._saved) for n in explained_figures_of(self._saved)}
 

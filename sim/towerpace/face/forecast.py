@@ -18,8 +18,8 @@ from towerpace.scenario.load import Scenario
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.report.figures import Figure
-    from towerpace.report.saved import Saved
+    from towerpace.report.figures.forecast import Figure
+    from towerpace.report.saved.forecast import Saved
 
 Table = Literal[
     "finish",
@@ -59,9 +59,9 @@ class Forecast(Result[Table, Picture], answers.Forecast):
 
     @cached_property
     def _saved(self) -> Saved:
-        from towerpace.report.manifest import manifest_of
-        from towerpace.report.saved import Saved
-        from towerpace.report.tables import tables_of
+        from towerpace.report.saved.forecast import Saved
+        from towerpace.report.saved.manifest import manifest_of
+        from towerpace.report.tables.forecast import tables_of
 
         return Saved(tables_of(self), manifest_of(self, command=COMMAND))
 
@@ -71,7 +71,7 @@ class Forecast(Result[Table, Picture], answers.Forecast):
 
     @property
     def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.report.figures import draw, figures_of
+        from towerpace.report.figures.forecast import draw, figures_of
 
         return {name: partial(draw, name, self._saved) for name in figures_of(self._saved)}
 

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from towerpace import __version__
 from towerpace.answers.days import Days
-from towerpace.report.columns import DATE, NUMBER, TEXT, WHOLE, frame
 from towerpace.report.compared import DIFFERENCES, MONEY
-from towerpace.report.tables import HASH_SHOWN
+from towerpace.report.tables.columns import DATE, NUMBER, TEXT, WHOLE, frame
+from towerpace.report.tables.forecast import HASH_SHOWN
 
 if TYPE_CHECKING:
     from pandas import DataFrame

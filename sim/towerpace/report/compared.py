@@ -15,11 +15,11 @@ from towerpace.answers.cost import PARTS
 from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
 from towerpace.report.cautions import LIMITS_CAUTION
-from towerpace.report.columns import DATE, NUMBER, TEXT, WHOLE, frame
 from towerpace.report.folder import check_folder, write_folder
-from towerpace.report.manifest import Run, manifest_of_run
-from towerpace.report.saved import load_saved
-from towerpace.report.tables import HASH_SHOWN
+from towerpace.report.saved.forecast import load_saved
+from towerpace.report.saved.manifest import Run, manifest_of_run
+from towerpace.report.tables.columns import DATE, NUMBER, TEXT, WHOLE, frame
+from towerpace.report.tables.forecast import HASH_SHOWN
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -105,7 +105,7 @@ def compared_tables(data: Mapping[str, Any], found: Sequence[Compared]) -> dict[
 
 
 def _draw(folder: Path) -> None:
-    from towerpace.report.figures_compared import write_compared_figures
+    from towerpace.report.figures.compared import write_compared_figures
 
     write_compared_figures(load_saved(folder, of=COMPARED_TABLES), folder)
 

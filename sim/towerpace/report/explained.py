@@ -15,11 +15,11 @@ from towerpace.answers.why.explain import Explanation
 from towerpace.answers.why.telling import Story, chain_lines
 from towerpace.plan.site.tower import HANDOVER
 from towerpace.report.cautions import LIMITS_CAUTION
-from towerpace.report.columns import NUMBER, TEXT, TRUTH, WHOLE, frame
 from towerpace.report.folder import check_folder, write_folder
-from towerpace.report.manifest import Run, manifest_of_run
-from towerpace.report.saved import load_saved
-from towerpace.report.tables import HASH_SHOWN
+from towerpace.report.saved.forecast import load_saved
+from towerpace.report.saved.manifest import Run, manifest_of_run
+from towerpace.report.tables.columns import NUMBER, TEXT, TRUTH, WHOLE, frame
+from towerpace.report.tables.forecast import HASH_SHOWN
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -109,7 +109,7 @@ def explained_tables(data: Mapping[str, Any], story: Story | None) -> dict[str, 
 
 
 def _draw(folder: Path, *, of: Mapping[str, Mapping[str, str]]) -> None:
-    from towerpace.report.figures_explained import write_explained_figures
+    from towerpace.report.figures.explained import write_explained_figures
 
     write_explained_figures(load_saved(folder, of=of), folder)
 

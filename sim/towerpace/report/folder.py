@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING
 
 from towerpace.answers.forecast import Forecast
 from towerpace.faults import Fault, InputError
-from towerpace.report import columns
-from towerpace.report.manifest import Manifest, manifest_of
-from towerpace.report.saved import MANIFEST, load_saved, write_manifest
-from towerpace.report.tables import tables_of
+from towerpace.report.saved.forecast import MANIFEST, load_saved, write_manifest
+from towerpace.report.saved.manifest import Manifest, manifest_of
+from towerpace.report.tables import columns
+from towerpace.report.tables.forecast import tables_of
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -79,7 +79,7 @@ def write_folder(
 
 def _draw(folder: Path) -> None:
     """Figures from what has been written, so that a saved folder can always be drawn again."""
-    from towerpace.report.figures import write_figures
+    from towerpace.report.figures.forecast import write_figures
 
     write_figures(load_saved(folder), folder)
 

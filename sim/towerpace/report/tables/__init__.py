@@ -1,0 +1,1 @@
+"""Tables of a forecast: what every column holds, and how it is filled."""
