@@ -8,7 +8,7 @@ import numpy as np
 
 from towerpace.plan.model import NONE, Plan, Ragged
 
-STEPS_MAX = 2**29  # minute (31 bits), kind (2) and step must fit into one signed number of 64 bits
+STEPS_MAX = 2**29  # minute (31 bits), kind (3) and step must fit into one signed number of 64 bits
 
 
 def check_plan(plan: Plan) -> None:

@@ -2,8 +2,9 @@
 
 Both are flat arrays of whole numbers made of regions, and most regions are rows of a few columns. The head
 of `plan` says where every region begins, of `site` too. So `plan[plan[STEPS] + step * STEP_COLUMNS + MODE]`
-would be the mode of a step. Starts of lists are places in the array itself. What `site` holds from
-WORK_SPACE on need not be set out at minute 0; the record days of the trial come last.
+would be the mode of a step, and `site[plan[STARTED] + step]` the minute it started. Starts of lists are
+places in the array itself. What `site` holds from WORK_SPACE on need not be set out at minute 0; the record
+days of the trial come last.
 """
 
 from typing import cast
@@ -12,22 +13,36 @@ import numpy as np
 
 NONE = -1
 
-# Head of `plan`: sizes, then where the regions of `plan` and of `site` begin.
-N_STEPS, HORIZON, BITS, N_PLACES, N_POOLS, N_WINDOWS = range(6)
-STEPS, POOLS, LINES, TURNS, WINDOWS, SPANS, LIMITS = range(6, 13)
-STORIES, STOCKS, PLACES, QUEUES, CURSORS = range(13, 18)
-WORK_SPACE, FUTURE, AFRESH, STACK, GAINED, ROWS, SITE_SIZE = range(18, 25)
-PLAN_HEAD = 25
+# Head of `plan`: sizes, then where the regions of `plan` and of `site` begin. From READY to BEHIND, and from
+# WORKS to SKIPS, a region holds one number of each step: its stamps and what it waits for; the draw.
+N_STEPS, HORIZON, BITS, N_PLACES, N_POOLS, N_WINDOWS, N_CROWDS, FUTURE_ROOM = range(8)
+STEPS, POOLS, LINES, TURNS, WINDOWS, SPANS, LIMITS, CROWDS, CLASSES, MEMBERS = range(8, 18)
+READY, STARTED, FINISHED, ENABLER, MISSING, WATCHED, HELD, BEHIND = range(18, 26)
+STOCKS, PLACES, QUEUES, CURSORS, TURNOUTS, ALARMS, TREES = range(26, 33)
+WORK_SPACE, WORKS, DATES, SKIPS, FUTURE, AFRESH, STACK, GAINED, SINCE, ROWS, SITE_SIZE = range(33, 44)
+PLAN_HEAD = 44
 
 # A step of the plan. Of its lists a row holds the start, the next row the end (there is one row more).
-WINDOW, MODE, EXPECTED, PLACE, LINE, FIRST_COME, TURN, NEEDS, GIVES, AFTER, BEFORE = range(11)
+WINDOW, MODE, EXPECTED, PLACE, LINE, FIRST_COME, TURN, NEEDS, GIVES, AFTER, MEMBER = range(11)
 STEP_COLUMNS = 11
 NEED_COLUMNS, GIVE_COLUMNS = 2, 3  # pool, quantity (, the step that took the units, or NONE)
 
 # A pool of the plan: units at minute 0; in `site` the starts of its watchers, of those set aside and of its
-# positioned units; room for watchers, number of positioned units; start of its moves (NONE: no places).
-UNITS, WATCHERS, PUT_ASIDE, PLACED, WATCH_ROOM, N_PLACED, MOVES = range(7)
-POOL_COLUMNS = 7
+# positioned units; room for watchers, number of positioned units; start of its moves (NONE: no places);
+# in `site` the starts of its crowds that are not empty and of its marks, and room for marks.
+UNITS, WATCHERS, PUT_ASIDE, PLACED, WATCH_ROOM, N_PLACED, MOVES, CROWDED, MARKS, MARK_ROOM = range(10)
+POOL_COLUMNS = 10
+
+# A crowd (`crowds`): its pool, window, classes [from, to), first member; number of leaves and start of its
+# tree in `site`; start of its fits in `site`.
+POOL, CROWD_WINDOW, FIRST_CLASS, END_CLASS, FIRST_MEMBER, LEAVES, TREE, FITS = range(8)
+CROWD_COLUMNS = 8
+
+# A class of a crowd: minutes that must fit, and the crowd. A member: its crowd, class within it, and key.
+MINUTES, CLASS_CROWD = range(2)
+CLASS_COLUMNS = 2
+MEMBER_CROWD, MEMBER_CLASS, MEMBER_KEY = range(3)
+MEMBER_COLUMNS = 3
 
 # A line of waiting steps: start of its keys in `site`, and room for them.
 KEYS, LINE_ROOM = range(2)
@@ -51,14 +66,24 @@ LIMIT_COLUMNS = 4
 N_FUTURE, N_AFRESH, N_STACK, N_GAINED, FAULT, N_HOURS, RECORD_HOURS = range(7)
 SITE_HEAD = 7
 
-# A step's story.
-READY, STARTED, FINISHED, ENABLER, MISSING, WATCHED, HELD, BEHIND, WORK_MIN, DATE_MIN, SKIPPED = range(11)
-STORY_COLUMNS = 11
-
 # The stock of a pool: free units, last giver and its minute, whether it gained in this instant, number of
-# its watchers, and of those set aside until its next gain.
+# its watchers, and of those set aside until its next gain. Of its crowds: how many are not empty, whether
+# a window of one opened in this instant, key before which its members found it short in this instant, counter
+# of its gains and of looks at the windows, its value at the last gain, number of marks.
 FREE, LAST_GIVER, GIVEN_AT, HAS_GAINED, WATCHING, ASIDE = range(6)
-STOCK_COLUMNS = 6
+N_CROWDED, HAS_OPENED, SHORT_TO, TICK, GAIN_TICK, N_MARKS = range(6, 12)
+STOCK_COLUMNS = 12
+
+# How a crowd stands: smallest key waiting; minute and tick of the last look at its window, number of classes
+# that fitted then, number of fits. A fit: how many classes could start, and the tick.
+FIRST_KEY, SEEN_AT, SEEN_TICK, FITTING, N_FITS = range(5)
+TURNOUT_COLUMNS = 5
+FIT_CLASSES, FIT_TICK = range(2)
+FIT_COLUMNS = 2
+
+# A mark of a pool: tick of a gain, key before which members were looked at after it, and who had given last.
+MARK_TICK, MARK_TO, MARK_GIVER = range(3)
+MARK_COLUMNS = 3
 
 # A positioned unit: place, and whether it is idle.
 AT, IDLE = range(2)
@@ -66,9 +91,10 @@ UNIT_COLUMNS = 2
 
 # What happens to a step at a minute to come. They are numpy's integers, like the minute and the move below:
 # numba compiles a function anew for each plain number that is handed to it.
-_NUMBERS = cast("list[int]", list(np.arange(4)))
-ENDS, BECOMES_READY, OPENS, LOOKED_AT = _NUMBERS
-KIND_BITS = 2
+_NUMBERS = cast("list[int]", list(np.arange(5)))
+ENDS, BECOMES_READY, OPENS, LOOKED_AT, RINGS = _NUMBERS
+KIND_BITS = 3
 MINUTE_0 = NO_MOVE = _NUMBERS[0]
 
 HOUR_MIN, DAY_H = 60, 24
+NOBODY = cast("int", np.int64(2**62))  # greater than any key and any class

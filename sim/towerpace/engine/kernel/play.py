@@ -17,9 +17,9 @@ from towerpace.engine.kernel.columns import (
     N_STEPS,
     NO_MOVE,
     OPENS,
-    STORIES,
-    STORY_COLUMNS,
+    RINGS,
 )
+from towerpace.engine.kernel.crowds import ring
 from towerpace.engine.kernel.heaps import pop
 from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
 from towerpace.engine.kernel.scan import Arrays
@@ -39,6 +39,8 @@ def happen(a: Arrays, event: int, now: int) -> None:
         become_ready(a, step, now)
     elif kind == OPENS:
         start(a, step, NO_MOVE, now)
+    elif kind == RINGS:
+        ring(a, step, now)
     else:
         look_at(a.plan, a.site, step)
 
@@ -69,7 +71,7 @@ def _stamped(stamp: int) -> Callable[[Arrays], bool]:
         """Play one trial in `site`; False if something would have grown past its room."""
         plan, site = a.plan, a.site
         for step in range(plan[N_STEPS]):
-            if site[plan[STORIES] + step * STORY_COLUMNS + MISSING] == 0:
+            if site[plan[MISSING] + step] == 0:
                 release(plan, site, step)
         run_to_horizon(a)
         return stamp >= 0 and site[FAULT] == 0

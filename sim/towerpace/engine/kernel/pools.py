@@ -7,11 +7,13 @@ from towerpace.engine.kernel.columns import (
     AT,
     FAULT,
     FREE,
+    GAIN_TICK,
     GAINED,
     GIVE_COLUMNS,
     GIVEN_AT,
     GIVES,
     HAS_GAINED,
+    HAS_OPENED,
     HELD,
     IDLE,
     LAST_GIVER,
@@ -31,8 +33,7 @@ from towerpace.engine.kernel.columns import (
     STEPS,
     STOCK_COLUMNS,
     STOCKS,
-    STORIES,
-    STORY_COLUMNS,
+    TICK,
     UNIT_COLUMNS,
     WATCH_ROOM,
     WATCHED,
@@ -83,7 +84,7 @@ def send_nearest(plan: Ints, site: Ints, pool: int, step: int) -> int:
         site[FAULT] = 1
         return 0
     site[nearest + IDLE] = 0
-    site[plan[STORIES] + step * STORY_COLUMNS + HELD] = nearest
+    site[plan[HELD] + step] = nearest
     return int(least)
 
 
@@ -100,17 +101,26 @@ def give_all(plan: Ints, site: Ints, giver: int, minute: int) -> None:
         site[stock + GIVEN_AT] = minute
         if plan[plan[POOLS] + pool * POOL_COLUMNS + MOVES] != NONE:
             put_down(plan, site, plan[row + 2], giver)
-        if not site[stock + HAS_GAINED]:
-            site[stock + HAS_GAINED] = 1
-            site[plan[GAINED] + site[N_GAINED]] = pool
-            site[N_GAINED] += 1
+        call_pool(plan, site, pool)
+        site[stock + HAS_GAINED] = 1
+        site[stock + TICK] += 1
+        site[stock + GAIN_TICK] = site[stock + TICK]
         put_back(plan, site, pool)
+
+
+@part
+def call_pool(plan: Ints, site: Ints, pool: int) -> None:
+    """Have who waits for a pool served in this instant."""
+    stock = plan[STOCKS] + pool * STOCK_COLUMNS
+    if not (site[stock + HAS_GAINED] or site[stock + HAS_OPENED]):
+        site[plan[GAINED] + site[N_GAINED]] = pool
+        site[N_GAINED] += 1
 
 
 @part
 def put_down(plan: Ints, site: Ints, taker: int, giver: int) -> None:
     """A positioned unit stands at the giver's place, else the taker's, else where it was."""
-    unit = site[plan[STORIES] + taker * STORY_COLUMNS + HELD] if taker != NONE else NONE
+    unit = site[plan[HELD] + taker] if taker != NONE else NONE
     if unit == NONE:
         site[FAULT] = 1
         return
@@ -129,7 +139,7 @@ def watch(plan: Ints, site: Ints, pool: int, step: int, key: int) -> None:
     if site[stock + WATCHING] + site[stock + ASIDE] == plan[own + WATCH_ROOM]:
         site[FAULT] = 1
         return
-    site[plan[STORIES] + step * STORY_COLUMNS + WATCHED] = pool
+    site[plan[WATCHED] + step] = pool
     if site[stock + HAS_GAINED]:
         site[plan[own + PUT_ASIDE] + site[stock + ASIDE]] = key
         site[stock + ASIDE] += 1

@@ -130,6 +130,18 @@ def span_at(a: Arrays, window: int, minute: int) -> int:
 
 
 @part
+def minutes_left(a: Arrays, window: int, minute: int) -> int:
+    """Minutes to the end of the shift; NONE if the window is closed in this minute."""
+    number = span_at(a, window, minute)
+    if number == a.plan[a.plan[WINDOWS] + window * WINDOW_COLUMNS + END_SPAN]:
+        return NONE
+    span = a.plan[SPANS] + number * SPAN_COLUMNS
+    if a.plan[span + FROM] > minute or first_open(a, window, minute, a.plan[span + TO]) > minute:
+        return NONE
+    return int(a.plan[span + SHIFT_END] - minute)
+
+
+@part
 def next_start(a: Arrays, window: int, minute: int, expected: int) -> int:
     """First minute from here on that is open with `expected` minutes left in its shift, or NONE."""
     end = a.plan[a.plan[WINDOWS] + window * WINDOW_COLUMNS + END_SPAN]

@@ -8,7 +8,7 @@ from towerpace.engine.kernel.columns import (
     AFTER,
     BECOMES_READY,
     BITS,
-    DATE_MIN,
+    DATES,
     ENABLER,
     ENDS,
     EXPECTED,
@@ -16,6 +16,7 @@ from towerpace.engine.kernel.columns import (
     FINISHED,
     FIRST_COME,
     FUTURE,
+    FUTURE_ROOM,
     HORIZON,
     KEYS,
     KIND_BITS,
@@ -35,16 +36,14 @@ from towerpace.engine.kernel.columns import (
     OPENS,
     QUEUES,
     READY,
-    SKIPPED,
+    SKIPS,
     STACK,
     STARTED,
     STEP_COLUMNS,
     STEPS,
-    STORIES,
-    STORY_COLUMNS,
     TURN,
     WINDOW,
-    WORK_MIN,
+    WORKS,
 )
 from towerpace.engine.kernel.heaps import push
 from towerpace.engine.kernel.jit import part
@@ -60,23 +59,22 @@ def let_go_all(a: Arrays, now: int) -> None:
     while site[N_STACK] > 0:
         site[N_STACK] -= 1
         step = site[plan[STACK] + site[N_STACK]]
-        story = plan[STORIES] + step * STORY_COLUMNS
-        if site[story + SKIPPED]:
-            site[story + READY] = site[story + STARTED] = now
+        if site[plan[SKIPS] + step]:
+            site[plan[READY] + step] = site[plan[STARTED] + step] = now
             pass_on(plan, site, step, now)
-        elif site[story + DATE_MIN] > now:
-            site[story + ENABLER] = DATE
-            expect(plan, site, step, BECOMES_READY, site[story + DATE_MIN])
+        elif site[plan[DATES] + step] > now:
+            site[plan[ENABLER] + step] = DATE
+            expect(plan, site, step, BECOMES_READY, site[plan[DATES] + step])
         else:
             become_ready(a, step, now)
 
 
 @part
 def expect(plan: Ints, site: Ints, step: int, kind: int, minute: int) -> None:
-    """Have something happen to a step later; beyond the horizon nothing does."""
+    """Have something happen to a step (or to a class of a crowd) later; beyond the horizon nothing does."""
     if minute > plan[HORIZON]:
         return
-    if site[N_FUTURE] == plan[N_STEPS]:
+    if site[N_FUTURE] == plan[FUTURE_ROOM]:
         site[FAULT] = 1
         return
     event = (minute << KIND_BITS | kind) << plan[BITS] | step
@@ -89,7 +87,7 @@ def become_ready(a: Arrays, step: int, now: int) -> None:
     """Predecessors have ended and the date has come: queue for pools, wait for the window, or start."""
     plan, site = a.plan, a.site
     own = plan[STEPS] + step * STEP_COLUMNS
-    site[plan[STORIES] + step * STORY_COLUMNS + READY] = now
+    site[plan[READY] + step] = now
     if plan[own + NEEDS] < plan[own + STEP_COLUMNS + NEEDS]:
         join(plan, site, step)
         return
@@ -106,7 +104,7 @@ def become_ready(a: Arrays, step: int, now: int) -> None:
 def key_of(plan: Ints, site: Ints, step: int) -> int:
     """(ready minute if first come, else 0; rank; number) in one number, in the same order."""
     own = plan[STEPS] + step * STEP_COLUMNS
-    ready = site[plan[STORIES] + step * STORY_COLUMNS + READY] if plan[own + FIRST_COME] else 0
+    ready = site[plan[READY] + step] if plan[own + FIRST_COME] else 0
     return int(ready << plan[BITS] | plan[own + TURN])
 
 
@@ -138,7 +136,7 @@ def look_at(plan: Ints, site: Ints, step: int) -> None:
 def start(a: Arrays, step: int, move: int, now: int) -> bool:
     """Start a step now; a step of no length ends at once: True if it did."""
     plan, site = a.plan, a.site
-    site[plan[STORIES] + step * STORY_COLUMNS + STARTED] = now
+    site[plan[STARTED] + step] = now
     ends = end_of(a, step, move, now)
     if ends == now:
         end(plan, site, step, now)
@@ -152,7 +150,7 @@ def start(a: Arrays, step: int, move: int, now: int) -> bool:
 def end_of(a: Arrays, step: int, move: int, now: int) -> int:
     """The minute a step started now will end; NONE if that lies beyond the horizon."""
     plan = a.plan
-    work = a.site[plan[STORIES] + step * STORY_COLUMNS + WORK_MIN]
+    work = a.site[plan[WORKS] + step]
     if work > plan[HORIZON] - now - move:
         return NONE
     own = plan[STEPS] + step * STEP_COLUMNS
@@ -172,17 +170,17 @@ def end(plan: Ints, site: Ints, step: int, now: int) -> None:
 @part
 def pass_on(plan: Ints, site: Ints, step: int, now: int) -> None:
     """Write the end down; successors whose last predecessor this was go on the stack."""
-    site[plan[STORIES] + step * STORY_COLUMNS + FINISHED] = now
+    site[plan[FINISHED] + step] = now
     own = plan[STEPS] + step * STEP_COLUMNS
     for k in range(plan[own + AFTER], plan[own + STEP_COLUMNS + AFTER]):
-        story = plan[STORIES] + plan[k] * STORY_COLUMNS
+        j = plan[k]
         # The last predecessor to end enables; of one minute, the highest number.
-        last = site[story + ENABLER]
-        if last < 0 or step > last or site[plan[STORIES] + last * STORY_COLUMNS + FINISHED] < now:
-            site[story + ENABLER] = step
-        site[story + MISSING] -= 1
-        if site[story + MISSING] == 0:
-            release(plan, site, plan[k])
+        last = site[plan[ENABLER] + j]
+        if last < 0 or step > last or site[plan[FINISHED] + last] < now:
+            site[plan[ENABLER] + j] = step
+        site[plan[MISSING] + j] -= 1
+        if site[plan[MISSING] + j] == 0:
+            release(plan, site, j)
 
 
 @part
