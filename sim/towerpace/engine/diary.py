@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +34,7 @@ class Diary:
     finished: Stamps
     enabler: Stamps
 
-    @property
+    @cached_property
     def finish(self) -> int | None:
         """Minute at which the last step that is not optional ended; None if one never did. [min]"""
         needed = self.finished[~self.plan.optional]

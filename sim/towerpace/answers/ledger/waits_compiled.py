@@ -11,27 +11,24 @@ from pathlib import Path
 from towerpace.answers.ledger import waits_tables, waits_tangled
 from towerpace.answers.ledger.waits_tables import (
     AGAIN,
-    BEGUN,
-    ENDED,
-    FINISHED,
     FIRST_CAUSE,
     LATE,
     MOVED,
     OUTSIDE,
-    READY,
     SHIFT_ROW,
     SPAN_ROW,
     STOPPED,
     TANGLED,
     Keeping,
 )
-from towerpace.answers.ledger.waits_tangled import free_units, untangle
+from towerpace.answers.ledger.waits_tangled import begun, free_units, name_events, untangle
 from towerpace.engine.kernel.columns import (
     END_LIMIT,
     END_SPAN,
     EXPECTED,
     FIRST_LIMIT,
     FROM,
+    HORIZON,
     MODE,
     N_STEPS,
     NONE,
@@ -50,6 +47,7 @@ from towerpace.engine.kernel.scan import Ints, clear_from, first_open, first_sto
 from towerpace.plan.lists import START, UNBROKEN, WORK
 
 DAY_MIN = 1440
+Entry = Callable[[Keeping, Ints], bool]
 
 
 @part
@@ -132,24 +130,25 @@ def walk(k: Keeping, step: int, span: tuple[int, int], last: int, before: bool) 
 def split_step(k: Keeping, step: int) -> None:
     """All minutes of one step."""
     a = k.a
-    ready, begun, ended = k.times[step, READY], k.times[step, BEGUN], k.times[step, ENDED]
-    if ready == ended:
+    ready, finished = int(k.ready[step]), int(k.finished[step])
+    if ready == finished:  # it never came, or took no time
         return
+    start, ended = begun(k, step), finished if finished != NONE else a.plan[HORIZON]
     own, row = a.plan[STEPS] + step * STEP_COLUMNS, k.row[step]
-    worked = ended - begun
+    worked = ended - start
     if a.plan[own + WINDOW] == NONE:
-        rest = begun - ready
+        rest = start - ready
         if k.facts[step, TANGLED]:
-            untangle(k, step, ready, begun)
+            untangle(k, step, ready, start)
     else:
-        rest = close(k, step, ready, begun, True)
+        rest = close(k, step, ready, start, True)
         if a.plan[own + MODE] in (WORK, UNBROKEN):
-            worked = close(k, step, begun, ended, False)
+            worked = close(k, step, start, ended, False)
         else:
-            k.caught[step] = meets_weather(k, step, begun, ended)
+            k.caught[step] = meets_weather(k, step, start, ended)
     if rest > 0 and not k.facts[step, TANGLED]:
         k.waiting[row, k.facts[step, FIRST_CAUSE]] += rest
-    if k.times[step, FINISHED] != NONE and not k.skip[step]:
+    if finished != NONE and not k.skip[step]:
         beyond = worked - k.work[step]
         k.doing[row, k.named[AGAIN if a.plan[own + MODE] == UNBROKEN else MOVED]] += beyond
         worked -= beyond
@@ -175,20 +174,24 @@ def meets_weather(k: Keeping, step: int, since: int, until: int) -> bool:
     return bool(shift_minutes(k, window, until) - shift_minutes(k, window, since) > covered)
 
 
-def _stamped(stamp: int) -> Callable[[Keeping, Ints, Ints, Ints], bool]:
-    """The entry, with the stamp of the sources that it is compiled from."""
+def _stamped(stamp: int) -> tuple[Entry, Entry]:
+    """The entries, with the stamp of the sources that they are compiled from."""
 
-    def split_all(k: Keeping, order: Ints, minutes: Ints, change: Ints) -> bool:
-        """Split the minutes of every step.
+    def name_all(k: Keeping, events: Ints) -> bool:
+        """Write the events at the pools as numbers, which then are sorted pool by pool."""
+        name_events(k, events)
+        return stamp >= 0
 
-        order : events at the pools, by pool and minute. minutes, change : of each event, and its units.
-        """
-        free_units(k, order, minutes, change)
+    def split_all(k: Keeping, events: Ints) -> bool:
+        """Split the minutes of every step; events at the pools by pool and minute."""
+        free_units(k, events)
         for step in range(k.a.plan[N_STEPS]):
             split_step(k, step)
         return stamp >= 0
 
-    return entry(split_all)
+    return entry(name_all), entry(split_all)
 
 
-split_all = _stamped(stamp_of_sources(*map(Path, (waits_tables.__file__, waits_tangled.__file__, __file__))))
+name_all, split_all = _stamped(
+    stamp_of_sources(*map(Path, (waits_tables.__file__, waits_tangled.__file__, __file__)))
+)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.answers.ledger.waits import AGAIN, LATE, LINE, MOVE, SHIFT, WORK, Minutes, Timekeeper
-from towerpace.answers.ledger.waits_compiled import split_all
+from towerpace.answers.ledger.waits_compiled import name_all, split_all
 from towerpace.answers.ledger.waits_tables import SHIFT_ROW, SPAN_ROW, Keeping
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
@@ -22,8 +22,6 @@ from towerpace.plan.model import NONE, Plan
 
 Ints = NDArray[np.int64]
 DAY_MIN, NOT_TO_COME = 1440, 2**62
-EVENT_BITS = 32
-EVENTS = (1 << EVENT_BITS) - 1
 
 
 class FastTimekeeper(Timekeeper):
@@ -58,7 +56,7 @@ class FastTimekeeper(Timekeeper):
         asked = np.flatnonzero(np.isin(pool, list(self._uses)))
         asked = asked[np.argsort(pool[asked], kind="stable")]
         self._event_step = np.concatenate((takers, givers))[asked]
-        self._is_give = asked >= len(takers)
+        self._gives = asked >= len(takers)
         self._change = np.concatenate((-plan.quantities.values, plan.give_quantity.values))[asked]
         counts = np.bincount(pool[asked], minlength=len(plan.pools.names))
         ends = np.cumsum(counts)
@@ -75,8 +73,9 @@ class FastTimekeeper(Timekeeper):
         waiting, doing = np.zeros((2, n, len(self.causes)), dtype=np.int64)
         every, work = np.arange(n), np.full(n, self._cause[WORK])
         keeping = self._keeping(draw, diary, tables=(waiting, doing), row=every, worked=work)
-        self._run(keeping, diary)
-        ready, to = keeping.times[:, 0], np.where(keeping.times[:, 0] == NEVER, NEVER, keeping.times[:, 2])
+        self._run(keeping)
+        ready, ended = diary.ready.astype(np.int64), diary.finished.astype(np.int64)
+        to = np.where((ready != NEVER) & (ended == NEVER), self.plan.horizon, ended)
         return Minutes(self.causes, waiting.T, doing.T, ready, to, keeping.caught)
 
     def add_up(self, draw: Draw, diary: Diary, *, book: Ints, row: Ints, worked: Ints) -> int:
@@ -85,19 +84,16 @@ class FastTimekeeper(Timekeeper):
         book : (n_rows, n_causes or more). [min]  row, worked : (n,) row, and column of its working minutes.
         """
         keeping = self._keeping(draw, diary, tables=(book, book), row=row, worked=worked)
-        self._run(keeping, diary)
+        self._run(keeping)
         return int(np.count_nonzero(keeping.caught))
 
-    def _run(self, keeping: Keeping, diary: Diary) -> None:
-        step = self._event_step
-        minutes = np.where(self._is_give, diary.finished[step], diary.started[step]).astype(np.int64)
-        known = (minutes != NEVER) & ~keeping.skip[step]
-        minutes = np.where(known, minutes, NEVER)
+    def _run(self, keeping: Keeping) -> None:
         # One number of minute and event: sorting numbers takes a tenth of sorting their places.
-        events = (minutes + 1) << EVENT_BITS | np.arange(len(minutes))
+        events = np.empty(len(self._event_step), dtype=np.int64)
+        name_all(keeping, events)
         for own in self._of_pool:
             events[own].sort()
-        split_all(keeping, events & EVENTS, minutes, np.where(known, self._change, 0))
+        split_all(keeping, events)
 
     def _keeping(
         self, draw: Draw, diary: Diary, *, tables: tuple[Ints, Ints], row: Ints, worked: Ints
@@ -110,11 +106,16 @@ class FastTimekeeper(Timekeeper):
             shifts=self._shifts,
             by_day=self._by_day,
             facts=self._facts,
-            times=_times(diary),
+            ready=diary.ready,
+            started=diary.started,
+            finished=diary.finished,
             work=np.ascontiguousarray(draw.work, dtype=np.int64),
             skip=np.ascontiguousarray(draw.skip),
             row=row,
             worked=worked,
+            event_step=self._event_step,
+            gives=self._gives,
+            change=self._change,
             level_starts=self._level_starts,
             levels=self._levels.copy(),
             line_starts=self._line_starts,
@@ -129,17 +130,6 @@ class FastTimekeeper(Timekeeper):
         air = air_of(draw.hours, made.variables)
         site = site_in_air(made.plan, air)
         return Arrays(made.plan, site, made.bounds, air.factors, air.values.reshape(-1))
-
-
-def _times(diary: Diary) -> Ints:
-    """Ready, started and ended, to the horizon where it never came, and finished, (n, 4). [min]"""
-    times = np.empty((diary.plan.n, 4), dtype=np.int64)
-    ready, begun, ended, finished = times.T
-    ready[:], finished[:] = diary.ready, diary.finished
-    came, horizon = ready != NEVER, diary.plan.horizon
-    begun[:] = np.where(came & (diary.started == NEVER), horizon, diary.started)
-    ended[:] = np.where(came & (finished == NEVER), horizon, finished)
-    return times
 
 
 def _calendars(plan: Plan) -> tuple[Ints, Ints]:

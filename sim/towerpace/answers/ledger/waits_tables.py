@@ -7,13 +7,16 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.engine.diary import Stamps
 from towerpace.engine.kernel.scan import Arrays, Ints
 
 # Columns of the causes that every plan has: move, begun again, outside shift, stops, too late, line.
 MOVED, AGAIN, OUTSIDE, STOPPED, LATE, BEHIND = range(6)
-# Columns of the times of a step, (n, 4), and of the facts of a step, (n, 2).
-READY, BEGUN, ENDED, FINISHED = range(4)
+# Columns of the facts of a step.
 FIRST_CAUSE, TANGLED = range(2)
+# An event as one number: its minute, one up, and its place among the events.
+EVENT_BITS = 32
+EVENTS = (1 << EVENT_BITS) - 1
 # Columns of `by_day`.
 SHIFT_ROW, SPAN_ROW = range(2)
 
@@ -27,9 +30,11 @@ class Keeping(NamedTuple):
     by_day : (n_windows, n_days, 2) first row of `shifts`, and first open span of the plan, that ends after
         a day has begun; the last day stands for all that follow.
     facts : (n, 2) cause of being short of the first pool; whether it needs more, or stands in a line.
-    times : (n, 4). [min]  work : (n,). [min]  skip : (n,).
+    ready, started, finished : (n,) stamps of the diary. [min]  work : (n,). [min]  skip : (n,).
     row : (n,) row of a step in `waiting` and `doing`: its own, or one that it shares with others.
     worked : (n,) column of its working minutes.
+    event_step, gives, change : of each event at a pool that is asked for its level, by pool: the step,
+        whether it gives, and by how many units that changes what is free.
     level_starts : (n_pools + 1,) rows of each pool. levels : (k, 2) minute, and units free from then on.
     line_starts, in_line : the steps of each line.
     waiting, doing : (n_rows, n_causes), which may be one array. [min]  caught : (n,).
@@ -42,11 +47,16 @@ class Keeping(NamedTuple):
     shifts: Ints
     by_day: Ints
     facts: Ints
-    times: Ints
+    ready: Stamps
+    started: Stamps
+    finished: Stamps
     work: Ints
     skip: NDArray[np.bool_]
     row: Ints
     worked: Ints
+    event_step: Ints
+    gives: NDArray[np.bool_]
+    change: Ints
     level_starts: Ints
     levels: Ints
     line_starts: Ints

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from towerpace.answers.ledger.waits_tables import BEGUN, BEHIND, READY, Keeping
+from towerpace.answers.ledger.waits_tables import BEHIND, EVENT_BITS, EVENTS, Keeping
 from towerpace.engine.kernel.columns import (
     FIRST_COME,
+    HORIZON,
     LINE,
     NEED_COLUMNS,
     NEEDS,
@@ -31,15 +32,35 @@ def last_from(table: Ints, rows: tuple[int, int], minute: int) -> int:
 
 
 @part
-def free_units(k: Keeping, order: Ints, minutes: Ints, change: Ints) -> None:
-    """Fill the levels of every pool from its changes in the order of their minutes."""
+def begun(k: Keeping, step: int) -> int:
+    """When a step started; the horizon if it became ready and never did."""
+    if k.started[step] == NONE and k.ready[step] != NONE:
+        return int(k.a.plan[HORIZON])
+    return int(k.started[step])
+
+
+@part
+def name_events(k: Keeping, events: Ints) -> None:
+    """Write every event as a number; one of a step that was left out or never came has no minute."""
+    for event in range(len(events)):
+        step = k.event_step[event]
+        minute = NONE
+        if not k.skip[step]:
+            minute = k.finished[step] if k.gives[event] else k.started[step]
+        events[event] = (minute + 1) << EVENT_BITS | event
+
+
+@part
+def free_units(k: Keeping, events: Ints) -> None:
+    """Fill the levels of every pool from its events in the order of their minutes."""
     done = 0
     for pool in range(len(k.level_starts) - 1):
         first = k.level_starts[pool]
         for row in range(first + 1, k.level_starts[pool + 1]):
-            event = order[done]
-            k.levels[row, 0] = minutes[event]
-            k.levels[row, 1] = k.levels[row - 1, 1] + change[event]
+            minute = (events[done] >> EVENT_BITS) - 1
+            change = k.change[events[done] & EVENTS] if minute != NONE else 0
+            k.levels[row, 0] = minute
+            k.levels[row, 1] = k.levels[row - 1, 1] + change
             done += 1
 
 
@@ -76,11 +97,11 @@ def ahead(k: Keeping, step: int, at: int, end: int) -> tuple[int, int]:
     until = end
     for row in range(k.line_starts[line], k.line_starts[line + 1]):
         other = k.in_line[row]
-        ready, begun = k.times[other, READY], k.times[other, BEGUN]
-        if ready == NONE or begun <= at or not goes_before(k, other, step):
+        ready, start = k.ready[other], begun(k, other)
+        if ready == NONE or start <= at or not goes_before(k, other, step):
             continue
         if ready <= at:
-            return int(k.named[BEHIND]), min(end, begun)
+            return int(k.named[BEHIND]), min(end, start)
         until = min(until, ready)
     return NONE, until
 
@@ -90,8 +111,8 @@ def goes_before(k: Keeping, i: int, j: int) -> bool:
     """Whether step i has the smaller key."""
     a = k.a
     one, two = a.plan[STEPS] + i * STEP_COLUMNS, a.plan[STEPS] + j * STEP_COLUMNS
-    ready_i = k.times[i, READY] if a.plan[one + FIRST_COME] else 0
-    ready_j = k.times[j, READY] if a.plan[two + FIRST_COME] else 0
+    ready_i = k.ready[i] if a.plan[one + FIRST_COME] else 0
+    ready_j = k.ready[j] if a.plan[two + FIRST_COME] else 0
     if ready_i != ready_j:
         return bool(ready_i < ready_j)
     return bool(a.plan[one + TURN] < a.plan[two + TURN])
