@@ -18,6 +18,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from itertools import pairwise
 from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
@@ -34,6 +35,7 @@ from towerpace.answers.cost import cost_book
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.engine import reference
+from towerpace.engine.diary import Diary
 from towerpace.engine.kernel.run import run as compiled
 from towerpace.engine.openings import Openings
 from towerpace.scenario import load
@@ -59,36 +61,53 @@ def together(calls: dict[str, Callable[[], Any]], rounds: int) -> dict[str, floa
     return {name: median(values) for name, values in found.items()}
 
 
-def simulation(ready: Prepared, rounds: int) -> None:
-    """Simulation alone, and what a whole trial is made of."""
-    plan = ready.tower.plan
-    draw = ready.chooser.draw(1, 0)
-    openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
-    costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
-    read = ForecastMeasure(ready.tower, costs).reader()
-    diary = compiled(plan, draw)
-    read(draw, openings, diary)
-    found = together(
-        {
-            "kernel": lambda: compiled(plan, draw),
-            "reference": lambda: reference.run(plan, draw),
-            "plain SimPy": lambda: PlainTower(
-                plan, draw, Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
-            ).play(),
-            "draws": lambda: ready.chooser.draw(1, 1),
-            "reading the diary": lambda: read(draw, openings, diary),
-        },
-        rounds,
-    )
-    print(f"{ready.tower.name}: {plan.n:,} steps\n")
-    print(f"{'':20}{'ms':>9}{'of the kernel':>15}")
-    for name, value in found.items():
-        print(f"{name:20}{value:9.2f}{value / found['kernel']:15.1f}")
-    whole = found["kernel"] + found["draws"] + found["reading the diary"]
-    slow = found["reference"] + found["draws"] + found["reading the diary"]
-    print(f"\na whole trial: {whole:.1f} ms; with the reference {slow:.1f} ms ({slow / whole:.1f} times)")
-    largest = max(("kernel", "draws", "reading the diary"), key=lambda name: found[name])
-    print(f"the next limit: {largest}, {found[largest] / whole:.0%} of a trial")
+class Trials:
+    """Whole trials, one after the other as a forecast plays them, each part by its clock. [ms]"""
+
+    def __init__(self, ready: Prepared) -> None:
+        self.ready, plan = ready, ready.tower.plan
+        costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
+        self.read = ForecastMeasure(ready.tower, costs).reader()
+        self.openings = lambda draw: Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
+
+    def play(self, engine: Callable[..., Any], n: int) -> tuple[float, float, float]:
+        """Medians of drawing, simulating and reading over n trials; an engine without a diary is not read."""
+        clocks = []
+        for trial in range(n + 1):
+            marks = [perf_counter()]
+            draw = self.ready.chooser.draw(1, trial)
+            marks.append(perf_counter())
+            openings = self.openings(draw)
+            diary = engine(self.ready.tower.plan, draw, openings=openings)
+            marks.append(perf_counter())
+            if isinstance(diary, Diary):
+                self.read(draw, openings, diary)
+            marks.append(perf_counter())
+            clocks.append([1000 * (b - a) for a, b in pairwise(marks)])
+        draws, simulated, read = (median(column) for column in zip(*clocks[1:], strict=True))
+        return draws, simulated, read
+
+
+def simulation(ready: Prepared) -> None:
+    """What a trial is made of, with each engine."""
+    trials = Trials(ready)
+    engines = {
+        "kernel": (compiled, 200),
+        "reference": (reference.run, 9),
+        "plain SimPy": (lambda plan, draw, *, openings: PlainTower(plan, draw, openings).play(), 5),
+    }
+    found = {name: trials.play(engine, n) for name, (engine, n) in engines.items()}
+    print(f"{ready.tower.name}: {ready.tower.plan.n:,} steps, milliseconds of a trial\n")
+    print(f"{'':14}{'draws':>8}{'simulation':>12}{'times':>7}{'reading':>9}{'whole':>9}{'times':>7}")
+    _, fast, _ = found["kernel"]
+    whole = sum(found["kernel"])
+    for name, (draws, simulated, read) in found.items():
+        total = draws + simulated + read
+        print(f"{name:14}{draws:8.2f}{simulated:12.2f}{simulated / fast:7.0f}", end="")
+        print(f"{read:9.2f}{total:9.2f}{total / whole:7.0f}")
+    parts = dict(zip(("draws", "the kernel", "reading the diary"), found["kernel"], strict=True))
+    largest = max(parts, key=lambda name: parts[name])
+    print(f"\nthe next limit: {largest}, {parts[largest] / whole:.0%} of a trial; plain SimPy keeps no diary")
 
 
 def cores(ready: Prepared, trials: int) -> None:
@@ -189,13 +208,13 @@ def start_up() -> None:
 def main() -> None:
     """Measure and print; keep the print if asked."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--trials", type=int, default=4000)
+    parser.add_argument("--trials", type=int, default=10_000)
     parser.add_argument("--save", action="store_true")
     arguments = parser.parse_args()
     out = io.StringIO()
     with contextlib.redirect_stdout(out):
         ready = prepare(load(DEMO))
-        simulation(ready, 7)
+        simulation(ready)
         cores(ready, arguments.trials)
         queue(20_000)
         growth()
