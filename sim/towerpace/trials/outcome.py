@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -53,13 +53,41 @@ class Outcomes:
     sums: Mapping[str, Array]
 
 
-def stacked(outcomes: Sequence[Outcome]) -> Outcomes:
-    """Several single trials together."""
-    first = outcomes[0]
-    values = {key: np.stack([np.asarray(o.values[key]) for o in outcomes]) for key in first.values}
-    return Outcomes(
-        len(outcomes), values, {key: sum_of([o.sums[key] for o in outcomes]) for key in first.sums}
-    )
+class Pile:
+    """Single trials put together as they come, from the first.
+
+    Sums are large, so they are added at once and the trial's own let go. Ctrl-C leaves a pile whole, with the
+    last trial or without it.
+    """
+
+    def __init__(self) -> None:
+        self._values: list[Mapping[str, Array]] = []
+        self._whole: tuple[int, Mapping[str, Array]] = (0, {})  # trials and sums change in one assignment
+
+    @property
+    def n(self) -> int:
+        """Number of trials."""
+        return self._whole[0]
+
+    def add(self, outcome: Outcome) -> None:
+        """Put a trial on top."""
+        n, sums = self._whole
+        self._values[n:] = [outcome.values]
+        self._whole = (n + 1, {k: sum_of([sums[k], v]) if n else v for k, v in outcome.sums.items()})
+
+    def outcomes(self) -> Outcomes:
+        """All trials of the pile, of which there is at least one."""
+        n, sums = self._whole
+        keys = self._values[0].keys()
+        return Outcomes(n, {k: np.stack([np.asarray(v[k]) for v in self._values[:n]]) for k in keys}, sums)
+
+
+def stacked(outcomes: Iterable[Outcome]) -> Outcomes:
+    """Several single trials together, at least one."""
+    pile = Pile()
+    for outcome in outcomes:
+        pile.add(outcome)
+    return pile.outcomes()
 
 
 def joined(parts: Sequence[Outcomes]) -> Outcomes:
@@ -73,7 +101,7 @@ def joined(parts: Sequence[Outcomes]) -> Outcomes:
 
 def sum_of(arrays: Sequence[Array]) -> Array:
     """Sum of arrays of one shape."""
-    total = np.zeros_like(arrays[0])
-    for array in arrays:
-        total = total + array
+    total = arrays[0].copy()
+    for array in arrays[1:]:
+        total += array
     return total

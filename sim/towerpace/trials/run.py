@@ -15,7 +15,7 @@ from towerpace.draws import Chooser
 from towerpace.engine.fastest import fastest
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
-from towerpace.trials.outcome import Array, Measure, Outcome, Outcomes, Reader, joined, stacked, sum_of
+from towerpace.trials.outcome import Array, Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
 
 BLOCK = 10  # trials sent to a worker at a time
 
@@ -93,20 +93,16 @@ def ignore_interrupts() -> None:
 
 
 def _here(job: Job, *, trials: int, on_done: Callable[[int], None]) -> Result:
-    play, found = _Player(job), _Found()
-    block: list[Outcome] = []
+    play, pile = _Player(job), Pile()
     try:
-        for start in range(0, trials, BLOCK):
-            block = []
-            for trial in range(start, min(start + BLOCK, trials)):
-                block.append(play(trial))
-                on_done(1)
-            found.add(start, stacked(block))
+        for trial in range(trials):
+            pile.add(play(trial))
+            on_done(1)
     except KeyboardInterrupt:
-        if block:
-            found.add(start, stacked(block))
-        return found.result(interrupted=True)
-    return found.result(interrupted=False)
+        if not pile.n:
+            raise NothingDone from None
+        return Result(pile.outcomes(), interrupted=True)
+    return Result(pile.outcomes(), interrupted=False)
 
 
 def _on(executor: Executor, job: bytes, *, trials: int, on_done: Callable[[int], None]) -> Result:
@@ -162,7 +158,7 @@ class _Found:
 def play_block(job: bytes, start: int, stop: int) -> Outcomes:
     """Trials start .. stop - 1 of a packed job, or of the job in hand; a worker unpacks a job only once."""
     play = _player(job or _in_hand[0])
-    return stacked([play(trial) for trial in range(start, stop)])
+    return stacked(play(trial) for trial in range(start, stop))
 
 
 @lru_cache(maxsize=16)
