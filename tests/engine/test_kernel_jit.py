@@ -6,10 +6,12 @@ from types import SimpleNamespace
 
 import pytest
 
+from towerpace import Plan, Step
 from towerpace.engine import kernel
 
 pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")
 from towerpace.engine.kernel import jit
+from towerpace.engine.kernel.run import run
 
 
 def test_the_stamp_changes_with_every_source_it_is_told_of(tmp_path):
@@ -40,3 +42,19 @@ def test_settings_that_numba_does_not_know_are_left_out():
 
 def test_the_kernel_is_there_where_numba_is():
     assert kernel.available()
+
+
+def test_a_kernel_without_a_cached_index_is_compiled_first(tmp_path, monkeypatch):
+    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
+    cache = tmp_path / "__pycache__"
+    assert kernel.is_compiled_first(cache)
+    cache.mkdir()
+    (cache / "play._stamped.locals.play-1.py311.nbi").touch()
+    assert not kernel.is_compiled_first(cache)
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    assert not kernel.is_compiled_first(tmp_path / "other")
+
+
+def test_numba_keeps_the_kernel_where_it_is_looked_for():
+    run(Plan([Step("a")]))
+    assert not kernel.is_compiled_first()

@@ -14,9 +14,23 @@ Two arrays instead of dozens, because a compiled function is handed every array 
 with forty of them the same rule took thirty times as long.
 """
 
+import os
 from importlib.util import find_spec
+from pathlib import Path
+
+CACHE = Path(__file__).parent / "__pycache__"
 
 
 def available() -> bool:
     """Whether numba is there to compile the kernel."""
     return find_spec("numba") is not None
+
+
+def is_compiled_first(cache: Path = CACHE) -> bool:
+    """Whether the next trial has to wait until the kernel is compiled, as far as its folder can tell.
+
+    cache : where numba keeps what it compiled, unless it is told another folder or may not write there.
+    """
+    if not available() or "NUMBA_CACHE_DIR" in os.environ or not os.access(cache.parent, os.W_OK):
+        return False
+    return not any(cache.glob("play.*.nbi"))
