@@ -173,6 +173,18 @@ def test_leave_outs_need_one_trade_of_panels(here: Path):
     )
 
 
+def test_two_trades_do_not_draw_on_one_stock_of_spares(here: Path):
+    second = {"kind": "panels", "families": ["flat"], "needs": {"gang": 1}, "calendar": "site"}
+    changes = {"trade.more": {**second, "after": [{"on": "handover"}]}, "family.flat.remake_days": 70}
+    tower = write_every_table(here)
+    load(tower, changes)  # one family in two trades is fine without spares
+    (line,) = faults_of(tower, {**changes, "family.flat.spares": 2, "family.flat.spare_days": 1})
+
+    assert line.endswith(
+        'families[0]: found "flat"; allowed: a family whose spares no other trade takes; "panels" takes these'
+    )
+
+
 def test_all_faults_are_told_at_once(here: Path):
     changes = {
         "family.flat.reject_chance": 0.1,

@@ -29,11 +29,25 @@ def panel_rules(tree: Tree) -> Iterator[Complaint]:
             if stated and key not in family:
                 yield Complaint(("family", name, key), MISSING, f"{words}, because {stated[0]} is above 0")
     yield from _crane_rules(table(tree, "crane"))
+    yield from _spares_rules(tree)
     if LEAVE_OUTS in tree:
         trades = [name for name, trade in named(tree, "trade") if trade.get("kind") == "panels"]
         if len(trades) != 1:
             found = f"{len(trades)} trades of kind panels" if trades else "no trade of kind panels"
             yield Complaint((LEAVE_OUTS,), found, "leave_outs with exactly one trade of kind panels")
+
+
+def _spares_rules(tree: Tree) -> Iterator[Complaint]:
+    """Each trade counts the spares of its families from the first: two cannot draw on one stock."""
+    owners: dict[str, str] = {}
+    for name, trade in named(tree, "trade"):
+        if trade.get("kind") != "panels":
+            continue
+        for path, family in texts_in(tree, "trade", name, "families"):
+            owner = owners.setdefault(family, name)
+            if owner != name and (number_at(table(tree, "family"), family, "spares") or 0) > 0:
+                allowed = f"a family whose spares no other trade takes; {shown(owner)} takes these"
+                yield Complaint(path, shown(family), allowed)
 
 
 def _crane_rules(crane: Tree) -> Iterator[Complaint]:
