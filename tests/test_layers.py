@@ -8,19 +8,19 @@ import towerpace
 PACKAGE = Path(towerpace.__file__).parent
 FLOORS = [
     {"faults"},
-    {"scenario", "weather"},
+    {"scenario", "climate"},
     {"plan"},
     {"draws"},
     {"engine"},
     {"trials"},
     {"answers"},
-    {"report"},
+    {"render"},
     {"face"},
     {"cli"},
 ]
 ONLY_IN = {
     "simpy": {"engine/reference.py", "engine/turns.py"},
-    "matplotlib": {"report"},
+    "matplotlib": {"render"},
     "typer": {"cli"},
     "rich": {"cli"},
 }
@@ -71,13 +71,13 @@ def test_imports_run_upward_only():
     assert not wrong
 
 
-def test_the_rooms_of_report_are_in_order():
+def test_the_rooms_of_render_are_in_order():
     order = ["cautions", "tables", "saved", "figures", "page"]
     wrong = []
     for room in order[1:]:
-        for path in (PACKAGE / "report" / room).glob("*.py"):
+        for path in (PACKAGE / "render" / room).glob("*.py"):
             for name in imported(path):
-                other = name.split(".")[2] if name.startswith("towerpace.report.") else room
+                other = name.split(".")[2] if name.startswith("towerpace.render.") else room
                 if other in order and order.index(other) > order.index(room):
                     wrong.append(f"{room}/{path.name} imports {name}")
     assert not wrong

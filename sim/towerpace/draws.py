@@ -17,10 +17,10 @@ import numpy as np
 from numpy.random.bit_generator import ISeedSequence
 from numpy.typing import DTypeLike, NDArray
 
+from towerpace.climate.hours import Hours
+from towerpace.climate.source import WeatherSource
 from towerpace.plan.laws import Drawn, Law
 from towerpace.plan.model import NONE, Plan
-from towerpace.weather.hours import Hours
-from towerpace.weather.source import WeatherSource
 
 Ints = NDArray[np.int64]
 _FROM_0 = np.zeros(4, dtype=np.uint64)

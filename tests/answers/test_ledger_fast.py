@@ -13,13 +13,13 @@ from support.weather_cases import cases_in_weather
 from towerpace import Give, Plan, Pool, Step, Window, run
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.ledger.waits import Timekeeper
+from towerpace.climate.hours import Hours
+from towerpace.climate.limits import HourLimit
 from towerpace.draws import Chooser, Draw, as_planned
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.record import weather_of
 from towerpace.plan.site.tower import build
 from towerpace.scenario.load import load
-from towerpace.weather.hours import Hours
-from towerpace.weather.limits import HourLimit
 
 pytest.importorskip("numba", reason="the compiled ledger needs numba, which is an extra")
 from towerpace.answers.ledger.book_fast import FastLedger

@@ -27,8 +27,8 @@ OPTIONS = ("-x", "-q", "-n0", "--tb=no", "-p", "no:cacheprovider", "-m", "not sl
 PUBLISHED = ("tests/published", "--ignore=tests/published/test_published_page.py")
 UNITS = (
     "tests/plan/test_rulings.py",
-    "tests/weather/test_weather_limits.py",
-    "tests/weather/test_height.py",
+    "tests/climate/test_weather_limits.py",
+    "tests/climate/test_height.py",
     "tests/answers/test_by_hand.py",
     "tests/answers/test_selection.py",
 )
@@ -137,17 +137,17 @@ MUTATIONS = (
     ),
     Mutation(
         "the wait before a restart is dropped",
-        "weather/limits.py",
+        "climate/limits.py",
         [("    spans[:, 1] += restart_min\n", "")],
     ),
     Mutation(
         "a gust on the limit stops",
-        "weather/limits.py",
+        "climate/limits.py",
         [("return np.greater(scaled,", "return np.greater_equal(scaled,")],
     ),
     Mutation(
         "turbulence factor of gusts one step off",
-        "weather/height.py",
+        "climate/height.py",
         [("math.sqrt(1 + 7 * turbulence)", "math.sqrt(1 + 6 * turbulence)")],
     ),
     Mutation(

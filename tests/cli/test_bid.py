@@ -9,7 +9,7 @@ import pytest
 
 from towerpace.answers.bid.saved import load_bid
 from towerpace.faults import InputError
-from towerpace.report.saved.forecast import load_saved
+from towerpace.render.saved.forecast import load_saved
 
 ROOT = Path(__file__).parents[2]
 SCENARIOS = ROOT / "scenarios"

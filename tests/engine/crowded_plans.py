@@ -8,9 +8,9 @@ import numpy as np
 from hypothesis import strategies as st
 
 from towerpace import Give, Plan, Pool, Step, Window
+from towerpace.climate.hours import Hours
+from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw
-from towerpace.weather.hours import Hours
-from towerpace.weather.limits import HourLimit
 
 SMALL = st.sampled_from([0, 0, 1, 1, 2, 2, 3, 4, 5, 7, 12])
 DATES = st.sampled_from([0, 0, 0, 2, 5, 9, 14, 20, 33])

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from towerpace import Plan, Pool, Step, Window
+from towerpace.climate.hours import Hours
+from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw, as_planned
 from towerpace.engine import reference
 from towerpace.plan.model import Ragged
-from towerpace.weather.hours import Hours
-from towerpace.weather.limits import HourLimit
 
 pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")
 from towerpace.engine.kernel import columns

@@ -8,10 +8,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from towerpace import Plan, Step, Window
+from towerpace.climate.hours import Hours
+from towerpace.climate.limits import HourLimit
 from towerpace.draws import as_planned
 from towerpace.engine.openings import Opening
-from towerpace.weather.hours import Hours
-from towerpace.weather.limits import HourLimit
 
 pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")
 import numba

@@ -13,9 +13,9 @@ import pytest
 from matplotlib.image import imread
 
 from towerpace.answers.forecast import forecast
-from towerpace.report.figures import forecast as figures
-from towerpace.report.folder import save
-from towerpace.report.saved.forecast import load_saved
+from towerpace.render.figures import forecast as figures
+from towerpace.render.folder import save
+from towerpace.render.saved.forecast import load_saved
 from towerpace.scenario import load
 
 ROOT = Path(__file__).parents[2]

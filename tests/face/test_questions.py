@@ -147,5 +147,5 @@ def test_examples_in_the_docstrings_hold(name, monkeypatch, tmp_path):
 
 
 def test_the_example_of_a_name_holds():
-    assert doctest.testmod(import_module("towerpace.report.added")).attempted == 1
-    assert doctest.testmod(import_module("towerpace.report.added")).failed == 0
+    assert doctest.testmod(import_module("towerpace.render.added")).attempted == 1
+    assert doctest.testmod(import_module("towerpace.render.added")).failed == 0

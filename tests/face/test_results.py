@@ -15,10 +15,10 @@ from matplotlib.image import imread
 from support.short_tower import TOO_SHORT, write_short_tower
 from towerpace import compare, explain, forecast, load, sweep
 from towerpace.faults import InputError
-from towerpace.report.compared import COMPARED_TABLES
-from towerpace.report.explained import EXPLAINED_TABLES
-from towerpace.report.saved.forecast import load_saved
-from towerpace.report.tables.columns import STAMP
+from towerpace.render.compared import COMPARED_TABLES
+from towerpace.render.explained import EXPLAINED_TABLES
+from towerpace.render.saved.forecast import load_saved
+from towerpace.render.tables.columns import STAMP
 
 STAMPED = list(STAMP)
 

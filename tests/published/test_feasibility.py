@@ -15,9 +15,9 @@ from support.drawn import drawn
 from support.feasibility import check
 from support.random_plans import cases
 from towerpace import After, Give, Plan, Pool, Step, Window, run
+from towerpace.climate.hours import Hours
+from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw
-from towerpace.weather.hours import Hours
-from towerpace.weather.limits import HourLimit
 
 
 @pytest.mark.slow

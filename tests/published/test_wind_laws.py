@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from scipy.stats import weibull_min
 
+from towerpace.climate.columns import KNOT_M_S, MILE_PER_HOUR_M_S
+from towerpace.climate.height import gust_ratio, mean_ratio
+from towerpace.climate.hours import Hours
+from towerpace.climate.limits import HourLimit, stopped
 from towerpace.plan.site.closures import wind_ratio
 from towerpace.scenario.schema import Weather
-from towerpace.weather.columns import KNOT_M_S, MILE_PER_HOUR_M_S
-from towerpace.weather.height import gust_ratio, mean_ratio
-from towerpace.weather.hours import Hours
-from towerpace.weather.limits import HourLimit, stopped
 
 FOOT_M = 0.3048
 HOURS_A_YEAR = 8760

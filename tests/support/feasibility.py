@@ -12,10 +12,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from towerpace import Plan, Window
+from towerpace.climate.hours import Hours
+from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
-from towerpace.weather.hours import Hours
-from towerpace.weather.limits import HourLimit
 
 NEVER = -1
 START, WORK, UNBROKEN = 1, 2, 3

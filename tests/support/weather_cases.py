@@ -8,9 +8,9 @@ import numpy as np
 from hypothesis import strategies as st
 
 from support.random_plans import cases
+from towerpace.climate.hours import Hours
+from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw
-from towerpace.weather.hours import Hours
-from towerpace.weather.limits import HourLimit
 
 CAUSES = {"gust": "wind", "rain": "rain", "temperature": "cold"}
 

@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 
 from towerpace.answers.ledger.waits import open_before
 from towerpace.answers.prepare import Prepared
+from towerpace.climate.hours import Hours
 from towerpace.engine.openings import Opening
 from towerpace.plan.parts import Window
 from towerpace.plan.site.closures import Closures
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import GangTrade, PanelTrade
-from towerpace.weather.hours import Hours
 
 DAY_MIN = 1440
 Ints = NDArray[np.int64]

@@ -158,14 +158,14 @@ def _three(mean: str, low: str, high: str, found: Difference | None) -> dict[str
 
 def _is_candidate(one: dict[str, Any]) -> bool:
     """Whether it changes what the scenario says under [candidate.NAME], and not a number of units."""
-    from towerpace.report.added import name_of
+    from towerpace.render.added import name_of
 
     return name_of(one["resource"], one["change"]) == str(one["resource"])
 
 
 def _show(data: dict[str, Any]) -> None:
-    from towerpace.report.added import name_of
-    from towerpace.report.cautions import LIMITS_CAUTION
+    from towerpace.render.added import name_of
+    from towerpace.render.cautions import LIMITS_CAUTION
 
     out = console()
     out.print(f"[bold]{data['scenario']}[/bold]: what to add, on common draws of seed {data['seed']}\n")

@@ -73,7 +73,7 @@ def command(
     from towerpace.answers.bid.bid import Ears, Extent, bid
     from towerpace.answers.bid.question import Question
     from towerpace.cli.bid_json import as_data
-    from towerpace.report.folder import check_folder
+    from towerpace.render.folder import check_folder
     from towerpace.scenario import load
 
     if out is not None:
@@ -210,11 +210,11 @@ def _save(found: Bid, data: dict[str, Any], out: Path) -> Path:
     import sys
 
     from towerpace.answers.bid.saved import FILE
-    from towerpace.report.figures.forecast import write_figures
-    from towerpace.report.folder import write_folder
-    from towerpace.report.saved.forecast import load_saved
-    from towerpace.report.saved.manifest import manifest_of
-    from towerpace.report.tables.forecast import tables_of
+    from towerpace.render.figures.forecast import write_figures
+    from towerpace.render.folder import write_folder
+    from towerpace.render.saved.forecast import load_saved
+    from towerpace.render.saved.manifest import manifest_of
+    from towerpace.render.tables.forecast import tables_of
 
     manifest = manifest_of(found.forecast, command=" ".join(["towerpace", *sys.argv[1:]]))
     text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"

@@ -13,7 +13,7 @@ from towerpace.answers.bid.saved import FORMAT
 from towerpace.answers.estimates import Chance, Percentile
 from towerpace.answers.forecast import Forecast, iso
 from towerpace.cli.forecast_json import as_data as forecast_data
-from towerpace.report.cautions import cautions_of
+from towerpace.render.cautions import cautions_of
 
 if TYPE_CHECKING:
     from towerpace.answers.bid.allowance import Allowance, Lost

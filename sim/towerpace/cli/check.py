@@ -77,7 +77,7 @@ def _compare_engines(ready: Prepared, *, trials: int, seed: int) -> None:
 
 
 def _show(data: dict[str, Any]) -> None:
-    from towerpace.report.cautions import LIMITS_CAUTION
+    from towerpace.render.cautions import LIMITS_CAUTION
 
     out = console()
     out.print(f"[bold]{data['scenario']}[/bold]: no faults  (scenario {data['hash'][:12]})\n")

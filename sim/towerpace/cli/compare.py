@@ -43,7 +43,7 @@ def command(
     from towerpace.scenario import load
 
     if out is not None:
-        from towerpace.report.folder import check_folder
+        from towerpace.render.folder import check_folder
 
         check_folder(out)
     base = load(scenario)
@@ -108,7 +108,7 @@ def _show(data: dict[str, Any]) -> None:
         out.print(f"{one['name']}: {changes or 'nothing changes in the ledger'}", soft_wrap=False)
     if data["unit"]:
         out.print(f"\ncost in {data['unit']}, mean of a trial", style="dim")
-    from towerpace.report.cautions import LIMITS_CAUTION
+    from towerpace.render.cautions import LIMITS_CAUTION
 
     out.print(f"! {LIMITS_CAUTION}", style="dim")
 

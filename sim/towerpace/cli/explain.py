@@ -37,7 +37,7 @@ def command(
 ) -> None:
     """Say what held the finish over many trials, and with --trial how one of them went."""
     from towerpace.face.explain import explain
-    from towerpace.report.folder import check_folder
+    from towerpace.render.folder import check_folder
     from towerpace.scenario import load
 
     span = _span(days, trial)
@@ -55,7 +55,7 @@ def command(
     else:
         _show(data, story, span=span)
     if out is not None:
-        from towerpace.report.explained import save_explained
+        from towerpace.render.explained import save_explained
 
         command_line = " ".join(["towerpace", *sys.argv[1:]])
         folder = save_explained(data, why, out, story=story, command=command_line)
@@ -65,7 +65,7 @@ def command(
 def _tell(why: Explanation, trial: int, data: dict[str, Any]) -> Story:
     """Play one trial again and put it into the data."""
     from towerpace.answers.why.telling import story_of
-    from towerpace.report.explained_object import trial_data
+    from towerpace.render.explained_object import trial_data
 
     story = story_of(why.ready, seed=why.seed, trial=trial)
     data |= trial_data(story)

@@ -7,7 +7,7 @@ from typing import Any
 
 from towerpace.answers.why.stretches import said_cause
 from towerpace.cli.terminal import console, table
-from towerpace.report.cautions import LIMITS_CAUTION
+from towerpace.render.cautions import LIMITS_CAUTION
 
 CAUSES_SHOWN = 6
 BANDS = 8

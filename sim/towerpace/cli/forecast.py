@@ -39,7 +39,7 @@ def command(
     Ctrl-C keeps and reports the trials that are done.
     """
     from towerpace.face.forecast import forecast
-    from towerpace.report.folder import check_folder, default_folder
+    from towerpace.render.folder import check_folder, default_folder
     from towerpace.scenario import load
 
     if out is not None:

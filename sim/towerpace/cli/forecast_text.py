@@ -8,7 +8,7 @@ from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.answers.ledger.book import in_calendar_time
 from towerpace.answers.ledger.waits import SHIFT
 from towerpace.cli.terminal import console, table
-from towerpace.report.cautions import cautions_of
+from towerpace.render.cautions import cautions_of
 
 SHOWN_CAUSES = 5
 LEVELS_SHOWN = 12

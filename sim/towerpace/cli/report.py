@@ -31,8 +31,8 @@ def command(
 ) -> None:
     """Write a report that stands alone, from saved results only."""
     from towerpace.faults import InputError
-    from towerpace.report.page.page import page_of, write_page
-    from towerpace.report.page.results import read_results
+    from towerpace.render.page.page import page_of, write_page
+    from towerpace.render.page.results import read_results
 
     target = out or results[0].resolve().with_name(f"{results[0].resolve().name}.html")
     if faults := _faults(target, pdf=pdf, xlsx=xlsx):
@@ -41,11 +41,11 @@ def command(
     page = page_of(found)
     written = [write_page(page, target)]
     if pdf is not None:
-        from towerpace.report.page.print import write_pdf
+        from towerpace.render.page.print import write_pdf
 
         written.append(write_pdf(page, pdf))
     if xlsx is not None:
-        from towerpace.report.page.sheets import write_sheets
+        from towerpace.render.page.sheets import write_sheets
 
         written.append(write_sheets(found, xlsx))
     typer.echo(page.headline.replace("\u00a0", " "))
@@ -54,9 +54,9 @@ def command(
 
 def _faults(target: Path, *, pdf: Path | None, xlsx: Path | None) -> list[Fault]:
     """What stands in the way of any of the files, asked before one of them is written."""
-    from towerpace.report.page.page import check_targets
-    from towerpace.report.page.print import can_print
-    from towerpace.report.page.sheets import can_tabulate
+    from towerpace.render.page.page import check_targets
+    from towerpace.render.page.print import can_print
+    from towerpace.render.page.sheets import can_tabulate
 
     targets = [path for path in (target, pdf, xlsx) if path is not None]
     return [

@@ -69,7 +69,7 @@ def command(
         typer.echo(f"Interrupted: {stop}. To go on:\n{_again(study, stop.folder, cluster)}", err=True)
         raise typer.Exit(INTERRUPTED) from None
     if figures:
-        from towerpace.report.figures.study import write_study_figures
+        from towerpace.render.figures.study import write_study_figures
 
         write_study_figures(swept.folder)
     if as_json:
@@ -184,7 +184,7 @@ def _plain(value: Any) -> object:
 
 def _show(swept: Swept) -> None:
     from towerpace.answers.sweep.effects import effects
-    from towerpace.report.cautions import LIMITS_CAUTION
+    from towerpace.render.cautions import LIMITS_CAUTION
 
     manifest, frame, out = swept.manifest, swept.frame(), console()
     shown = list(manifest.responses)[:MOST_SHOWN]

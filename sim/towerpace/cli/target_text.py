@@ -45,7 +45,7 @@ def target_data(found: Reached) -> dict[str, Any]:
 
 def show_target(data: dict[str, Any]) -> None:
     """Print what meets the date."""
-    from towerpace.report.cautions import LIMITS_CAUTION
+    from towerpace.render.cautions import LIMITS_CAUTION
 
     out = console()
     tried = ", ".join(data["resources"])

@@ -25,7 +25,7 @@ def command(
     from towerpace.answers.prepare import prepare
     from towerpace.answers.workable import workable
     from towerpace.faults import Fault, InputError
-    from towerpace.report.cautions import LIMITS_CAUTION
+    from towerpace.render.cautions import LIMITS_CAUTION
     from towerpace.scenario import load
 
     ready = prepare(load(scenario))

@@ -12,9 +12,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.climate.hours import Hours
+from towerpace.climate.limits import stop_spans, stopped
 from towerpace.plan.parts import Window
-from towerpace.weather.hours import Hours
-from towerpace.weather.limits import stop_spans, stopped
 
 Ints = NDArray[np.int64]
 

@@ -20,7 +20,7 @@ from towerpace.scenario.load import Scenario
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.report.figures.forecast import Figure
+    from towerpace.render.figures.forecast import Figure
 
 Table = Literal["ranking", "path"]
 Picture = Literal["gains"]
@@ -41,13 +41,13 @@ class Advice(Result[Table, Picture], answers.Advice):
 
     @cached_property
     def _frames(self) -> Mapping[str, DataFrame]:
-        from towerpace.report.added import added_tables
+        from towerpace.render.added import added_tables
 
         return added_tables(self, seed=self.seed)
 
     @property
     def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.report.figures.added import draw_gains
+        from towerpace.render.figures.added import draw_gains
 
         return {"gains": partial(draw_gains, self._frames["ranking"], run=self._run_text)}
 
@@ -63,7 +63,7 @@ class Advice(Result[Table, Picture], answers.Advice):
 
     @property
     def _said(self) -> str:
-        from towerpace.report.added import name_of
+        from towerpace.render.added import name_of
 
         options = [stride.ranked.option for stride in self.path]
         named = [name_of(one.resource, one.change) for one in options]

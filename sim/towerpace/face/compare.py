@@ -22,8 +22,8 @@ from towerpace.scenario.load import Scenario
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.report.figures.forecast import Figure
-    from towerpace.report.saved.forecast import Saved
+    from towerpace.render.figures.forecast import Figure
+    from towerpace.render.saved.forecast import Saved
 
 Table = Literal["setups", "paired", "contracts", "ledger_changes"]
 Picture = Literal["finish_curves", "paired_differences", "cost_against_p80"]
@@ -58,7 +58,7 @@ class Comparison(Result[Table, Picture]):
     @cached_property
     def data(self) -> dict[str, Any]:
         """Every number as one JSON object, as `towerpace compare --json` prints it."""
-        from towerpace.report.compared_object import as_data
+        from towerpace.render.compared_object import as_data
 
         return as_data(self.setups, seed=self.seed)
 
@@ -68,15 +68,15 @@ class Comparison(Result[Table, Picture]):
         command : what the manifest names as the maker.
         Raises `InputError` if the folder holds something that no run has written.
         """
-        from towerpace.report.compared import save_compared
+        from towerpace.render.compared import save_compared
 
         return save_compared(self.data, self.setups, folder, command=command)
 
     @cached_property
     def _saved(self) -> Saved:
-        from towerpace.report.compared import compared_tables
-        from towerpace.report.saved.forecast import Saved
-        from towerpace.report.saved.manifest import manifest_of
+        from towerpace.render.compared import compared_tables
+        from towerpace.render.saved.forecast import Saved
+        from towerpace.render.saved.manifest import manifest_of
 
         manifest = manifest_of(self.setups[0].forecast, command=COMMAND)
         return Saved(compared_tables(self.data, self.setups), manifest)
@@ -87,7 +87,7 @@ class Comparison(Result[Table, Picture]):
 
     @property
     def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.report.figures.compared import compared_figures_of, draw_compared
+        from towerpace.render.figures.compared import compared_figures_of, draw_compared
 
         return {name: partial(draw_compared, name, self._saved) for name in compared_figures_of(self._saved)}
 

@@ -18,8 +18,8 @@ from towerpace.scenario.load import Scenario
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.report.figures.forecast import Figure
-    from towerpace.report.saved.forecast import Saved
+    from towerpace.render.figures.forecast import Figure
+    from towerpace.render.saved.forecast import Saved
 
 Table = Literal["held", "levels", "pools", "waiting", "unfinished"]
 Picture = Literal["held_the_finish", "who_waits_for_what"]
@@ -39,7 +39,7 @@ class Explanation(Result[Table, Picture], answers.Explanation):
     @cached_property
     def data(self) -> dict[str, Any]:
         """Every number as one JSON object, as `towerpace explain --json` prints it."""
-        from towerpace.report.explained_object import as_data
+        from towerpace.render.explained_object import as_data
 
         return as_data(self)
 
@@ -49,15 +49,15 @@ class Explanation(Result[Table, Picture], answers.Explanation):
         command : what the manifest names as the maker.
         Raises `InputError` if the folder holds something that no run has written.
         """
-        from towerpace.report.explained import save_explained
+        from towerpace.render.explained import save_explained
 
         return save_explained(self.data, self, folder, command=command)
 
     @cached_property
     def _saved(self) -> Saved:
-        from towerpace.report.explained import explained_tables
-        from towerpace.report.saved.forecast import Saved
-        from towerpace.report.saved.manifest import Run, manifest_of_run
+        from towerpace.render.explained import explained_tables
+        from towerpace.render.saved.forecast import Saved
+        from towerpace.render.saved.manifest import Run, manifest_of_run
 
         run = Run(self.ready.scenario, self.ready.tower, self.seed, self.asked, self.trials)
         return Saved(explained_tables(self.data, None), manifest_of_run(run, command=COMMAND, cautions=[]))
@@ -68,7 +68,7 @@ class Explanation(Result[Table, Picture], answers.Explanation):
 
     @property
     def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.report.figures.explained import draw_explained, explained_figures_of
+        from towerpace.render.figures.explained import draw_explained, explained_figures_of
 
         return {n: partial(draw_explained, n, self._saved) for n in explained_figures_of(self._saved)}
 

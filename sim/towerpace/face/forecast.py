@@ -18,8 +18,8 @@ from towerpace.scenario.load import Scenario
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.report.figures.forecast import Figure
-    from towerpace.report.saved.forecast import Saved
+    from towerpace.render.figures.forecast import Figure
+    from towerpace.render.saved.forecast import Saved
 
 Table = Literal[
     "finish",
@@ -53,15 +53,15 @@ class Forecast(Result[Table, Picture], answers.Forecast):
         command : what the manifest names as the maker.
         Raises `InputError` if the folder holds something that no run has written.
         """
-        from towerpace.report.folder import save
+        from towerpace.render.folder import save
 
         return save(self, folder, command=command)
 
     @cached_property
     def _saved(self) -> Saved:
-        from towerpace.report.saved.forecast import Saved
-        from towerpace.report.saved.manifest import manifest_of
-        from towerpace.report.tables.forecast import tables_of
+        from towerpace.render.saved.forecast import Saved
+        from towerpace.render.saved.manifest import manifest_of
+        from towerpace.render.tables.forecast import tables_of
 
         return Saved(tables_of(self), manifest_of(self, command=COMMAND))
 
@@ -71,7 +71,7 @@ class Forecast(Result[Table, Picture], answers.Forecast):
 
     @property
     def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.report.figures.forecast import draw, figures_of
+        from towerpace.render.figures.forecast import draw, figures_of
 
         return {name: partial(draw, name, self._saved) for name in figures_of(self._saved)}
 

@@ -14,7 +14,7 @@ from towerpace.face.asked import check_name
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.report.figures.forecast import Figure
+    from towerpace.render.figures.forecast import Figure
 
 Table = TypeVar("Table", bound=str)
 Picture = TypeVar("Picture", bound=str)

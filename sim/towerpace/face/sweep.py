@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from towerpace.answers.sweep.metamodel import Metamodel
     from towerpace.answers.sweep.plan import Plan
-    from towerpace.report.figures.forecast import Figure
+    from towerpace.render.figures.forecast import Figure
     from towerpace.scenario.study import StudyFile
 
 QUADRATIC = "a response that a quadratic of the factors foretells"
@@ -112,7 +112,7 @@ class Swept(answers.Swept):
             For a name that is not there, and for the surface of a metamodel that does not fit: says why.
         """
         check_name(name, self.figures, of="Swept", what="plot")
-        from towerpace.report.figures.study import draw_study
+        from towerpace.render.figures.study import draw_study
 
         if name == "surface" and not (found := self.metamodel(response)).fits:
             key = f"metamodel of {found.response}"

@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.weather.limits import HourLimit
+from towerpace.climate.limits import HourLimit
 
 Mode = Literal["always", "start", "work", "unbroken"]
 LagKind = Literal["FS", "SS", "FF", "SF"]

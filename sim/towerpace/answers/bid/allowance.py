@@ -18,13 +18,13 @@ from towerpace.answers.estimates import Percentile, percentile
 from towerpace.answers.ledger.waits import open_before
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.workable import Operation, operations_of
+from towerpace.climate.hours import Hours
+from towerpace.climate.source import WeatherSource
 from towerpace.draws import Chooser
 from towerpace.engine.openings import Opening
 from towerpace.plan.parts import Window
 from towerpace.plan.site.closures import Closures
 from towerpace.scenario.load import Scenario
-from towerpace.weather.hours import Hours
-from towerpace.weather.source import WeatherSource
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

@@ -27,6 +27,7 @@ from towerpace.answers.bid.sources_of_spread import (
 from towerpace.answers.ledger.waits import open_before
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.workable import operations_of
+from towerpace.climate.generate import year_factors
 from towerpace.draws import Draw, stream
 from towerpace.engine.openings import Opening
 from towerpace.plan.laws import Durations
@@ -38,7 +39,6 @@ from towerpace.plan.site.losses import LossLaw
 from towerpace.plan.site.mock_up import TriesLaw
 from towerpace.plan.site.paces import pace_means
 from towerpace.plan.site.truck_laws import SkipLaw, TruckLaw
-from towerpace.weather.generate import year_factors
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

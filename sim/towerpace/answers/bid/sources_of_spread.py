@@ -14,6 +14,7 @@ import numpy as np
 
 from towerpace.answers.outline import calm
 from towerpace.answers.prepare import Prepared
+from towerpace.climate.hours import Hours
 from towerpace.draws import Chooser, Draw, stream
 from towerpace.plan.laws import Drawn, Durations, HandoverLaw, Ints, Law, Streams, WorkLaw
 from towerpace.plan.site.absences import BreakdownLaw
@@ -23,7 +24,6 @@ from towerpace.plan.site.mock_up import TriesLaw
 from towerpace.plan.site.paces import HinderedPace, RiskFactor
 from towerpace.plan.site.risks import ChanceLaw, LateLevelLaw
 from towerpace.plan.site.truck_laws import SkipLaw, TruckLaw
-from towerpace.weather.hours import Hours
 
 WEATHER = "weather"
 MINUTES = "trade pace and item minutes"

@@ -9,9 +9,9 @@ from weakref import WeakKeyDictionary
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.climate.hours import DealtHours, Hours, Variable, hours_from
+from towerpace.climate.record import Bools, Record
 from towerpace.engine.kernel.columns import DAY_H
-from towerpace.weather.hours import DealtHours, Hours, Variable, hours_from
-from towerpace.weather.record import Bools, Record
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.climate.hours import Variable
 from towerpace.engine.kernel import columns as c
 from towerpace.engine.openings import Opening
 from towerpace.plan.model import Plan
 from towerpace.plan.parts import Window
-from towerpace.weather.hours import Variable
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.climate.hours import Variable
 from towerpace.engine.kernel import columns as c
 from towerpace.engine.kernel.checks import check_plan
 from towerpace.engine.kernel.closures import Closures
@@ -14,7 +15,6 @@ from towerpace.engine.kernel.gather import Crowds
 from towerpace.engine.kernel.site import at_minute_0
 from towerpace.plan.lists import START
 from towerpace.plan.model import NONE, Plan, Ragged
-from towerpace.weather.hours import Variable
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

@@ -7,12 +7,12 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.climate.height import gust_ratio, mean_ratio
+from towerpace.climate.hours import Variable
+from towerpace.climate.limits import Cause, HourLimit
 from towerpace.plan.parts import Window
 from towerpace.plan.site.shifts import in_either, shifts
 from towerpace.scenario.schema import Calendar, Limit, Settings, Weather
-from towerpace.weather.height import gust_ratio, mean_ratio
-from towerpace.weather.hours import Variable
-from towerpace.weather.limits import Cause, HourLimit
 
 # variable key of the scenario -> what is compared, whether above is bad, what the stop is called
 _VARIABLES: dict[str, tuple[Variable, bool, Cause]] = {

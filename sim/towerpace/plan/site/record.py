@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from towerpace.climate.record import read_record
+from towerpace.climate.source import WeatherSource
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import Settings
-from towerpace.weather.record import read_record
-from towerpace.weather.source import WeatherSource
 
 
 def weather_of(scenario: Scenario) -> WeatherSource | None:

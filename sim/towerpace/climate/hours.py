@@ -1,0 +1,150 @@
+"""The weather of every hour of a project: rows of the record in the order in which they were drawn."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.climate.record import Bools, Floats, Record
+
+HOURS_A_DAY = 24
+
+Ints = NDArray[np.int64]
+
+Scalar = TypeVar("Scalar", bound=np.generic)
+
+Variable = Literal["gust", "mean", "rain", "temperature", "visibility", "thunder"]
+
+_FIELDS: dict[str, str] = {
+    "gust": "gust_m_s",
+    "mean": "speed_m_s",
+    "rain": "rain_mm",
+    "temperature": "temperature_c",
+    "visibility": "visibility_km",
+    "thunder": "thunder",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Hours:
+    """Weather of each hour from the first midnight of the project, all arrays of shape (n_hours,).
+
+    Attributes
+    ----------
+    speed_m_s, gust_m_s
+        Mean wind and gust at the station. [m/s]
+    temperature_c, rain_mm, visibility_km, thunder
+        None where the record has no such column. [degC, mm an hour, km, -]
+    """
+
+    speed_m_s: Floats
+    gust_m_s: Floats
+    temperature_c: Floats | None = None
+    rain_mm: Floats | None = None
+    visibility_km: Floats | None = None
+    thunder: Bools | None = None
+
+    def values(self, variable: Variable) -> Floats | Bools:
+        """Hourly values of one variable, shape (n_hours,).
+
+        Raises
+        ------
+        ValueError
+            If the record has no column of it.
+        """
+        values: Floats | Bools | None = getattr(self, _FIELDS[variable])
+        if values is None:
+            raise ValueError(f"the weather record has no column of {variable}")
+        return values
+
+
+class DealtHours(Hours):
+    """Hours of a project from the days of the record that it was dealt; a column is made when asked for.
+
+    Attributes
+    ----------
+    record, day_rows, factors
+        As for `hours_from`.
+    """
+
+    record: Record
+    day_rows: Ints
+    factors: Floats
+
+    def __init__(self, record: Record, day_rows: Ints, *, factors: Floats) -> None:
+        self.__dict__.update(record=record, day_rows=day_rows, factors=factors)
+
+    @cached_property
+    def speed_m_s(self) -> Floats:
+        return self._days(self.record.speed_m_s) * self._hour_factors
+
+    @cached_property
+    def gust_m_s(self) -> Floats:
+        return self._days(self.record.gust_m_s) * self._hour_factors
+
+    @cached_property
+    def temperature_c(self) -> Floats | None:
+        return None if self.record.temperature_c is None else self._days(self.record.temperature_c)
+
+    @cached_property
+    def rain_mm(self) -> Floats | None:
+        return None if self.record.rain_mm is None else self._days(self.record.rain_mm)
+
+    @cached_property
+    def visibility_km(self) -> Floats | None:
+        return None if self.record.visibility_km is None else self._days(self.record.visibility_km)
+
+    @cached_property
+    def thunder(self) -> Bools | None:
+        return None if self.record.thunder is None else self._days(self.record.thunder)
+
+    @cached_property
+    def _hour_factors(self) -> Floats:
+        return np.repeat(self.factors, HOURS_A_DAY)
+
+    def _days(self, values: NDArray[Scalar]) -> NDArray[Scalar]:
+        return values.reshape(-1, HOURS_A_DAY)[self.day_rows].reshape(-1)
+
+
+def hours_from(record: Record, day_rows: Ints, *, factors: Floats) -> DealtHours:
+    """Hours of the project from the days of the record that it was dealt.
+
+    Parameters
+    ----------
+    record
+        The record.
+    day_rows
+        Day of the record for each day of the project, 365 y + day of the year, shape (n_days,).
+    factors
+        What speed and gust of each day are multiplied by, shape (n_days,). Rain, temperature and the rest
+        stay as recorded. [-]
+
+    Raises
+    ------
+    ValueError
+        If there is not one factor for each day, or a day is not in the record.
+
+    Notes
+    -----
+    Whole days are taken, all columns from the same row, so what goes together in the record (cold with
+    wind, rain with gusts) still does.
+    """
+    n_record_days = 365 * len(record.years)
+    if factors.shape != day_rows.shape:
+        raise ValueError(f"{len(day_rows)} days need as many factors, got {len(factors)}")
+    if len(day_rows) and (day_rows.min() < 0 or day_rows.max() >= n_record_days):
+        raise ValueError(f"a day lies outside the {n_record_days} days of the record")
+
+    return DealtHours(record, day_rows, factors=factors)
+
+
+def runs(marked: Bools) -> NDArray[np.int64]:
+    """Runs of marked hours [from, to) in order, shape (n_runs, 2). [h]"""
+    if not len(marked):
+        return np.empty((0, 2), dtype=np.int64)
+    edges = np.flatnonzero(marked[1:] != marked[:-1]) + 1
+    first = [0] if marked[0] else []
+    last = [len(marked)] if marked[-1] else []
+    return np.concatenate([first, edges, last]).astype(np.int64).reshape(-1, 2)

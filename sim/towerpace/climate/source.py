@@ -1,0 +1,52 @@
+"""Where the hours of a trial come from: the record, and the generator the scenario asks for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from towerpace.climate.generate import block_rows, replay_rows, year_factors
+from towerpace.climate.hours import Hours, hours_from
+from towerpace.climate.record import Record
+
+
+@dataclass(frozen=True)
+class WeatherSource:
+    """A record laid over the days of a project.
+
+    block_days, season_days, year_factor_sd : of the block bootstrap; None for historical replay.
+    replay_year : record year in which every replay begins; None: trial k begins in record year k mod n.
+    """
+
+    record: Record
+    first_day: date
+    n_days: int
+    block_days: int | None = None
+    season_days: int = 30
+    year_factor_sd: float = 0.0
+    replay_year: int | None = None
+
+    def hours(self, trial: int, *, blocks: np.random.Generator, years: np.random.Generator) -> Hours:
+        """Weather of one trial, from one stream for the blocks and one for how windy the years are."""
+        if self.block_days is None:
+            return self.replayed(trial)
+        rows = block_rows(
+            self.n_days,
+            first_day=self.first_day,
+            years=len(self.record.years),
+            block_days=self.block_days,
+            season_days=self.season_days,
+            rng=blocks,
+        )
+        return hours_from(
+            self.record, rows, factors=year_factors(self.n_days, sd=self.year_factor_sd, rng=years)
+        )
+
+    def replayed(self, trial: int) -> Hours:
+        """The record as it came, from the day of the year on which the project starts."""
+        n = len(self.record.years)
+        year = trial % n if self.replay_year is None else self.record.years.index(self.replay_year)
+        rows = replay_rows(self.n_days, first_day=self.first_day, years=n, start_year_index=year)
+        return hours_from(self.record, rows, factors=np.ones(self.n_days))

@@ -1,0 +1,111 @@
+"""Who waits for what: two tables whose cells are the darker the longer the wait, for two clocks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.colors import PowerNorm
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from towerpace.render.figures.style import GREY, new_figure
+from towerpace.render.saved.forecast import Saved
+from towerpace.render.tables.words import words
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+DAY_H = 24.0
+_DARK = 0.55  # of the scale: above it the numbers are white
+_LABELS = {
+    "shift": "short of a resource: hours inside the shift,\nall fronts together",
+    "calendar": "for what comes before: calendar days\nthat a front waits (own trade: on other fronts)",
+}
+_LEAST = 0.05
+
+
+@dataclass(frozen=True)
+class Waits:
+    """Waits on one clock, (n_who, n_for), hours or days."""
+
+    who: list[str]
+    what: list[str]
+    values: NDArray[np.float64]
+    clock: str
+
+
+def waiting_figure(saved: Saved) -> Figure:
+    """Rows wait for columns."""
+    tables = [one for clock in _LABELS if (one := waits(saved, clock)).what]
+    title = _title(tables)
+    longest = max((len(words(name)) for one in tables for name in one.what), default=0)
+    rows = len(tables[0].who) if tables else 1
+    figure = new_figure(
+        saved, title=title, height_in=float(np.clip(2.2 + 0.42 * rows + 0.06 * longest, 3.2, 10))
+    )
+    if not tables:
+        return figure
+    widths = [max(len(one.what), 2) for one in tables]
+    panels = figure.subplots(1, len(tables), squeeze=False, sharey=True, width_ratios=widths)[0]
+    for axes, table in zip(panels, tables, strict=True):
+        _heat(axes, table)
+    panels[0].set_yticks(range(rows), [words(name) for name in tables[0].who])
+    return figure
+
+
+def waits(saved: Saved, clock: str) -> Waits:
+    """The waits of one clock; every trade that waits at all has a row, columns in the order of their sums."""
+    table = saved.tables["waiting"]
+    who = list(dict.fromkeys(table["who"].tolist()))
+    rows = table[table["clock"] == clock]
+    names = list(dict.fromkeys(rows["for"].tolist()))
+    values = np.zeros((len(who), len(names)))
+    for a, b, hours in zip(rows["who"].tolist(), rows["for"].tolist(), rows["mean_h"].tolist(), strict=True):
+        values[who.index(a), names.index(b)] += hours
+    if clock == "calendar":
+        values /= DAY_H * saved.manifest.fronts
+    order = [
+        k for k in np.argsort(-values.sum(axis=0), kind="stable").tolist() if values[:, k].max() >= _LEAST
+    ]
+    return Waits(who, [names[k] for k in order], values[:, order], clock)
+
+
+def _title(tables: list[Waits]) -> str:
+    said = []
+    for one in tables:
+        row, column = divmod(int(one.values.argmax()), len(one.what))
+        who, what, value = words(one.who[row]), _awaited(one, row, column), one.values[row, column]
+        if one.clock == "shift":
+            said.append(f"{who} for {what}, {value:,.0f} hours")
+        else:
+            said.append(f"a front of {who} for {what}, {value:.1f} days")
+    waits = "Longest waits" if len(said) > 1 else "Longest wait"
+    return f"{waits}: {'; '.join(said)}" if said else "Nobody waits for anybody"
+
+
+def _awaited(one: Waits, row: int, column: int) -> str:
+    what = words(one.what[column])
+    return f"{what} elsewhere" if one.what[column] == one.who[row] else what
+
+
+def _heat(axes: Axes, table: Waits) -> None:
+    size = 9 if len(table.what) < 8 else 8
+    norm = PowerNorm(0.5, vmin=0, vmax=float(table.values.max()) or 1.0)
+    axes.imshow(table.values, cmap="Greys", norm=norm, aspect="auto", vmax=None)
+    for row, column in np.argwhere(table.values >= _LEAST).tolist():
+        value = float(table.values[row, column])
+        shown = f"{value:,.0f}" if round(value, 1) >= 10 else f"{value:.1f}"
+        colour = "white" if norm(value) > _DARK else "black"
+        axes.text(column, row, shown, ha="center", va="center", fontsize=size, color=colour)
+    axes.set_xticks(range(len(table.what)), [words(name) for name in table.what], rotation=35, ha="left")
+    axes.xaxis.tick_top()
+    axes.tick_params(length=0)
+    axes.set_xticks(np.arange(-0.5, len(table.what)), minor=True)
+    axes.set_yticks(np.arange(-0.5, len(table.who)), minor=True)
+    axes.grid(which="minor", color="#BBBBBB", linewidth=0.7)
+    axes.tick_params(which="minor", length=0)
+    for side in axes.spines.values():
+        side.set_visible(False)
+    axes.set_xlabel(_LABELS[table.clock], color=GREY)

@@ -1,0 +1,240 @@
+"""Figures: a title with the answer, every trade named, nothing cut off, equal bytes for equal results."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from datetime import date
+
+import matplotlib as mpl
+import numpy as np
+import pytest
+from matplotlib.text import Text
+
+from towerpace.answers.ledger.book import STRIP
+from towerpace.answers.ledger.waits import AGAIN, LINE, SHIFT
+from towerpace.render.figures import causes, style
+from towerpace.render.figures import forecast as figures
+from towerpace.render.figures.causes import BUSY, CALENDAR, GROUPS, WORKING, group_of
+from towerpace.render.figures.style import wrapped
+from towerpace.render.figures.time import shares
+from towerpace.render.tables.words import whole_percent
+
+
+def texts(figure):
+    return " | ".join(t.get_text().replace("\n", " ") for t in figure.findobj(Text) if t.get_text())
+
+
+def title(figure):
+    return figure.get_suptitle().replace("\n", " ")
+
+
+@pytest.fixture(scope="module")
+def drawn(ten, as_saved):
+    saved = as_saved(ten)
+    return {name: figures.draw(name, saved) for name in figures.figures_of(saved)}
+
+
+def test_every_figure_has_a_title_in_words_and_the_run_at_its_foot(ten, drawn):
+    assert list(drawn) == list(figures.FIGURES)
+    for figure in drawn.values():
+        assert len(title(figure).split()) >= 5
+        assert f"Every Table · scenario {ten.scenario.hash[:12]} · seed 3 · 10 trials" in texts(figure)
+
+
+def test_the_title_of_the_finish_says_when_half_and_four_in_five_finish(ten, drawn):
+    days = [ten.days.date_of(ten.finish_at(p).value) for p in (0.5, 0.8)]
+    half, fifths = (f"{day.day} {day:%b %Y}" for day in days)
+    expected = f"Half of the trials finish by {half}, four in five by {fifths}"
+
+    assert title(drawn["finish"]) == (expected if half != fifths else f"Four in five trials finish by {half}")
+
+
+def test_every_trade_is_named_in_the_flow_and_where_time_goes(ten, drawn):
+    for name in ("flow", "time"):
+        for trade in ten.tower.trades:
+            assert trade in texts(drawn[name])
+    assert "structure" in texts(drawn["flow"])
+
+
+def test_contract_dates_stand_with_their_chance(ten, drawn):
+    chances = {c.name: whole_percent(c.chance.value) for c in ten.contracts}
+
+    assert f"end 8 Apr 2027 met in {chances['end']}" in texts(drawn["finish"])
+    assert f"release 2 Apr 2027: met in {chances['release']}" in texts(drawn["closing_in"])
+    assert f"end 8 Apr 2027: met in {chances['end']}" in texts(drawn["flow"])
+
+
+def cut_off(figure):
+    """Words that reach out of the figure."""
+    figure.canvas.draw()
+    box = figure.bbox
+    found = []
+    for text in [t for axes in figure.axes for t in axes.texts] + [figure._suptitle, figure._supxlabel]:
+        extent = text.get_window_extent()
+        inside = extent.x0 >= -2 and extent.x1 <= box.x1 + 2 and extent.y0 >= -2 and extent.y1 <= box.y1 + 2
+        if not inside:
+            found.append(text.get_text())
+    return found
+
+
+def test_no_words_are_cut_off(drawn):
+    assert {name: found for name, figure in drawn.items() if (found := cut_off(figure))} == {}
+
+
+def test_far_and_many_contract_dates_are_all_shown(playing, as_saved):
+    far = {"contract__much_later__date": date(2028, 3, 1), "contract__second__date": date(2027, 4, 12)}
+    saved = as_saved(playing(trials=5, **far))
+
+    for name in ("finish", "flow"):
+        figure = figures.draw(name, saved)
+        assert cut_off(figure) == []
+        low, high = figure.axes[0].get_ylim()
+        for word in ("end", "second", "much later"):
+            there = [t for t in figure.axes[0].texts if t.get_text().startswith(f"{word}\n")]
+            assert len(there) == 1
+            assert low <= there[0].xy[1] <= high
+        assert figure.axes[0].get_xlim()[1] < style.day_number("2027-12-01")
+
+
+def test_names_in_the_flow_stand_inside_its_axes(playing, as_saved):
+    for made in (playing(trials=2), playing(trials=2, one_trade=True)):
+        axes = figures.draw("flow", as_saved(made)).axes[0]
+        low, high = axes.get_ylim()
+        places = [text.get_position()[1] for text in axes.texts if text.get_text().startswith(" ")]
+        assert len(places) == len(made.tower.trades) + 1
+        assert low < min(places)
+        assert max(places) < high
+
+
+def test_trials_beyond_the_horizon_are_said(late, as_saved):
+    saved = as_saved(late)
+
+    finish = figures.draw("finish", saved)
+    assert f"{late.beyond} of 10 trials are not finished by 5 Apr 2027" in texts(finish)
+    assert "beyond the horizon" in texts(finish)
+    heights = sum(patch.get_height() for patch in finish.axes[1].patches)
+    assert heights == pytest.approx(100 * (10 - late.beyond) / 10)
+    for name in figures.figures_of(saved):
+        assert cut_off(figures.draw(name, saved)) == []
+
+
+def test_nothing_finished_can_be_drawn_too(playing, as_saved):
+    made = playing(trials=3, tower__horizon_days=20, contract=None)
+    assert made.beyond == 3
+    saved = as_saved(made)
+
+    assert title(figures.draw("finish", saved)).startswith(
+        "Fewer than half of the trials finish by 20 Mar 2027"
+    )
+    for name in figures.figures_of(saved):
+        assert cut_off(figures.draw(name, saved)) == []
+
+
+def test_too_few_trials_for_an_interval_are_said(playing, as_saved):
+    finish = figures.draw("finish", as_saved(playing(trials=5)))
+
+    assert "too few trials (5) for 95 % intervals" in texts(finish)
+
+
+def test_the_histogram_and_the_curve_count_every_trial(ten, drawn):
+    upper, lower = drawn["finish"].axes
+    curve = next(line for line in upper.lines if line.get_drawstyle() == "steps-post")
+
+    assert sum(patch.get_height() for patch in lower.patches) == pytest.approx(100)
+    assert curve.get_ydata()[-1] == pytest.approx(100)
+    days = sorted((ten.days.date_of(m) - date(1970, 1, 1)).days for m in ten.finish.tolist())
+    assert curve.get_xdata()[1:-1].tolist() == days
+
+
+def test_one_trade_one_level_and_one_trial_make_figures_without_panels(playing, as_saved):
+    saved = as_saved(playing(trials=1, one_trade=True))
+
+    assert figures.figures_of(saved) == ["finish", "flow", "time"]
+    for name in figures.figures_of(saved):
+        figure = figures.draw(name, saved)
+        assert cut_off(figure) == []
+        assert "only trial" in title(figure) or name == "time"
+
+
+def test_every_minute_of_the_ledger_but_the_hours_outside_the_shift_is_shown(ten, as_saved):
+    saved = as_saved(ten)
+    ledger = saved.tables["ledger"]
+
+    hours = shares(saved, WORKING).to_numpy().sum() + shares(saved, CALENDAR).to_numpy().sum() * 24 * 6
+    assert hours == pytest.approx(ledger.loc[ledger["cause"] != SHIFT, "mean_h"].sum())
+
+
+def test_only_causes_outside_the_window_of_a_step_run_on_the_calendar():
+    """Waits for crates, curing and others have no shift; waits for a pool are counted inside it."""
+    assert {group_of(c).clock for c in ("after truck", "after curing", "after seal", "no floor slots")} == {
+        CALENDAR
+    }
+    assert {group_of(c).clock for c in ("no gang", "wind", "work", "late in the shift")} == {WORKING}
+    assert group_of(SHIFT) is None
+
+
+def test_every_cause_of_the_ledger_has_a_group_of_its_own_kind(ten):
+    named = [cause for cause in ten.causes if not cause.startswith(("no ", "after "))]
+
+    assert all(group_of(cause) for cause in ten.causes if cause != SHIFT)
+    assert [c for c in named if c != SHIFT and group_of(c).name == BUSY] == [LINE, STRIP]
+    assert group_of(AGAIN).name == "work begun again"
+    with pytest.raises(KeyError):
+        group_of("a new cause")
+
+
+@pytest.mark.parametrize("clock", [WORKING, CALENDAR])
+def test_groups_of_one_clock_differ_in_lightness_or_hatch(clock):
+    """ITU-R BT.601 weights for lightness; a step of 0.1 can be told apart on paper (common practice)."""
+    seen = [
+        (g.hatch, np.dot(mpl.colors.to_rgb(g.colour), (0.299, 0.587, 0.114)))
+        for g in GROUPS
+        if g.clock == clock
+    ]
+
+    for k, (hatch, light) in enumerate(seen):
+        for other_hatch, other_light in seen[k + 1 :]:
+            assert hatch != other_hatch or abs(light - other_light) > 0.1
+
+
+def test_figures_do_not_depend_on_the_settings_of_the_user_and_leave_them_alone(ten, as_saved, tmp_path):
+    saved = as_saved(ten)
+    with mpl.rc_context({"font.size": 30, "svg.hashsalt": None, "axes.grid": True}):
+        figures.write_figures(saved, tmp_path)
+        assert mpl.rcParams["font.size"] == 30
+    first = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    figures.write_figures(saved, tmp_path)
+
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == first
+
+
+def test_drawing_never_asks_for_a_screen():
+    """The module pyplot would choose a window system and keep figures alive."""
+    code = "import sys, towerpace.render.figures.forecast; assert 'matplotlib.pyplot' not in sys.modules"
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_a_date_is_not_torn_apart_at_the_end_of_a_title_line():
+    text = "word " * 14 + "finish by 8 Apr 2028 and then some more words"
+
+    for line in range(len(text)):
+        assert "8 Apr 2028" in wrapped("x" * line + " " + text)
+
+
+def test_a_share_is_never_rounded_to_certainty():
+    assert [whole_percent(s) for s in (0, 0.001, 0.5, 0.999, 1)] == [
+        "0 %",
+        "under 1 %",
+        "50 %",
+        "over 99 %",
+        "100 %",
+    ]
+
+
+@pytest.mark.parametrize("module", [causes, style])
+def test_examples_in_the_docstrings_hold(module):
+    import doctest
+
+    assert doctest.testmod(module).failed == 0
+    assert doctest.testmod(module).attempted > 0
