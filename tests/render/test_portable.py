@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from towerpace.render.tables.portable import portable, portable_command
+from towerpace.render.portable import portable, portable_command
 
 
 @pytest.mark.parametrize(

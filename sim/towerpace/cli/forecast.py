@@ -7,17 +7,8 @@ from typing import Annotated
 
 import typer
 
-from towerpace.cli.terminal import (
-    AsJson,
-    ScenarioPath,
-    Seed,
-    Trials,
-    Workers,
-    command_line,
-    cores,
-    print_json,
-    progress,
-)
+from towerpace.cli.output import hand_over, tried
+from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import FORECAST_TRIALS, SEED
 
 
@@ -39,25 +30,14 @@ def command(
     Ctrl-C keeps and reports the trials that are done.
     """
     from towerpace.face.forecast import forecast
-    from towerpace.render.folder import check_folder, default_folder
+    from towerpace.render.folder import default_folder
     from towerpace.scenario import load
 
-    if out is not None:
-        check_folder(out)
+    tried(out)
     loaded = load(scenario)
     with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
         result = forecast(
             loaded, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done
         )
-    if as_json:
-        from towerpace.cli.forecast_json import as_data
-
-        print_json(as_data(result))
-    else:
-        from towerpace.cli.forecast_text import show
-
-        show(result)
-    if out is not None or not as_json:
-        folder = result.save(out or default_folder(result), command=command_line())
-        if not as_json:
-            typer.echo(f"\nTables and figures: {folder}")
+    folder = out or (None if as_json else default_folder(result.answer.run))
+    hand_over(result, as_json=as_json, out=folder)

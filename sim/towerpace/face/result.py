@@ -1,99 +1,86 @@
-"""What all results share: tables as DataFrames and figures, named as in a results folder."""
+"""What Python gets from every question: its answer, with DataFrames, figures and a way to keep it."""
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
-from collections.abc import Callable, Mapping
-from dataclasses import fields
-from html import escape
-from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
-from towerpace import __version__
+from towerpace.answers.said.answer import Answer
+from towerpace.answers.said.kinds import On
+from towerpace.answers.said.tables import Table
 from towerpace.face.asked import check_name
 
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-    from towerpace.render.figures.forecast import Figure
+    from towerpace.render.figures.drawing import Figure
 
-Table = TypeVar("Table", bound=str)
-Picture = TypeVar("Picture", bound=str)
-Made = TypeVar("Made")
+Detail = TypeVar("Detail")
+Kind = TypeVar("Kind", bound="type[Result[Any]]")
 
 
-class Result(ABC, Generic[Table, Picture]):
-    """An answer with its tables and figures; in a notebook it shows its main table.
+class Result(Generic[Detail]):
+    """An answer with its tables as DataFrames and its figures; a notebook shows it.
 
-    MAIN : the table and the figure that stand for the answer. BRIEF : columns that a notebook shows.
+    Attributes
+    ----------
+    answer : Answer
+        All that is said: run, sentences, facts, tables, cautions.
+    detail : object
+        The estimates and arrays behind the tables, for those who compute on.
     """
 
-    MAIN: ClassVar[tuple[str, str]]
-    BRIEF: ClassVar[tuple[str, ...]]
-
-    @property
-    @abstractmethod
-    def _frames(self) -> Mapping[str, DataFrame]:
-        """Every table by name, as written to a results folder."""
-
-    @property
-    @abstractmethod
-    def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        """What draws each figure, by name."""
-
-    @property
-    @abstractmethod
-    def _run(self) -> tuple[str, int]:
-        """Hash of the scenario, and the seed."""
-
-    @property
-    @abstractmethod
-    def _said(self) -> str:
-        """The answer in a few words."""
+    def __init__(self, answer: Answer, detail: Detail) -> None:
+        self.answer = answer
+        self.detail = detail
 
     @property
     def tables(self) -> tuple[str, ...]:
         """Names of the tables."""
-        return tuple(self._frames)
+        return tuple(table.name for table in self.answer.tables_on(On.PROGRAMS))
 
     @property
     def figures(self) -> tuple[str, ...]:
         """Names of the figures that can be drawn of this answer."""
-        return tuple(self._pictures)
+        return tuple(self.answer.figures)
 
-    def frame(self, name: Table | None = None) -> DataFrame:
+    def frame(self, name: str | None = None) -> DataFrame:
         """A table of the answer, tidy: one row a fact.
 
         Parameters
         ----------
         name : str, optional
-            One of `tables`; the main one if left out.
+            One of `tables`; the first if left out.
 
         Returns
         -------
         DataFrame
-            A copy with the columns of NAME.csv in a results folder. The hash of the scenario, the seed and
-            the version, which mark every row of that file, stand in `attrs`.
+            The columns of NAME.csv in a results folder. Hash of the scenario, seed and version, which mark
+            every row of that file, stand in `attrs`.
 
         Raises
         ------
         InputError
             For a name that is not there.
         """
-        wanted = name or self.MAIN[0]
-        check_name(wanted, self._frames, of=type(self).__name__, what="frame")
-        digest, seed = self._run
-        stamp = {"scenario_hash": digest, "seed": seed, "version": __version__}
-        made = self._frames[wanted].drop(columns=list(stamp))
-        made.attrs.update(stamp)
+        from towerpace.render import frames
+
+        wanted = name or self.tables[0]
+        check_name(wanted, self.tables, of=type(self).__name__, what="frame")
+        made = frames.frame(self.answer.table(wanted))
+        run = self.answer.run
+        made.attrs.update(scenario_hash=run.hash, seed=run.seed, version=run.version)
         return made
 
-    def plot(self, name: Picture | None = None) -> Figure:
+    def plot(self, name: str | None = None) -> Figure:
         """A figure of the answer, as a results folder has it.
 
         Parameters
         ----------
         name : str, optional
-            One of `figures`; the main one if left out.
+            One of `figures`; the first if left out.
 
         Returns
         -------
@@ -105,37 +92,54 @@ class Result(ABC, Generic[Table, Picture]):
         InputError
             For a name that is not there.
         """
-        wanted = name or self.MAIN[1]
-        check_name(wanted, self._pictures, of=type(self).__name__, what="plot")
-        return self._pictures[wanted]()
+        from towerpace.render.figures.drawing import draw
+        from towerpace.render.frames import Framed
+
+        wanted = name or next(iter(self.figures), "none")
+        check_name(wanted, self.figures, of=type(self).__name__, what="plot")
+        return draw(wanted, Framed(self.answer))
+
+    def save(self, folder: str | os.PathLike[str], *, command: str | None = None) -> Path:
+        """Write the answer with its tables, figures and manifest, as the command does with `--out`.
+
+        command : what the manifest names as the maker.
+        Raises `InputError` if the folder holds something that no run has written, or cannot be written.
+        """
+        from towerpace.render.folder import save
+
+        return save(self.answer, folder, command=command or f"towerpace.{self.answer.question}")
+
+    def to_json(self) -> dict[str, Any]:
+        """The answer as one JSON object, as the command prints it with `--json`."""
+        from towerpace.render.json_object import as_json
+
+        return as_json(self.answer)
 
     def __repr__(self) -> str:
-        return f"<{type(self).__name__} of {self._said}>"
+        return f"<{type(self).__name__}: {self.answer.said}>"
 
     def _repr_html_(self) -> str:
-        """The answer and its main table, for a notebook."""
-        return html_of(self._said, self.frame()[list(self.BRIEF)])
+        from towerpace.render.notebook import html_of
+
+        return html_of(self.answer)
 
 
-def html_of(said: str, table: DataFrame) -> str:
-    """A sentence and a table for a notebook."""
-    rows = table.map(_cell).to_html(index=False, border=0)
-    return f"<p>{escape(said)}</p>\n{rows}"
+def explained(tables: Sequence[Table], *, figures: Sequence[str] = ()) -> Any:
+    """Write tables, columns and figures into the docstring of a result, for `help`."""
+
+    def _explained(kind: Kind) -> Kind:
+        lines = [(kind.__doc__ or "").rstrip(), "", "Tables", "------"]
+        for table in tables:
+            if On.PROGRAMS & table.on:
+                lines.append(f"{table.name} : {table.about or table.title}")
+                lines += [f"    {c.name} [{_unit(c)}] {c.about}".rstrip() for c in table.columns]
+        if figures:
+            lines += ["", "Figures", "-------", ", ".join(figures)]
+        kind.__doc__ = "\n".join(lines)
+        return kind
+
+    return _explained
 
 
-def _cell(value: Any) -> str:
-    """A value as it is read; nothing where it is blank."""
-    import pandas as pd
-
-    if pd.isna(value):
-        return ""
-    if isinstance(value, pd.Timestamp):
-        return value.date().isoformat()
-    if isinstance(value, float):
-        return f"{value:,.0f}" if abs(value) >= 1000 else f"{value:.4g}"
-    return str(value)
-
-
-def grown(kind: Callable[..., Made], found: Any, **more: object) -> Made:
-    """A result made from one of a lower floor, field by field, and what else it needs."""
-    return kind(**{one.name: getattr(found, one.name) for one in fields(found)}, **more)
+def _unit(column: Any) -> str:
+    return column.unit or column.kind.unit or column.kind.value

@@ -1,4 +1,4 @@
-"""The results folder of a run: written whole or not at all."""
+"""The results folder of a run: tried before the first trial, written whole or not at all."""
 
 from __future__ import annotations
 
@@ -8,94 +8,82 @@ import re
 import shutil
 import tempfile
 import unicodedata
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from towerpace.answers.forecast import Forecast
+from towerpace.answers.said.answer import Answer, Run
 from towerpace.faults import Fault, InputError
-from towerpace.render.saved.forecast import MANIFEST, load_saved, write_manifest
-from towerpace.render.saved.manifest import Manifest, manifest_of
-from towerpace.render.tables import columns
-from towerpace.render.tables.forecast import tables_of
-
-if TYPE_CHECKING:
-    from pandas import DataFrame
+from towerpace.render.frames import Framed, seen_in_files, write_table
+from towerpace.render.saved.answer_file import ANSWER, MANIFEST, answer_text, write_manifest
+from towerpace.render.saved.manifest import manifest_of
 
 
-def default_folder(forecast: Forecast) -> Path:
+def default_folder(run: Run) -> Path:
     """results/<name>-<hash>-seed<seed>-<trials>: the same for equal runs, another for every other run."""
-    plain = unicodedata.normalize("NFKD", forecast.tower.name).encode("ascii", "ignore").decode().lower()
-    slug = re.sub(r"[^a-z0-9]+", "_", plain).strip("_") or "scenario"
-    return Path("results") / f"{slug}-{forecast.scenario.hash[:8]}-seed{forecast.seed}-{forecast.trials}"
+    return Path("results") / f"{slug(run.scenario)}-{run.hash[:8]}-seed{run.seed}-{run.asked}"
+
+
+def slug(name: str) -> str:
+    """A name as part of a file name on any system.
+
+    >>> slug("Wharf [phase 2] = ../x")
+    'wharf_phase_2_x'
+    """
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:60] or "scenario"
 
 
 def save(
-    forecast: Forecast, folder: str | os.PathLike[str], *, command: str, parquet: bool | None = None
+    answer: Answer, folder: str | os.PathLike[str], *, command: str, parquet: bool | None = None
 ) -> Path:
-    """Write tables, figures and manifest; an older folder is replaced when the new one is complete.
+    """Write answer, tables, figures and manifest; an older folder is replaced when the new one is complete.
 
-    parquet : also as Parquet; None where pyarrow is installed.
+    parquet : tables also as Parquet; None where pyarrow is installed.
 
-    Raises `InputError` if the folder holds something that no run has written, or if Parquet is asked for
-    without pyarrow.
+    Raises `InputError` if the folder holds something that no run has written or cannot be written, or if
+    Parquet is asked for without pyarrow.
     """
     check_folder(folder, parquet=parquet)
     if parquet is None:
         parquet = find_spec("pyarrow") is not None
-    manifest = manifest_of(forecast, command=command)
-    return write_folder(folder, tables_of(forecast), manifest=manifest, draw=_draw, parquet=parquet)
-
-
-def write_folder(
-    folder: str | os.PathLike[str],
-    tables: Mapping[str, DataFrame],
-    *,
-    manifest: Manifest,
-    draw: Callable[[Path], None],
-    texts: Mapping[str, str] | None = None,
-    parquet: bool = False,
-) -> Path:
-    """Write tables, texts by file name, and the manifest; then let `draw` add figures from what is written.
-
-    All of it or nothing; ask `check_folder` before.
-    """
+    manifest = manifest_of(answer, command=command)
     with replacing(Path(folder).resolve()) as new:
-        for name, table in tables.items():
-            columns.write(table, new / f"{name}.csv")
-            if parquet:
-                table.to_parquet(new / f"{name}.parquet", engine="pyarrow", index=False)
-        for name, text in (texts or {}).items():
-            (new / name).write_text(text, encoding="utf-8", newline="\n")
-        write_manifest(manifest, new / MANIFEST)
-        draw(new)
-        files = sorted(path.name for path in new.iterdir() if path.name != MANIFEST)
+        (new / ANSWER).write_text(answer_text(answer), encoding="utf-8", newline="\n")
+        for table in seen_in_files(answer):
+            write_table(table, new / table.name, run=answer.run, parquet=parquet)
+        _write_figures(answer, new)
+        files = sorted(path.name for path in new.iterdir())
         write_manifest(replace(manifest, files=files), new / MANIFEST)
     return Path(folder)
 
 
-def _draw(folder: Path) -> None:
-    """Figures from what has been written, so that a saved folder can always be drawn again."""
-    from towerpace.render.figures.forecast import write_figures
+def _write_figures(answer: Answer, folder: Path) -> None:
+    from towerpace.render.figures.drawing import write_figures
 
-    write_figures(load_saved(folder), folder)
+    write_figures(Framed(answer), folder)
 
 
 def check_folder(folder: str | os.PathLike[str], *, parquet: bool | None = None) -> None:
-    """Whether results may be written there: to be asked before the first trial is played.
+    """Whether results may and can be written there, by writing: to be asked before the first trial is played.
 
     Raises `InputError`.
     """
     place, faults = Path(folder), []
     allowed = "a new folder, or one written by an earlier run"
-    if place.exists() and not place.is_dir():
-        faults.append(Fault(str(folder), None, "results folder", "a file", allowed))
-    elif place.is_dir() and (foreign := _foreign(place)):
-        found = f"a folder that also holds {', '.join(foreign[:3])}{', ...' if len(foreign) > 3 else ''}"
-        faults.append(Fault(str(folder), None, "results folder", found, allowed))
+    try:
+        if place.exists() and not place.is_dir():
+            faults.append(Fault(str(folder), None, "results folder", "a file", allowed))
+        elif place.is_dir() and (foreign := _foreign(place)):
+            found = f"a folder that also holds {', '.join(foreign[:3])}{', ...' if len(foreign) > 3 else ''}"
+            faults.append(Fault(str(folder), None, "results folder", found, allowed))
+        else:
+            _try_to_write(place)
+    except OSError as error:
+        found = f"a place that cannot be written: {error.strerror or error}"
+        faults.append(Fault(str(folder), None, "results folder", found, "a folder that can be made"))
     if parquet and find_spec("pyarrow") is None:
         found = "asked for without pyarrow"
         faults.append(Fault(str(folder), None, "parquet", found, "pip install 'towerpace[parquet]'"))
@@ -103,14 +91,31 @@ def check_folder(folder: str | os.PathLike[str], *, parquet: bool | None = None)
         raise InputError(faults)
 
 
+def _try_to_write(place: Path) -> None:
+    """Make what `replacing` will make, put a byte into it, and take all of it away again."""
+    target = place.absolute()
+    missing = [parent for parent in target.parents if not parent.exists()]
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        new = Path(tempfile.mkdtemp(prefix=f".{target.name}-new-", dir=target.parent))
+        try:
+            (new / MANIFEST).write_bytes(b"{}")
+        finally:
+            shutil.rmtree(new, ignore_errors=True)
+    finally:
+        for parent in missing:  # innermost first
+            if parent.exists():
+                parent.rmdir()
+
+
 def _foreign(folder: Path) -> list[str]:
     """What stands in a folder and was not written by a run."""
     there = sorted(path.name for path in folder.iterdir())
     try:
         listed = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))["files"]
+        return [name for name in there if name != MANIFEST and name not in listed]
     except (OSError, ValueError, KeyError, TypeError):
         return there
-    return [name for name in there if name != MANIFEST and name not in listed]
 
 
 @contextmanager

@@ -22,22 +22,22 @@ from towerpace.render.figures.style import (
     new_figure,
     note,
 )
-from towerpace.render.saved.forecast import Saved
+from towerpace.render.frames import Framed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from pandas import DataFrame
 
 
-def closing_in_figure(saved: Saved) -> Figure:
+def closing_in_figure(framed: Framed) -> Figure:
     """A bar a level from P50 to P80, with the contract dates of levels."""
-    table = saved.tables["closing_in"]
+    table = framed["closing_in"]
     height_in = float(np.clip(1.7 + 0.19 * len(table), 3.4, 9.0))
-    figure = new_figure(saved, title=_title(saved), height_in=height_in)
+    figure = new_figure(framed, title=_title(framed), height_in=height_in)
     axes = figure.subplots()
     levels = table["level"].to_numpy(int)
-    half, fifths = day_numbers(table["p50_date"]), day_numbers(table["p80_date"])
-    low, high = _reach(saved)
+    half, fifths = day_numbers(table["p50"]), day_numbers(table["p80"])
+    low, high = _reach(framed)
     date_axis(axes, low=low, high=high)
     ends = np.where(np.isnan(fifths), axes.get_xlim()[1], fifths)
     axes.barh(levels, ends - half, left=half, height=0.55, color=SKY, edgecolor=BLUE, linewidth=0.8)
@@ -47,19 +47,19 @@ def closing_in_figure(saved: Saved) -> Figure:
     never = "; no bar: not before the clock ends in half of the trials" if np.isnan(half).any() else ""
     note(axes, f"dot: P50, end of the bar: P80{never}")
     _dates(axes, table, marked=marked)
-    _contracts(axes, saved)
+    _contracts(axes, framed)
     return figure
 
 
-def _title(saved: Saved) -> str:
+def _title(framed: Framed) -> str:
     """The level that a contract names, the highest of them, else the top level."""
-    table = saved.tables["closing_in"].set_index("level")
-    named = [due.level for due in dues(saved, CLOSING_IN) if due.level is not None]
+    table = framed["closing_in"].set_index("level")
+    named = [due.level for due in dues(framed, CLOSING_IN) if due.level is not None]
     level = int(max(named, default=table.index.max()))
-    half, fifths = day_numbers(table.loc[[level], "p50_date"]), day_numbers(table.loc[[level], "p80_date"])
+    half, fifths = day_numbers(table.loc[[level], "p50"]), day_numbers(table.loc[[level], "p80"])
     if np.isnan(half[0]):
         return f"Level {level} is closed in by the end of the clock in fewer than half of the trials"
-    if saved.manifest.trials == 1:
+    if framed.run.trials == 1:
         return f"Level {level} is closed in on {day_text(half[0])} in the only trial"
     if half[0] == fifths[0]:
         return f"Level {level} is closed in by {day_text(half[0])} in four of five trials"
@@ -67,12 +67,12 @@ def _title(saved: Saved) -> str:
     return f"Level {level} is closed in by {day_text(half[0])} in half of the trials, {late}"
 
 
-def _reach(saved: Saved) -> tuple[float, float]:
-    table = saved.tables["closing_in"]
-    days = np.concatenate([day_numbers(table["p50_date"]), day_numbers(table["p80_date"])])
+def _reach(framed: Framed) -> tuple[float, float]:
+    table = framed["closing_in"]
+    days = np.concatenate([day_numbers(table["p50"]), day_numbers(table["p80"])])
     if np.isnan(days).all():
-        days = np.array([day_number(saved.manifest.horizon_date)])
-    low, high = with_near(days, dues(saved, CLOSING_IN))
+        days = np.array([day_number(framed.run.last)])
+    low, high = with_near(days, dues(framed, CLOSING_IN))
     span = max(high - low, 14.0)
     return low - 0.04 * span, high + 0.12 * span
 
@@ -80,7 +80,7 @@ def _reach(saved: Saved) -> tuple[float, float]:
 def _dates(axes: Axes, table: DataFrame, *, marked: list[int]) -> None:
     """Dates in words beside the bars of the marked levels, away from their contract dates."""
     low, high = axes.get_xlim()
-    columns = (day_numbers(table[c]) for c in ("p50_date", "p80_date", "contract_date"))
+    columns = (day_numbers(table[c]) for c in ("p50", "p80", "contract_date"))
     for level, half, fifths, due in zip(table["level"].to_numpy(int), *columns, strict=True):
         if level not in marked or np.isnan(half):
             continue
@@ -99,10 +99,10 @@ def _dates(axes: Axes, table: DataFrame, *, marked: list[int]) -> None:
         )
 
 
-def _contracts(axes: Axes, saved: Saved) -> None:
-    table = saved.tables["closing_in"]
-    halves = dict(zip(table["level"].tolist(), day_numbers(table["p50_date"]), strict=True))
-    for due in dues(saved, CLOSING_IN):
+def _contracts(axes: Axes, framed: Framed) -> None:
+    table = framed["closing_in"]
+    halves = dict(zip(table["level"].tolist(), day_numbers(table["p50"]), strict=True))
+    for due in dues(framed, CLOSING_IN):
         level = due.level or 0.0
         # Bars run from the lower left to the upper right: the other two corners are free.
         corner = "upper left" if due.day < halves[level] else "lower right"

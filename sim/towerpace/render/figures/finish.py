@@ -23,7 +23,7 @@ from towerpace.render.figures.style import (
     new_figure,
     note,
 )
-from towerpace.render.saved.forecast import Saved
+from towerpace.render.frames import Framed
 from towerpace.render.tables.words import whole_percent, words
 
 if TYPE_CHECKING:
@@ -33,33 +33,33 @@ WEEK_D = 7
 Numbers = NDArray[np.float64]
 
 
-def finish_figure(saved: Saved) -> Figure:
+def finish_figure(framed: Framed) -> Figure:
     """Cumulative share of the trials over the histogram by week, percentiles and contract dates marked."""
-    figure = new_figure(saved, title=_title(saved), height_in=6.0)
+    figure = new_figure(framed, title=_title(framed), height_in=6.0)
     upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(2.1, 1))
-    days = day_numbers(saved.tables["finish"]["finish_date"])
-    low, high = _reach(saved, days)
+    days = day_numbers(framed["finish"]["finish"])
+    low, high = _reach(framed, days)
     date_axis(upper, low=low, high=high)
-    _histogram(lower, days, first=day_number(saved.manifest.start_date))
+    _histogram(lower, days, first=day_number(framed.run.start))
     _cumulative(upper, days)
-    _percentiles(upper, lower, saved)
-    _contracts(upper, lower, saved)
-    _unfinished(lower, saved, days)
+    _percentiles(upper, lower, framed)
+    _contracts(upper, lower, framed)
+    _unfinished(lower, framed, days)
     return figure
 
 
-def _title(saved: Saved) -> str:
-    table = saved.tables["percentiles"].set_index("p")
-    half, four_fifths = day_numbers(table.loc[[0.5, 0.8], "finish_date"])
-    horizon = day_text(day_number(saved.manifest.horizon_date))
-    if saved.manifest.trials == 1:
+def _title(framed: Framed) -> str:
+    table = framed["percentiles"].set_index("percentile")
+    half, four_fifths = day_numbers(table.loc[["P50", "P80"], "finish"])
+    horizon = day_text(day_number(framed.run.last))
+    if framed.run.trials == 1:
         ends = f"finishes on {day_text(half)}" if np.isfinite(half) else f"does not finish by {horizon}"
         return f"The only trial {ends}"
     if np.isnan(half):
         return f"Fewer than half of the trials finish by {horizon}, where the clock ends"
     if np.isnan(four_fifths):
         return f"Half of the trials finish by {day_text(half)}, fewer than four in five by {horizon}"
-    days = day_numbers(saved.tables["finish"]["finish_date"])
+    days = day_numbers(framed["finish"]["finish"])
     if np.ptp(days) == 0:
         return f"All trials finish on {day_text(half)}"
     if half == four_fifths:
@@ -67,13 +67,13 @@ def _title(saved: Saved) -> str:
     return f"Half of the trials finish by {day_text(half)}, four in five by {day_text(four_fifths)}"
 
 
-def _reach(saved: Saved, days: Numbers) -> tuple[float, float]:
+def _reach(framed: Framed, days: Numbers) -> tuple[float, float]:
     """Dates shown: all finishes, and contract dates that are not far off. [d]"""
     known = days[np.isfinite(days)]
     if not known.size:
-        known = np.array([day_number(saved.manifest.horizon_date)])
+        known = np.array([day_number(framed.run.last)])
     span = max(float(np.ptp(known)), 4.0 * WEEK_D)
-    low, high = with_near(known, dues(saved, FINISH))
+    low, high = with_near(known, dues(framed, FINISH))
     wide = high - low if high > low else span
     return low - max(0.24 * wide, WEEK_D), high + max(0.06 * wide, WEEK_D)
 
@@ -92,12 +92,13 @@ def _cumulative(axes: Axes, days: Numbers) -> None:
     axes.set_ylabel("finished by this day\n[% of trials]")
 
 
-def _percentiles(upper: Axes, lower: Axes, saved: Saved) -> None:
-    table = saved.tables["percentiles"]
+def _percentiles(upper: Axes, lower: Axes, framed: Framed) -> None:
+    table = framed["percentiles"]
     left = upper.get_xlim()[0]
-    columns = (day_numbers(table[c]) for c in ("finish_date", "low_date", "high_date"))
-    for p, day, low, high in zip(table["p"], *columns, strict=True):
-        name = f"P{100 * p:.0f}"
+    columns = (day_numbers(table[c]) for c in ("finish", "finish_low", "finish_high"))
+    bounded = table.loc[table["finish_low"].notna(), "percentile"].tolist()
+    for name, day, low, high in zip(table["percentile"], *columns, strict=True):
+        p = int(name.removeprefix("P")) / 100
         if np.isnan(day):
             upper.text(left, 100 * p + 1, f" {name}  beyond the horizon", va="bottom", path_effects=HALO)
             continue
@@ -113,12 +114,12 @@ def _percentiles(upper: Axes, lower: Axes, saved: Saved) -> None:
         upper.text(left, 100 * p + 1, text, va="bottom", fontweight=weight, path_effects=HALO)
         upper.vlines(day, 0, 100 * p, color=GREY, linewidth=0.8, linestyle=":")
         lower.axvline(day, color=GREY, linewidth=0.8, linestyle=":")
-    if table["bounded"].all():
+    if len(bounded) == len(table):
         note(upper, "bars: 95 % intervals of the percentiles")
-    elif table["bounded"].any():
-        note(upper, f"bars: 95 % intervals where {saved.manifest.trials} trials allow one")
+    elif bounded:
+        note(upper, f"bars: 95 % intervals where {framed.run.trials} trials allow one")
     else:
-        note(upper, f"too few trials ({saved.manifest.trials}) for 95 % intervals")
+        note(upper, f"too few trials ({framed.run.trials}) for 95 % intervals")
 
 
 def _histogram(axes: Axes, days: Numbers, *, first: float) -> None:
@@ -139,9 +140,9 @@ def _histogram(axes: Axes, days: Numbers, *, first: float) -> None:
     axes.margins(y=0.08)
 
 
-def _contracts(upper: Axes, lower: Axes, saved: Saved) -> None:
+def _contracts(upper: Axes, lower: Axes, framed: Framed) -> None:
     low, high = upper.get_xlim()
-    for k, due in enumerate(dues(saved, FINISH)):
+    for k, due in enumerate(dues(framed, FINISH)):
         day = due.day
         interval = f"{whole_percent(due.low)} to {whole_percent(due.high)}"
         text = f"{words(due.name)}\n{day_text(day)}\nmet in {whole_percent(due.chance)} ({interval})"
@@ -175,10 +176,10 @@ def _room(percent: float, across: float) -> tuple[str, float]:
     return ("right" if across > 0.5 else "left"), 78
 
 
-def _unfinished(axes: Axes, saved: Saved, days: Numbers) -> None:
+def _unfinished(axes: Axes, framed: Framed, days: Numbers) -> None:
     """Trials beyond the horizon are said, as no bar can show them."""
     missing = int(np.isnan(days).sum())
     if missing:
-        last = day_text(day_number(saved.manifest.horizon_date))
+        last = day_text(day_number(framed.run.last))
         text = f"{missing} of {len(days)} trials are not finished by {last}, where the clock ends"
         axes.set_title(text, loc="right", fontsize=10, color=RED)

@@ -30,7 +30,7 @@ from towerpace.render.figures.style import (
     new_figure,
     note,
 )
-from towerpace.render.saved.forecast import Saved
+from towerpace.render.frames import Framed
 from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
@@ -60,34 +60,34 @@ class Line:
         return (float(self.middle[known[-1]]), float(self.levels[known[-1]])) if known.size else None
 
 
-def flow_figure(saved: Saved) -> Figure:
+def flow_figure(framed: Framed) -> Figure:
     """A line a trade; bands only where they stand apart: the structure and the last trade."""
-    lines = _lines(saved)
+    lines = _lines(framed)
     levels = lines[0].levels
     tall = len(levels) > 6
-    figure = new_figure(saved, title=_title(saved, lines), height_in=7.0 if tall else 5.0)
+    figure = new_figure(framed, title=_title(framed, lines), height_in=7.0 if tall else 5.0)
     axes = figure.subplots()
     row = max(float(np.ptp(levels)), 1.0) / (19 if tall else 11)  # of words, in levels
-    low, high = _reach(saved, lines)
+    low, high = _reach(framed, lines)
     date_axis(axes, low=low, high=high)
     for line in lines:
         _draw(axes, line, banded=line.trade == HANDOVER or line is lines[-1])
-    _names(axes, lines, row=row, due=[one.day for one in dues(saved, FINISH)])
-    _contracts(axes, saved, top=float(levels[-1]))
+    _names(axes, lines, row=row, due=[one.day for one in dues(framed, FINISH)])
+    _contracts(axes, framed, top=float(levels[-1]))
     level_axis(axes, levels.astype(int).tolist())
-    if saved.manifest.trials > 1:
+    if framed.run.trials > 1:
         note(axes, f"shaded: four in five trials (P10 to P90), for structure and {words(lines[-1].trade)}")
     return figure
 
 
-def _lines(saved: Saved) -> list[Line]:
+def _lines(framed: Framed) -> list[Line]:
     """The structure and the trades in the order of the scenario."""
-    flow = saved.tables["flow"]
+    flow = framed["flow"]
     lines: list[Line] = []
     # Closing-in is a milestone that one of the trades reaches: a line of its own would lie on theirs.
     for trade in [name for name in flow["trade"].unique() if name != CLOSING_IN]:
         rows = flow[flow["trade"] == trade]
-        low, middle, high = (day_numbers(rows[f"done_{p}_date"]) for p in ("p10", "p50", "p90"))
+        low, middle, high = (day_numbers(rows[f"done_{p}"]) for p in ("p10", "p50", "p90"))
         k = len(lines) - 1
         colour = GREY if trade == HANDOVER else _COLOURS[k % len(_COLOURS)]
         dashes = "-" if trade == HANDOVER else _DASHES[k % len(_DASHES)]
@@ -95,9 +95,9 @@ def _lines(saved: Saved) -> list[Line]:
     return lines
 
 
-def _title(saved: Saved, lines: list[Line]) -> str:
+def _title(framed: Framed, lines: list[Line]) -> str:
     first, last = lines[0], lines[-1]
-    who = "The only trial" if saved.manifest.trials == 1 else "Medians"
+    who = "The only trial" if framed.run.trials == 1 else "Medians"
     lag = (last.middle - first.middle) / 7
     bottom, top = int(first.levels[0]), int(first.levels[-1])
     if np.isnan(lag).any():
@@ -111,11 +111,11 @@ def _weeks(count: float) -> str:
     return f"{7 * count:.0f} days" if count < 2 else f"{count:.0f} weeks"
 
 
-def _reach(saved: Saved, lines: list[Line]) -> tuple[float, float]:
+def _reach(framed: Framed, lines: list[Line]) -> tuple[float, float]:
     days = np.concatenate([np.concatenate((line.low, line.middle, line.high)) for line in lines])
-    start = day_number(saved.manifest.start_date)
+    start = day_number(framed.run.start)
     days = np.append(days, [start, start + 14.0])
-    low, high = with_near(days, dues(saved, FINISH, CLOSED))
+    low, high = with_near(days, dues(framed, FINISH, CLOSED))
     return low - 0.02 * (high - low), high + 0.17 * (high - low)
 
 
@@ -204,8 +204,8 @@ def _pile(axes: Axes, group: list[Named], *, row: float) -> list[float]:
     return places
 
 
-def _contracts(axes: Axes, saved: Saved, *, top: float) -> None:
-    for up, due in enumerate(dues(saved, FINISH)):
+def _contracts(axes: Axes, framed: Framed, *, top: float) -> None:
+    for up, due in enumerate(dues(framed, FINISH)):
         mark_contract(axes, due, level=top, colour=BLACK, corner="upper center", up=up)
-    for due in dues(saved, CLOSED):
+    for due in dues(framed, CLOSED):
         mark_contract(axes, due, level=due.level or 0.0, colour=BLACK, corner="lower right")

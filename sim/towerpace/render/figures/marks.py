@@ -14,7 +14,7 @@ from towerpace.render.tables.words import whole_percent, words
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from towerpace.render.saved.forecast import Saved
+    from towerpace.render.frames import Framed
 
 FINISH, CLOSING_IN = "finish", "closing-in"
 FAR = 0.5  # share of the span shown: a contract date further away than this would squeeze the rest
@@ -35,14 +35,15 @@ class Due:
     high: float
 
 
-def dues(saved: Saved, *kinds: str) -> list[Due]:
+def dues(framed: Framed, *kinds: str) -> list[Due]:
     """Contract dates of the finish, of closing-in, or of both, in the order of the scenario."""
-    table = saved.tables["contracts"]
-    table = table[table["kind"].isin(kinds)]
-    columns = [table[name].astype("float64").tolist() for name in ("chance", "low_chance", "high_chance")]
+    table = framed["contracts"]
+    of_finish, dated = table["level"].isna(), table["date"].notna()
+    table = table[dated & ((of_finish & (FINISH in kinds)) | (~of_finish & (CLOSING_IN in kinds)))]
+    columns = [table[name].astype("float64").tolist() for name in ("chance", "chance_low", "chance_high")]
     levels = [None if np.isnan(level) else level for level in table["level"].to_numpy(float, na_value=np.nan)]
-    days = day_numbers(table["contract_date"]).tolist()
-    return [Due(*row) for row in zip(table["name"].tolist(), levels, days, *columns, strict=True)]
+    days = day_numbers(table["date"]).tolist()
+    return [Due(*row) for row in zip(table["contract"].tolist(), levels, days, *columns, strict=True)]
 
 
 def with_near(days: NDArray[np.float64], contracts: list[Due]) -> tuple[float, float]:

@@ -19,7 +19,7 @@ from towerpace.render.figures.style import (
     day_text,
     new_figure,
 )
-from towerpace.render.saved.forecast import Saved
+from towerpace.render.frames import Framed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,13 +27,13 @@ if TYPE_CHECKING:
 Numbers = NDArray[np.float64]
 
 
-def panels_figure(saved: Saved) -> Figure:
+def panels_figure(framed: Framed) -> Figure:
     """The S-curve of a tower with panels."""
-    table = saved.tables["s_curve"]
+    table = framed["s_curve"]
     total = int(table["panels_total"].iloc[0])
-    days = np.append(day_number(saved.manifest.start_date), day_numbers(table["week_end_date"]))
+    days = np.append(day_number(framed.run.start), day_numbers(table["week_end"]))
     low, middle, high = (np.append(0.0, table[f"panels_{p}"].to_numpy(float)) for p in ("p10", "p50", "p90"))
-    figure = new_figure(saved, title=_title(days, middle, total=total, trials=saved.manifest.trials))
+    figure = new_figure(framed, title=_title(days, middle, total=total, trials=framed.run.trials))
     axes = figure.subplots()
     # More panels by a day is better, so the few good trials bound the band above.
     axes.fill_between(days, low, high, color=SKY, alpha=0.45, linewidth=0)

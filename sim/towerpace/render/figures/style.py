@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from matplotlib.backend_bases import RendererBase
     from pandas import Series
 
-    from towerpace.render.saved.forecast import Saved
+    from towerpace.answers.said.answer import Run
+    from towerpace.render.frames import Framed
     from towerpace.render.saved.study import SavedStudy
 
 BLUE, SKY, GREEN, ORANGE, RED, PINK, BLACK = (
@@ -100,9 +101,9 @@ def new_sheet(*, title: str, run: str, height_in: float) -> Sheet:
     return figure
 
 
-def new_figure(saved: Saved, *, title: str, height_in: float = 5.4) -> Figure:
+def new_figure(framed: Framed, *, title: str, height_in: float = 5.4) -> Figure:
     """An empty figure with its title and the run it shows."""
-    return new_sheet(title=title, run=run_text(saved), height_in=height_in)
+    return new_sheet(title=title, run=run_text(framed), height_in=height_in)
 
 
 def wrapped(title: str) -> str:
@@ -112,18 +113,22 @@ def wrapped(title: str) -> str:
     return fill(whole, min(LETTERS, len(title) // lines + 8)).replace("\xa0", " ")
 
 
-def run_text(saved: Saved) -> str:
+def run_text(framed: Framed) -> str:
     """What the figure was made from."""
-    run = saved.manifest
-    of = "" if run.trials == run.trials_asked else f" of {run.trials_asked}"
-    trials = f"{run.trials:,}{of} {'trial' if run.trials == 1 else 'trials'}"
-    return f"{run.scenario} · scenario {run.hash[:12]} · seed {run.seed} · {trials} · towerpace {run.version}"
+    return of_run(framed.run)
 
 
-def write_figure(figure: Figure, stem: Path, *, saved: Saved) -> None:
+def of_run(run: Run) -> str:
+    """What an answer was made from, on one line."""
+    of = "" if run.trials == run.asked else f" of {run.asked}"
+    trials = f"{run.trials:,}{of} {'trial' if run.trials == 1 else 'trials'} · " if run.trials else ""
+    return f"{run.scenario} · scenario {run.hash[:12]} · seed {run.seed} · {trials}towerpace {run.version}"
+
+
+def write_figure(figure: Figure, stem: Path, *, run: Run) -> None:
     """PNG and SVG with the run in their metadata; nothing in them depends on the day or the machine."""
-    said, about = figure.get_suptitle().replace("\n", " "), run_text(saved)
-    png = {"Title": said, "Description": about, "Software": f"towerpace {saved.manifest.version}"}
+    said, about = figure.get_suptitle().replace("\n", " "), of_run(run)
+    png = {"Title": said, "Description": about, "Software": f"towerpace {run.version}"}
     figure.savefig(stem.with_suffix(".png"), dpi=DPI, metadata=png)
     svg = {"Title": said, "Description": about, "Creator": png["Software"], "Date": None}
     figure.savefig(stem.with_suffix(".svg"), metadata=svg)
@@ -135,9 +140,9 @@ def day_numbers(column: Series[Any]) -> NDArray[np.float64]:
     return np.where(np.isnat(days), np.nan, days.astype(np.float64))
 
 
-def day_number(text: str) -> float:
-    """An ISO date on matplotlib's scale. [d]"""
-    return float((date.fromisoformat(text) - EPOCH).days)
+def day_number(day: date) -> float:
+    """A date on matplotlib's scale. [d]"""
+    return float((day - EPOCH).days)
 
 
 def day_text(number: float) -> str:
@@ -208,6 +213,6 @@ def apart(places: Iterable[float], *, gap: float) -> list[float]:
     return moved
 
 
-def study_figure(saved: SavedStudy, *, title: str, height_in: float) -> Figure:
+def study_figure(framed: SavedStudy, *, title: str, height_in: float) -> Figure:
     """An empty figure with its title and the study it shows."""
-    return new_sheet(title=title, run=saved.run_text(), height_in=height_in)
+    return new_sheet(title=title, run=framed.run_text(), height_in=height_in)

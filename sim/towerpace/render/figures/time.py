@@ -15,7 +15,7 @@ from matplotlib.figure import Figure
 from towerpace.plan.site.supply import DELIVERY, HOISTING
 from towerpace.render.figures.causes import CALENDAR, GROUPS, WORK_GROUP, WORKING, Group, group_of
 from towerpace.render.figures.style import GREY, new_figure
-from towerpace.render.saved.forecast import Saved
+from towerpace.render.frames import Framed
 from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
@@ -30,13 +30,13 @@ _BELOW_LABEL = 5.6  # letter heights from the axis down to the words on colours
 _NAMED = {group.name: group for group in GROUPS}
 
 
-def time_figure(saved: Saved) -> Figure:
+def time_figure(framed: Framed) -> Figure:
     """Stacked bars a trade, in two panels."""
-    working, waiting = shares(saved, WORKING), shares(saved, CALENDAR)
+    working, waiting = shares(framed, WORKING), shares(framed, CALENDAR)
     height_in = float(np.clip(2.6 + 0.45 * len(working), 3.2, 9.0))
-    on_fronts = saved.tables["flow"]["trade"].unique()
+    on_fronts = framed["flow"]["trade"].unique()
     title = _title(*(table[table.index.isin(on_fronts)] for table in (working, waiting)))
-    figure = new_figure(saved, title=title, height_in=height_in)
+    figure = new_figure(framed, title=title, height_in=height_in)
     both = ((working, "h", _SHIFT_LABEL), (waiting, "d", _WAIT_LABEL))
     shown = [one for one in both if one[0].size]
     row = figure.subplots(1, len(shown), sharey=True, squeeze=False, width_ratios=(1.25, 1)[: len(shown)])[0]
@@ -49,14 +49,14 @@ def time_figure(saved: Saved) -> Figure:
     return figure
 
 
-def shares(saved: Saved, clock: str) -> DataFrame:
+def shares(framed: Framed, clock: str) -> DataFrame:
     """Trades by groups of causes that run on one clock: hours of a trial, or days of a front.
 
     Every trade has a row, also without minutes on this clock; groups without minutes have no column.
     """
     from pandas import DataFrame
 
-    ledger = saved.tables["ledger"]
+    ledger = framed["ledger"]
     trades = list(dict.fromkeys(ledger["trade"].tolist()))
     hours = {group.name: dict.fromkeys(trades, 0.0) for group in GROUPS if group.clock == clock}
     for trade, cause, mean_h in zip(*(ledger[c].tolist() for c in ("trade", "cause", "mean_h")), strict=True):
@@ -66,7 +66,7 @@ def shares(saved: Saved, clock: str) -> DataFrame:
     table = DataFrame(
         {name: by_trade for name, by_trade in hours.items() if any(by_trade.values())}, index=trades
     )
-    return table / (DAY_H * saved.manifest.fronts) if clock == CALENDAR else table
+    return table / (DAY_H * framed.run.fronts) if clock == CALENDAR else table
 
 
 def _title(working: DataFrame, waiting: DataFrame) -> str:

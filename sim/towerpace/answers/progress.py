@@ -11,10 +11,37 @@ from numpy.typing import NDArray
 from towerpace.answers.estimates import LATER
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.measures import WEEK_MIN
+from towerpace.answers.said.kinds import Kind, On
+from towerpace.answers.said.tables import Column, Row, Table
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
 
 Ints = NDArray[np.int64]
 BAND = (0.1, 0.5, 0.9)
+_NAMES = ("p10", "p50", "p90")
+FLOW = Table(
+    "flow",
+    "When each trade begins and ends on each level",
+    (
+        Column("trade", Kind.NAME, about="handover of the structure, a trade, or closing-in"),
+        Column("level", Kind.COUNT, about="number of the level"),
+        Column("height_m", Kind.NUMBER, unit="m", about="of the level above ground"),
+        *(Column(f"begun_{p}", Kind.DATE, about=f"begun, {p.upper()}") for p in _NAMES),
+        *(Column(f"done_{p}", Kind.DATE, about=f"done, {p.upper()}") for p in _NAMES),
+    ),
+    about="flowline: begin and end of every trade on every level",
+    on=On.FILE,
+)
+S_CURVE = Table(
+    "s_curve",
+    "Panels set by the end of each week",
+    (
+        Column("week_end", Kind.DATE, about="last day of the week"),
+        *(Column(f"panels_{p}", Kind.COUNT, about=f"set by then, {p.upper()}") for p in _NAMES),
+        Column("panels_total", Kind.COUNT, about="panels of the tower"),
+    ),
+    about="S-curve of the panels; no row for a tower without panels",
+    on=On.FILE,
+)
 
 
 def ranked(values: Ints, p: float) -> Ints:
@@ -26,7 +53,7 @@ def ranked(values: Ints, p: float) -> Ints:
     return ordered
 
 
-def flow_rows(forecast: Forecast) -> Iterator[tuple[object, ...]]:
+def flow_rows(forecast: Forecast) -> Iterator[Row]:
     """Handover of the structure, every trade, then closing-in; for the milestones begun and done are one."""
     values = forecast.outcomes.values
     # A level handed over at midnight is there on the day that begins: like a start, not like an end.
@@ -38,7 +65,7 @@ def flow_rows(forecast: Forecast) -> Iterator[tuple[object, ...]]:
         yield from _flow(forecast, CLOSING_IN, begun=values["closing_in"], done=values["closing_in"])
 
 
-def _flow(forecast: Forecast, trade: str, *, begun: Ints, done: Ints) -> Iterator[tuple[object, ...]]:
+def _flow(forecast: Forecast, trade: str, *, begun: Ints, done: Ints) -> Iterator[Row]:
     bands = [ranked(stamps, p) for stamps in (begun, done) for p in BAND]
     for floor, level in enumerate(forecast.tower.levels):
         height_m = float(forecast.scenario.levels.height_m[floor])
@@ -54,7 +81,7 @@ def _date(forecast: Forecast, minute: int) -> date | None:
     return None if minute == LATER else forecast.days.date_of(minute)
 
 
-def s_curve_rows(forecast: Forecast) -> Iterator[tuple[object, ...]]:
+def s_curve_rows(forecast: Forecast) -> Iterator[Row]:
     """Up to the first week by which every trial has set all panels; no row for a tower without panels.
 
     The last week may be cut off by the horizon.

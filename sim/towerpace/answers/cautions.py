@@ -56,7 +56,6 @@ def _sources(forecast: Forecast) -> Iterator[str]:
 
 
 def _limits(forecast: Forecast) -> Iterator[str]:
-    if forecast.scenario.settings.limit:
-        yield LIMITS_CAUTION
+    yield LIMITS_CAUTION
     if forecast.scenario.settings.storage is not None:
         yield "Floor slots are never an engineer's agreement to the load."

@@ -1,0 +1,101 @@
+"""A forecast as an answer: what the finish date and every level's closing-in are worth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from towerpace.answers.cautions import cautions_of
+from towerpace.answers.estimates import Chance
+from towerpace.answers.forecast import Forecast
+from towerpace.answers.forecast_tables import forecast_tables
+from towerpace.answers.run_of import run_of
+from towerpace.answers.said.answer import Answer
+from towerpace.answers.said.kinds import Kind, On
+from towerpace.answers.said.people import day, share
+from towerpace.answers.said.tables import Chapter, Column, Fact
+
+FORECAST_FIGURES = ("finish", "closing_in", "flow", "panels", "time")
+
+
+def said(forecast: Forecast) -> Answer:
+    """The forecast as everybody gets it."""
+    tables = forecast_tables(forecast)
+    empty = {table.name for table in tables if not table.rows}
+    figures = [name for name in FORECAST_FIGURES if _DRAWN_FROM.get(name, name) not in empty]
+    asked = forecast.asked
+    return Answer(
+        question="forecast",
+        about="What the finish date is worth",
+        run=run_of(
+            forecast.scenario, forecast.tower, seed=forecast.seed, trials=forecast.trials, asked=asked
+        ),
+        said=" ".join([_finish(forecast), *_contracts(forecast)]),
+        facts=_facts(forecast),
+        tables=tables,
+        chapters=_CHAPTERS,
+        cautions=cautions_of(forecast),
+        figures=figures,
+    )
+
+
+_DRAWN_FROM = {"panels": "s_curve"}
+_CHAPTERS = (
+    Chapter("What can be promised", shows=("finish", "percentiles", "contracts")),
+    Chapter("When each level is closed in", shows=("closing_in",)),
+    Chapter("Where the time goes", shows=("time", "where_time_goes", "ledger")),
+    Chapter("Progress", shows=("flow", "panels"), on=On.PAGE),
+    Chapter("Assumptions", shows=("assumptions",), on=On.PAGE),
+)
+
+
+def _finish(forecast: Forecast) -> str:
+    last = day(forecast.days.date_of(forecast.tower.plan.horizon))
+    half, four_fifths = forecast.finish_at(0.5), forecast.finish_at(0.8)
+    if forecast.trials == 1:
+        only = half.value
+        ends = f"does not finish by {last}" if only is None else f"finishes on {_on(forecast, only)}"
+        return f"The only trial {ends}."
+    if four_fifths.value is not None:
+        ends = four_fifths.low, four_fifths.high
+        known = four_fifths.bounded and None not in ends
+        within = f" (95 % interval {_on(forecast, ends[0])} to {_on(forecast, ends[1])})" if known else ""
+        return f"Four trials in five finish by {_on(forecast, four_fifths.value)}{within}."
+    if half.value is not None:
+        return f"Half of the trials finish by {_on(forecast, half.value)}, fewer than four in five by {last}."
+    return f"Fewer than half of the trials finish by {last}, the last day played."
+
+
+def _on(forecast: Forecast, minute: int | None) -> str:
+    return "after the horizon" if minute is None else day(forecast.days.date_of(minute))
+
+
+def _contracts(forecast: Forecast) -> Iterator[str]:
+    contracts = forecast.contracts
+    for contract in contracts:
+        if contract.level is None or len(contracts) == 1:
+            what = "" if contract.level is None else f" for level {contract.level}"
+            yield f"The contract date of {day(contract.date)}{what} is met in {_met(contract.chance)}."
+    if forecast.joint is not None and len(contracts) > 1:
+        every = "Both" if len(contracts) == 2 else f"All {len(contracts)}"
+        yield f"{every} contract dates together are met in {_met(forecast.joint)}."
+
+
+def _met(chance: Chance) -> str:
+    low = share(chance.low).removesuffix(" %")
+    return f"{share(chance.value)} ({low} to {share(chance.high)}) of the trials"
+
+
+def _facts(forecast: Forecast) -> list[Fact]:
+    mean, sd = forecast.finish_days or (None, None)
+    caught = float(forecast.outcomes.values["caught"].mean())
+    return [
+        Fact(Column("mean_days", Kind.DAYS, about="calendar days from the start to the finish, mean"), mean),
+        Fact(Column("sd_days", Kind.DAYS, about="their standard deviation"), sd),
+        Fact(
+            Column("beyond_horizon", Kind.COUNT, about="trials that do not finish inside it"), forecast.beyond
+        ),
+        Fact(
+            Column("lifts_caught_by_weather", Kind.NUMBER, about="under way when their hour turned bad"),
+            caught,
+        ),
+    ]

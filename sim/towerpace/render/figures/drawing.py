@@ -1,0 +1,40 @@
+"""Every figure by the question and the name under which its answer lists it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from importlib import import_module
+from pathlib import Path
+
+from matplotlib.figure import Figure
+
+from towerpace.render.figures.style import look, write_figure
+from towerpace.render.frames import Framed
+
+# The type of a figure goes along: floors above name it, and leave matplotlib to this one.
+__all__ = ["Figure", "draw", "write_figures"]
+
+Figures = Mapping[str, Callable[[Framed], Figure]]
+# Modules with the name FIGURES; a question without one has no figures.
+_ROOMS = {"forecast": "forecast", "compare": "compared", "add": "added", "explain": "explained"}
+
+
+def _figures(question: str) -> Figures:
+    made: Figures = import_module(f"towerpace.render.figures.{_ROOMS[question]}").FIGURES
+    return made
+
+
+def draw(name: str, framed: Framed) -> Figure:
+    """One figure of an answer.
+
+    Raises `KeyError` for a name that the question has no figure of.
+    """
+    with look():
+        return _figures(framed.answer.question)[name](framed)
+
+
+def write_figures(framed: Framed, folder: Path) -> None:
+    """Every figure that the answer lists, as PNG and SVG."""
+    for name in framed.answer.figures:
+        with look():
+            write_figure(draw(name, framed), folder / name, run=framed.run)
