@@ -13,9 +13,8 @@ from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, shown_columns
 from towerpace.answers.said.tables import Chapter, Column, Row, Table
-from towerpace.cli.terminal import console
+from towerpace.cli.terminal import WIDTH, console
 
-WIDTH = 80
 _GAP = 2  # between columns
 _NARROWEST = 24  # of a column of sentences
 _UNTORN = "\u00a0"  # stands for the spaces of a date or name while lines are broken

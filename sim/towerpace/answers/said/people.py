@@ -10,7 +10,7 @@ from towerpace.answers.said.kinds import Kind
 from towerpace.answers.said.tables import Column, Value
 
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _MOST_DIGITS = 6
 
 
@@ -20,7 +20,7 @@ def day(value: date) -> str:
     >>> day(date(2027, 3, 25))
     'Thu 25 Mar 2027'
     """
-    return f"{_WEEKDAYS[value.weekday()]} {value.day:02d} {_MONTHS[value.month - 1]} {value.year}"
+    return f"{_WEEKDAYS[value.weekday()]} {value.day:02d} {MONTHS[value.month - 1]} {value.year}"
 
 
 def number(value: float, *, digits: int | None = None, signed: bool = False) -> str:
