@@ -76,6 +76,8 @@ def print_table(out: Console, table: Table) -> None:
 def _seen(table: Table, columns: Sequence[Column]) -> list[Row]:
     places = [k for k, column in enumerate(table.columns) if column in columns]
     count = len(table.rows)
+    if table.first_rows and table.most is not None:
+        return [tuple(row[place] for place in places) for row in table.rows[: table.most]]
     step = 1 if table.most is None else -(-count // table.most)
     shown = sorted({*range(0, count, max(1, step)), count - 1})
     return [tuple(table.rows[k][place] for place in places) for k in shown]

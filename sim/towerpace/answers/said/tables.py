@@ -92,6 +92,8 @@ class Table:
         Whether the first column heads groups of rows for people, and is written once a group.
     most : int, optional
         Rows that a terminal shows; the others are passed over evenly, first and last kept.
+    first_rows : bool
+        Whether it shows the first ones instead: of a ranking.
     folded : bool
         Whether a page shows it on demand only.
     on : On
@@ -106,6 +108,7 @@ class Table:
     note: str = ""
     groups: bool = False
     most: int | None = None
+    first_rows: bool = False
     folded: bool = False
     on: On = On.ALL
 

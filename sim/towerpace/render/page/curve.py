@@ -24,7 +24,7 @@ from towerpace.render.page.model import Picture
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-KEY = "forecast-finish"
+
 _TITLE = "Share of the trials that have finished by each day"
 _ABOUT = (
     "The line climbs from no trial to all of them. Dots mark percentiles, bars their 95 % intervals. "
@@ -66,7 +66,7 @@ def curve(framed: Framed) -> Picture:
     wide = _Sheet(820, 400 + label, 14, 46, 14, 14 + label, 46, *_reach(framed, days, due, words=0.2), 8)
     narrow = _Sheet(350, 330 + label, 13, 38, 8, 12 + label, 44, *_reach(framed, days, due, words=0.44), 4)
     drawn = ["".join(_drawn(framed, days, due, sheet)) for sheet in (wide, narrow)]
-    return Picture(KEY, drawn[0], _TITLE, _ABOUT, wide.height / wide.width, narrow=drawn[1])
+    return Picture(_key(framed), drawn[0], _TITLE, _ABOUT, wide.height / wide.width, narrow=drawn[1])
 
 
 def _reach(
@@ -88,7 +88,7 @@ def _reach(
 def _drawn(framed: Framed, days: NDArray[np.float64], due: Sequence[Due], sheet: _Sheet) -> Iterator[str]:
     yield (
         f'<svg viewBox="0 0 {sheet.width:g} {sheet.height:g}" role="img" aria-label="{escape(_TITLE)}" '
-        f'aria-describedby="{KEY}-about" font-size="{sheet.letter:g}" xmlns="http://www.w3.org/2000/svg">'
+        f'aria-describedby="{_key(framed)}-about" font-size="{sheet.letter:g}" xmlns="http://www.w3.org/2000/svg">'
     )
     yield from _axes(sheet)
     yield from _percentiles(framed, sheet)
@@ -181,3 +181,7 @@ def _text(x: float, y: float, said: str, *, hand: str = "middle", look: str = "p
 def _line(start: tuple[float, float], end: tuple[float, float], look: str) -> str:
     (x1, y1), (x2, y2) = start, end
     return f'<line class="{look}" x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}"/>'
+
+
+def _key(framed: Framed) -> str:
+    return f"{framed.answer.question}-finish"

@@ -20,7 +20,7 @@ _LONG = re.compile(r"(\d+\.\d\d)\d+")
 _SPACE = re.compile(r"\s*\n\s*")
 _NAMES = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 # Figures with a form of their own for pages: in the page's colours, and readable on a phone.
-_DRAWN_HERE = {("forecast", "finish"): curve}
+_DRAWN_HERE = {("forecast", "finish"): curve, ("bid", "finish"): curve}
 
 
 def picture(framed: Framed, name: str) -> Picture:
