@@ -117,8 +117,8 @@ def _planned(bid: Bid) -> str:
         return f"Without uncertainty the finish is {calm}; contingency is counted from it."
     worked = _when(bid, planned.recorded)
     return (
-        f"Without uncertainty the finish is {calm} without weather, and {worked} with the weather as recorded; "
-        "contingency is counted from the latter."
+        f"Without uncertainty the finish is {calm} without weather, and {worked} with the weather as "
+        "recorded; contingency is counted from the latter."
     )
 
 
