@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Sequence
-from datetime import date as Date
 
 from towerpace.answers.bid import bid as answers
 from towerpace.answers.bid.bid_said import BID_FIGURES, BID_TABLES, said
@@ -24,7 +24,7 @@ def bid(
     scenario: Scenario,
     *,
     days: int | None = None,
-    date: Date | None = None,
+    date: datetime.date | None = None,
     confidence: float | None = None,
     trials: int = BID_TRIALS,
     seed: int = SEED,

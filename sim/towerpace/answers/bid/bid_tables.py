@@ -97,7 +97,7 @@ _SIDES = [
     column
     for end in ("low", "high")
     for column in (
-        Column(f"{end}_value", Kind.NUMBER, end, about=f"the number at its {end} end"),
+        Column(f"{end}_value", Kind.NUMBER, end, uneven=True, about=f"the number at its {end} end"),
         _days(f"{end}_diff_days", "days", "of the mean finish against the scenario as it is"),
         *_ends(f"{end}_diff_days", on=_ON_PAGES),
         Column(f"{end}_p80_diff_days", Kind.DAYS, about="of P80", on=On.PROGRAMS),

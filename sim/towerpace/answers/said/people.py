@@ -83,7 +83,8 @@ def shown(value: Value, column: Column, *, digits: int | None = None) -> str:
         return value
     places = column.digits if column.digits is not None else digits
     if column.kind is Kind.SHARE and not column.signed:
-        return share(value, digits=places if column.digits is not None and places is not None else 0)
+        # An estimate of a share may fall below none at all.
+        return share(max(0.0, value), digits=column.digits or 0)
     if column.kind.is_whole:
         places = 0
     return number(value, digits=places, signed=column.signed)
@@ -106,7 +107,8 @@ def ends(low: Value, high: Value, column: Column, *, digits: int | None = None) 
 def texts(values: Sequence[Value], column: Column) -> list[str]:
     """The values of a column, with the same decimals all the way down."""
     numbers = [float(v) for v in values if isinstance(v, int | float) and not isinstance(v, bool)]
-    digits = digits_of(numbers) if numbers and column.kind is not Kind.SHARE else None
+    even = numbers and column.kind is not Kind.SHARE and not column.uneven
+    digits = digits_of(numbers) if even else None
     return [shown(value, column, digits=digits) for value in values]
 
 

@@ -38,6 +38,8 @@ class Column:
         A difference: people read its sign.
     digits : int, optional
         Decimals that people read; by the size of the largest value if left out.
+    uneven : bool
+        Whether the rows are in different units, so that each value has decimals of its own.
     on : On
         Who sees it.
     """
@@ -51,6 +53,7 @@ class Column:
     blank: str = ""
     signed: bool = False
     digits: int | None = None
+    uneven: bool = False
     on: On = On.ALL
 
     @property
