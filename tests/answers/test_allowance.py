@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from towerpace.answers.bid.allowance import _WORDS, ALL_MONTHS, allowance, basis_of
+from towerpace.answers.bid.allowance import ALL_MONTHS, allowance, basis_of
+from towerpace.answers.limits_table import _WORDS, limit_rows
 from towerpace.answers.prepare import prepare
 from towerpace.answers.workable import workable
 from towerpace.scenario import load
