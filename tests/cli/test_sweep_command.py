@@ -13,7 +13,15 @@ import pytest
 from support.command_line import ROOT, towerpace
 
 SCENARIOS = ROOT / "scenarios"
-CODE = "from towerpace.cli.app import main\nif __name__ == '__main__':\n    main()\n"
+CODE = """\
+import signal
+from towerpace.cli.app import main
+
+if __name__ == "__main__":
+    # A shell starts what it runs in the background with Ctrl-C ignored, and the tests may run there.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    main()
+"""
 STUDY = """\
 [study]
 name = "Gangs and slips"
