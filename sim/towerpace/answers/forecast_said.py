@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from towerpace.answers import methods
 from towerpace.answers.cautions import cautions_of
 from towerpace.answers.estimates import Chance
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.forecast_tables import forecast_tables
 from towerpace.answers.run_of import run_of
-from towerpace.answers.said.answer import Answer
+from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, share
 from towerpace.answers.said.tables import Chapter, Column, Fact
@@ -35,7 +36,14 @@ def said(forecast: Forecast) -> Answer:
         chapters=_CHAPTERS,
         cautions=cautions_of(forecast),
         figures=figures,
+        methods=_methods(forecast),
     )
+
+
+def _methods(forecast: Forecast) -> list[Method]:
+    weather = forecast.scenario.settings.weather
+    blocks = [] if weather is None else [methods.BLOCKS]
+    return [methods.SCHEDULE, *blocks, methods.RANKS, methods.COUNTS, methods.LEDGER]
 
 
 _DRAWN_FROM = {"panels": "s_curve"}

@@ -15,7 +15,7 @@ from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
 
 BEYOND = "after the horizon"
-_NO_INTERVAL = "no interval"
+NO_INTERVAL = "no interval"
 _CAUSES_SHOWN = 5
 _LEVELS_SHOWN = 12
 _LEVEL = Column("level", Kind.COUNT, about="number of the level")
@@ -29,7 +29,7 @@ PERCENTILE = Table(
     (
         Column("percentile", Kind.NAME, " ", about="P80: four trials in five finish by this day"),
         Column("finish", Kind.DATE, "date", about="day of the finish", blank=BEYOND),
-        *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=_NO_INTERVAL),
+        *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL),
         Column("working_day", Kind.WORKING_DAY, about="working days from the start to that day"),
     ),
     about="finish dates by confidence",
@@ -57,7 +57,7 @@ CLOSING_IN = Table(
         *interval("p50", Kind.DATE, about="end of the 95 % interval of P50", on=On.PROGRAMS),
         Column("p80", Kind.DATE, "P80", about="four trials in five have", blank=BEYOND),
         *interval(
-            "p80", Kind.DATE, label="95 % interval of P80", about="end of that of P80", blank=_NO_INTERVAL
+            "p80", Kind.DATE, label="95 % interval of P80", about="end of that of P80", blank=NO_INTERVAL
         ),
         Column("contract_date", Kind.DATE, about="contract date of the level", on=On.PROGRAMS | On.PAGE),
     ),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-if TYPE_CHECKING:
-    from towerpace.faults import Fault
+from towerpace.cli.terminal import WIDTH
 
 
 def command(
@@ -16,8 +16,7 @@ def command(
         list[Path],
         typer.Argument(
             metavar="RESULTS...",
-            help="Results folder of a forecast or a comparison; further folders of the same scenario "
-            "(compare, explain, bid) join it.",
+            help="Results folders of one scenario, written with --out; the first gives the report its name.",
         ),
     ],
     out: Annotated[
@@ -30,40 +29,15 @@ def command(
     ] = None,
 ) -> None:
     """Write a report that stands alone, from saved results only."""
-    from towerpace.faults import InputError
-    from towerpace.render.page.page import page_of, write_page
-    from towerpace.render.page.results import read_results
+    from towerpace.face.report import report
 
-    target = out or results[0].resolve().with_name(f"{results[0].resolve().name}.html")
-    if faults := _faults(target, pdf=pdf, xlsx=xlsx):
-        raise InputError(faults)
-    found = read_results(results)
-    page = page_of(found)
-    written = [write_page(page, target)]
-    if pdf is not None:
-        from towerpace.render.page.print import write_pdf
-
-        written.append(write_pdf(page, pdf))
-    if xlsx is not None:
-        from towerpace.render.page.sheets import write_sheets
-
-        written.append(write_sheets(found, xlsx))
-    typer.echo(page.headline.replace("\u00a0", " "))
-    typer.echo(f"\nReport: {', '.join(_shown(path) for path in written)}")
-
-
-def _faults(target: Path, *, pdf: Path | None, xlsx: Path | None) -> list[Fault]:
-    """What stands in the way of any of the files, asked before one of them is written."""
-    from towerpace.render.page.page import check_targets
-    from towerpace.render.page.print import can_print
-    from towerpace.render.page.sheets import can_tabulate
-
-    targets = [path for path in (target, pdf, xlsx) if path is not None]
-    return [
-        *check_targets(targets),
-        *(can_print() if pdf is not None else []),
-        *(can_tabulate() if xlsx is not None else []),
-    ]
+    made = report(results, out=out, pdf=pdf, xlsx=xlsx)
+    typer.echo(textwrap.fill(made.page.headline, WIDTH).replace("\u00a0", " "))
+    typer.echo(f"\nReport: {', '.join(_shown(path) for path in made.written)}")
+    for fault in made.failed:
+        typer.echo(f"Not written: {fault}", err=True)
+    if made.failed:
+        raise typer.Exit(1)
 
 
 def _shown(path: Path) -> str:

@@ -13,9 +13,8 @@ from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, shown_columns
 from towerpace.answers.said.tables import Chapter, Column, Row, Table
-from towerpace.cli.terminal import console
+from towerpace.cli.terminal import WIDTH, console
 
-WIDTH = 80
 _GAP = 2  # between columns
 _NARROWEST = 24  # of a column of sentences
 _UNTORN = "\u00a0"  # stands for the spaces of a date or name while lines are broken
@@ -77,6 +76,8 @@ def print_table(out: Console, table: Table) -> None:
 def _seen(table: Table, columns: Sequence[Column]) -> list[Row]:
     places = [k for k, column in enumerate(table.columns) if column in columns]
     count = len(table.rows)
+    if table.first_rows and table.most is not None:
+        return [tuple(row[place] for place in places) for row in table.rows[: table.most]]
     step = 1 if table.most is None else -(-count // table.most)
     shown = sorted({*range(0, count, max(1, step)), count - 1})
     return [tuple(table.rows[k][place] for place in places) for k in shown]

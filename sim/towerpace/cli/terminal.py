@@ -35,7 +35,7 @@ AsJson = Annotated[
     bool, typer.Option("--json", help="Print one JSON object on standard output, nothing else.")
 ]
 
-WIDTH = 100
+WIDTH = 80
 
 
 def cores() -> int:

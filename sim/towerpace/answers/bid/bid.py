@@ -130,7 +130,7 @@ def trials_asked(ready: Prepared, extent: Extent) -> dict[str, int]:
 
 
 @dataclass(frozen=True)
-class Ears:
+class Hearers:
     """Who is told.
 
     cost : trials of each part, before the first is played. say : what is being played. on_done : how many
@@ -143,7 +143,12 @@ class Ears:
 
 
 def bid(
-    scenario: Scenario, question: Question, extent: Extent, *, workers: int = 1, ears: Ears | None = None
+    scenario: Scenario,
+    question: Question,
+    extent: Extent,
+    *,
+    workers: int = 1,
+    hearers: Hearers | None = None,
 ) -> Bid:
     """Answer for a duration.
 
@@ -153,10 +158,10 @@ def bid(
     ready = prepare(scenario)
     check(question, ready)
     confidence = USUAL if question.confidence is None else question.confidence
-    cost, ears = trials_asked(ready, extent), ears or Ears()
-    ears.cost(cost)
+    cost, hearers = trials_asked(ready, extent), hearers or Hearers()
+    hearers.cost(cost)
     with processes(workers) as pool:
-        play = _Play(ready, extent, confidence, no_uncertainty(ready), pool, ears)
+        play = _Play(ready, extent, confidence, no_uncertainty(ready), pool, hearers)
         found = play.forecast()
         second, divided, moved = play.second(found), play.split(found), play.swings()
     basis, lost = play.allowance(found)
@@ -202,7 +207,7 @@ class _Play:
     confidence: float
     planned: NoUncertainty
     pool: Executor | None
-    ears: Ears
+    hearers: Hearers
 
     @property
     def until(self) -> int:
@@ -211,12 +216,12 @@ class _Play:
 
     def forecast(self) -> Forecast:
         """The forecast, with the drawn inputs among its outcomes."""
-        self.ears.say("forecast")
+        self.hearers.say("forecast")
         ready, extent = self.ready, self.extent
         costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
         measure = BidMeasure(ForecastMeasure(ready.tower, costs), ready, self.until)
         job = Job(ready.chooser, measure, extent.seed)
-        result = run_trials(job, trials=extent.trials, executor=self.pool, on_done=self.ears.on_done)
+        result = run_trials(job, trials=extent.trials, executor=self.pool, on_done=self.hearers.on_done)
         if result.interrupted:
             raise KeyboardInterrupt
         book, kept = Ledger(ready.tower), (extent.seed, extent.trials, result.outcomes)
@@ -224,7 +229,7 @@ class _Play:
 
     def inputs(self, found: Forecast) -> list[Input]:
         """What chance decided in every trial of the forecast."""
-        self.ears.say("drivers")
+        self.hearers.say("drivers")
         read = found.outcomes.values["inputs"]
         return drawn_inputs(self.ready, read, seed=self.extent.seed, until=self.until)
 
@@ -232,7 +237,7 @@ class _Play:
         """The same number of trials under the next seed."""
         if not self.extent.again:
             return None
-        self.ears.say("second seed")
+        self.hearers.say("second seed")
         first, extent = percentile(found.finish, self.confidence), self.extent
         return second_seed(
             self.ready,
@@ -240,21 +245,21 @@ class _Play:
             seed=extent.seed + 1,
             trials=extent.trials,
             executor=self.pool,
-            on_done=self.ears.on_done,
+            on_done=self.hearers.on_done,
         )
 
     def split(self, found: Forecast) -> Split | None:
         """Contingency by source."""
         if not self.extent.sources:
             return None
-        self.ears.say("sources of spread")
+        self.hearers.say("sources of spread")
         return split(
             self.ready,
             found.finish,
             p=self.confidence,
             seed=self.extent.seed,
             executor=self.pool,
-            on_done=self.ears.on_done,
+            on_done=self.hearers.on_done,
         )
 
     def swings(self) -> tuple[Swing, ...]:
@@ -266,8 +271,8 @@ class _Play:
             seed=self.extent.seed,
             trials=self.extent.swing_trials,
             executor=self.pool,
-            on_done=self.ears.on_done,
-            on_key=lambda key: self.ears.say(f"one number at a time: {key}"),
+            on_done=self.hearers.on_done,
+            on_key=lambda key: self.hearers.say(f"one number at a time: {key}"),
         )
         return tuple(found)
 
@@ -275,7 +280,7 @@ class _Play:
         """Weather allowance from the start to the P90 of the finish."""
         if not self.extent.years or self.ready.chooser.weather is None:
             return None, ()
-        self.ears.say("weather allowance")
+        self.hearers.say("weather allowance")
         last, years = found.finish_at(0.9).value, self.extent.years
         until = None if last is None else self.ready.days.date_of(last)
         lost = allowance(self.ready, years=years, seed=self.extent.seed, until=until)

@@ -38,6 +38,14 @@ class Run:
 
 
 @dataclass(frozen=True)
+class Method:
+    """A way in which numbers were made, and where it is written, "" where it is ours. text : in sentences."""
+
+    text: str
+    source: str = ""
+
+
+@dataclass(frozen=True)
 class Answer:
     """What a question gives; those who show it know tables and kinds, and no question.
 
@@ -59,6 +67,8 @@ class Answer:
         What a reader must know before using it, the gravest first.
     figures : sequence of str
         Names of the figures that can be drawn of it, the main one first.
+    methods : sequence of Method
+        How it was made, for pages.
     about : str
         What the question is, for the kicker of a page.
     """
@@ -71,6 +81,7 @@ class Answer:
     chapters: Sequence[Chapter] = ()
     cautions: Sequence[str] = ()
     figures: Sequence[str] = ()
+    methods: Sequence[Method] = ()
     about: str = ""
 
     def table(self, name: str) -> Table:

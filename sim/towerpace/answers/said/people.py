@@ -10,7 +10,7 @@ from towerpace.answers.said.kinds import Kind
 from towerpace.answers.said.tables import Column, Value
 
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _MOST_DIGITS = 6
 
 
@@ -20,7 +20,7 @@ def day(value: date) -> str:
     >>> day(date(2027, 3, 25))
     'Thu 25 Mar 2027'
     """
-    return f"{_WEEKDAYS[value.weekday()]} {value.day:02d} {_MONTHS[value.month - 1]} {value.year}"
+    return f"{_WEEKDAYS[value.weekday()]} {value.day:02d} {MONTHS[value.month - 1]} {value.year}"
 
 
 def number(value: float, *, digits: int | None = None, signed: bool = False) -> str:
@@ -83,7 +83,8 @@ def shown(value: Value, column: Column, *, digits: int | None = None) -> str:
         return value
     places = column.digits if column.digits is not None else digits
     if column.kind is Kind.SHARE and not column.signed:
-        return share(value, digits=places if column.digits is not None and places is not None else 0)
+        # An estimate of a share may fall below none at all.
+        return share(max(0.0, value), digits=column.digits or 0)
     if column.kind.is_whole:
         places = 0
     return number(value, digits=places, signed=column.signed)
@@ -106,7 +107,8 @@ def ends(low: Value, high: Value, column: Column, *, digits: int | None = None) 
 def texts(values: Sequence[Value], column: Column) -> list[str]:
     """The values of a column, with the same decimals all the way down."""
     numbers = [float(v) for v in values if isinstance(v, int | float) and not isinstance(v, bool)]
-    digits = digits_of(numbers) if numbers and column.kind is not Kind.SHARE else None
+    even = numbers and column.kind is not Kind.SHARE and not column.uneven
+    digits = digits_of(numbers) if even else None
     return [shown(value, column, digits=digits) for value in values]
 
 

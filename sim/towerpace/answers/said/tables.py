@@ -38,6 +38,8 @@ class Column:
         A difference: people read its sign.
     digits : int, optional
         Decimals that people read; by the size of the largest value if left out.
+    uneven : bool
+        Whether the rows are in different units, so that each value has decimals of its own.
     on : On
         Who sees it.
     """
@@ -51,6 +53,7 @@ class Column:
     blank: str = ""
     signed: bool = False
     digits: int | None = None
+    uneven: bool = False
     on: On = On.ALL
 
     @property
@@ -92,6 +95,8 @@ class Table:
         Whether the first column heads groups of rows for people, and is written once a group.
     most : int, optional
         Rows that a terminal shows; the others are passed over evenly, first and last kept.
+    first_rows : bool
+        Whether it shows the first ones instead: of a ranking.
     folded : bool
         Whether a page shows it on demand only.
     on : On
@@ -106,6 +111,7 @@ class Table:
     note: str = ""
     groups: bool = False
     most: int | None = None
+    first_rows: bool = False
     folded: bool = False
     on: On = On.ALL
 

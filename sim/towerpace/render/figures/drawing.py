@@ -12,11 +12,11 @@ from towerpace.render.figures.style import look, write_figure
 from towerpace.render.frames import Framed
 
 # The type of a figure goes along: floors above name it, and leave matplotlib to this one.
-__all__ = ["Figure", "draw", "write_figures"]
+__all__ = ["Figure", "about_figure", "draw", "write_figures"]
 
 Figures = Mapping[str, Callable[[Framed], Figure]]
 # Modules with the name FIGURES; a question without one has no figures.
-_ROOMS = {"forecast": "forecast", "compare": "compared", "add": "added", "explain": "explained"}
+_ROOMS = {"forecast": "forecast", "bid": "bid", "compare": "compared", "add": "added", "explain": "explained"}
 
 
 def _figures(question: str) -> Figures:
@@ -31,6 +31,12 @@ def draw(name: str, framed: Framed) -> Figure:
     """
     with look():
         return _figures(framed.answer.question)[name](framed)
+
+
+def about_figure(name: str, framed: Framed) -> str:
+    """What a figure shows, for those who cannot see it: the first line of what draws it."""
+    said = (_figures(framed.answer.question)[name].__doc__ or "").strip().splitlines()
+    return said[0] if said else ""
 
 
 def write_figures(framed: Framed, folder: Path) -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from towerpace.render.page.model import Block, Chapter, Items, Para
-from towerpace.render.page.results import Results
+from collections.abc import Sequence
+
+from towerpace.render.page.model import Block, Items, PageChapter, Para
+from towerpace.render.saved.answer_file import Saved
 
 # Common practice of the trade, no source, but for the UK rule named from memory of LOLER 1998, reg. 8.
 STANDING = (
@@ -33,11 +35,11 @@ STANDING = (
 )
 
 
-def cautions(results: Results) -> Chapter:
+def cautions(parts: Sequence[Saved]) -> PageChapter:
     """Cautions of the runs, then the standing ones."""
-    own = list(dict.fromkeys(said for part in results.parts for said in part.manifest.cautions))
+    own = list(dict.fromkeys(caution for part in parts for caution in part.answer.cautions))
     blocks: list[Block] = []
     if own:
         blocks += [Para("Of these results:", strong=True), Items(own)]
     blocks += [Para("Of every result of this program:", strong=True), Items(STANDING)]
-    return Chapter("cautions", "Cautions", blocks)
+    return PageChapter("cautions", "Cautions", blocks)

@@ -14,17 +14,22 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from towerpace.answers.said.people import day, share
 from towerpace.render.figures.marks import FINISH, Due, dues, with_near
 from towerpace.render.figures.style import EPOCH, day_number, day_numbers
+from towerpace.render.frames import Framed
 from towerpace.render.page.curve_dates import ticks
-from towerpace.render.page.model import Curve, chance, day, words
+from towerpace.render.page.model import Picture
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from towerpace.render.saved.forecast import Saved
 
-KEY = "curve"
+_TITLE = "Share of the trials that have finished by each day"
+_ABOUT = (
+    "The line climbs from no trial to all of them. Dots mark percentiles, bars their 95 % intervals. "
+    "The numbers stand in the tables below."
+)
 LEAST_D = 21.0  # days shown at least: two or three Mondays
 _SHARES = (0, 10, 50, 80, 90, 100)
 
@@ -53,44 +58,42 @@ class _Sheet:
         return self.height - self.bottom - (self.height - self.bottom - self.top) * percent / 105
 
 
-def curve(saved: Saved, *, title: str, about: str) -> Curve:
+def curve(framed: Framed) -> Picture:
     """The curve with percentiles, their intervals, and the contract dates of the finish."""
-    days = day_numbers(saved.tables["finish"]["finish_date"])
-    due = dues(saved, FINISH)
+    days = day_numbers(framed["finish"]["finish"])
+    due = dues(framed, FINISH)
     label = 20.0 * len(due)
-    wide = _Sheet(820, 400 + label, 14, 46, 14, 14 + label, 46, *_reach(saved, days, due, words=0.2), 8)
-    narrow = _Sheet(350, 330 + label, 13, 38, 8, 12 + label, 44, *_reach(saved, days, due, words=0.44), 4)
-    made = ["".join(_drawn(saved, days, due, sheet, title=title)) for sheet in (wide, narrow)]
-    return Curve(made[0], made[1], title, about)
+    wide = _Sheet(820, 400 + label, 14, 46, 14, 14 + label, 46, *_reach(framed, days, due, words=0.2), 8)
+    narrow = _Sheet(350, 330 + label, 13, 38, 8, 12 + label, 44, *_reach(framed, days, due, words=0.44), 4)
+    drawn = ["".join(_drawn(framed, days, due, sheet)) for sheet in (wide, narrow)]
+    return Picture(_key(framed), drawn[0], _TITLE, _ABOUT, wide.height / wide.width, narrow=drawn[1])
 
 
 def _reach(
-    saved: Saved, days: NDArray[np.float64], due: Sequence[Due], *, words: float
+    framed: Framed, days: NDArray[np.float64], due: Sequence[Due], *, words: float
 ) -> tuple[float, float]:
     """First and last day shown; `words` : share of the width that the words of a percentile need. [d]"""
     known = days[np.isfinite(days)]
     if not known.size:
-        known = np.array([day_number(saved.manifest.horizon_date)])
+        known = np.array([day_number(framed.run.last)])
     low, high = with_near(known, [*due])
     high += 0.06 * max(high - low, 14.0)
     # The words of the lowest percentile must end before the curve gets there.
-    lowest = saved.tables["percentiles"].iloc[:1]
-    ends = np.concatenate([day_numbers(lowest[name]) for name in ("low_date", "finish_date")])
+    lowest = framed["percentiles"].iloc[:1]
+    ends = np.concatenate([day_numbers(lowest[name]) for name in ("finish_low", "finish")])
     first = float(np.nanmin(ends)) if np.isfinite(ends).any() else low
     return min(low, high - LEAST_D, (first - words * high) / (1 - words)), high
 
 
-def _drawn(
-    saved: Saved, days: NDArray[np.float64], due: Sequence[Due], sheet: _Sheet, *, title: str
-) -> Iterator[str]:
+def _drawn(framed: Framed, days: NDArray[np.float64], due: Sequence[Due], sheet: _Sheet) -> Iterator[str]:
     yield (
-        f'<svg viewBox="0 0 {sheet.width:g} {sheet.height:g}" role="img" aria-label="{escape(title)}" '
-        f'aria-describedby="{KEY}-about" font-size="{sheet.letter:g}" xmlns="http://www.w3.org/2000/svg">'
+        f'<svg viewBox="0 0 {sheet.width:g} {sheet.height:g}" role="img" aria-label="{escape(_TITLE)}" '
+        f'aria-describedby="{_key(framed)}-about" font-size="{sheet.letter:g}" xmlns="http://www.w3.org/2000/svg">'
     )
     yield from _axes(sheet)
-    yield from _percentiles(saved, sheet)
+    yield from _percentiles(framed, sheet)
     yield from _steps(days, sheet)
-    yield from _dots(saved, sheet)
+    yield from _dots(framed, sheet)
     for k, one in enumerate(due):
         yield from _due(one, sheet, row=k)
     yield "</svg>"
@@ -98,9 +101,9 @@ def _drawn(
 
 def _axes(sheet: _Sheet) -> Iterator[str]:
     floor = sheet.y(0)
-    for share in _SHARES:
-        at = sheet.y(share) + 0.35 * sheet.letter
-        yield _text(sheet.left - 8, at, f"{share}", hand="end", look="quiet")
+    for percent in _SHARES:
+        at = sheet.y(percent) + 0.35 * sheet.letter
+        yield _text(sheet.left - 8, at, f"{percent}", hand="end", look="quiet")
     yield _line((sheet.left, floor), (sheet.width - sheet.right, floor), "axis")
     for number, upper, lower in ticks(sheet.low, sheet.high, most=sheet.marks):
         x = sheet.x(number)
@@ -110,13 +113,12 @@ def _axes(sheet: _Sheet) -> Iterator[str]:
     yield _text(sheet.left, sheet.y(105) - 2, "% of trials finished", hand="start", look="quiet")
 
 
-def _percentiles(saved: Saved, sheet: _Sheet) -> Iterator[str]:
+def _percentiles(framed: Framed, sheet: _Sheet) -> Iterator[str]:
     """Lines across, bars for the intervals, and the dates in words."""
-    table = saved.tables["percentiles"]
-    columns = (day_numbers(table[name]) for name in ("finish_date", "low_date", "high_date"))
-    for p, at, low, high in zip(table["p"].tolist(), *columns, strict=True):
-        y = sheet.y(100 * p)
-        name = f"P{100 * p:.0f}"
+    table = framed["percentiles"]
+    columns = (day_numbers(table[name]) for name in ("finish", "finish_low", "finish_high"))
+    for name, at, low, high in zip(table["percentile"].tolist(), *columns, strict=True):
+        y = sheet.y(_percent(name))
         known = bool(np.isfinite(at))
         end = sheet.x(at) if known else sheet.width - sheet.right
         yield _line((sheet.left, y), (end, y), "guide")
@@ -130,15 +132,21 @@ def _percentiles(saved: Saved, sheet: _Sheet) -> Iterator[str]:
             yield f'<rect class="interval" {size}/>'
         when = day(EPOCH + timedelta(days=float(at))) if known else "after the last day"
         said = f"{name}\u2002{when}"
-        yield _text(sheet.left + 6, y - 5, said, hand="start", look="strong" if p == 0.8 else "plain")
+        yield _text(sheet.left + 6, y - 5, said, hand="start", look="strong" if name == "P80" else "plain")
 
 
-def _dots(saved: Saved, sheet: _Sheet) -> Iterator[str]:
-    table = saved.tables["percentiles"]
-    for p, at in zip(table["p"].tolist(), day_numbers(table["finish_date"]), strict=True):
+def _dots(framed: Framed, sheet: _Sheet) -> Iterator[str]:
+    table = framed["percentiles"]
+    for name, at in zip(table["percentile"].tolist(), day_numbers(table["finish"]), strict=True):
         if np.isfinite(at):
-            size = 5 if p == 0.8 else 3.5
-            yield f'<circle class="dot" cx="{sheet.x(at):.1f}" cy="{sheet.y(100 * p):.1f}" r="{size:g}"/>'
+            size = 5 if name == "P80" else 3.5
+            centre = f'cx="{sheet.x(at):.1f}" cy="{sheet.y(_percent(name)):.1f}"'
+            yield f'<circle class="dot" {centre} r="{size:g}"/>'
+
+
+def _percent(name: str) -> int:
+    """80 of P80."""
+    return int(name.removeprefix("P"))
 
 
 def _steps(days: NDArray[np.float64], sheet: _Sheet) -> Iterator[str]:
@@ -160,7 +168,7 @@ def _due(due: Due, sheet: _Sheet, *, row: int) -> Iterator[str]:
         yield _line((x, y + 6), (x, sheet.y(0)), "due")
     at = EPOCH + timedelta(days=due.day)
     arrow = "" if inside else (" →" if due.day > sheet.high else " ←")
-    said = f"{words(due.name)} {day(at)}: met in {chance(due.chance)}{arrow}"
+    said = f"{due.name.replace('_', ' ')} {day(at)}: met in {share(due.chance)}{arrow}"
     # Words begin at the line, or as far to its left as they need; a letter is 0.58 of its height wide.
     start = max(low, min(x, sheet.width - 0.58 * sheet.letter * len(said)))
     yield _text(start, y, said, hand="start", look="due-words")
@@ -173,3 +181,7 @@ def _text(x: float, y: float, said: str, *, hand: str = "middle", look: str = "p
 def _line(start: tuple[float, float], end: tuple[float, float], look: str) -> str:
     (x1, y1), (x2, y2) = start, end
     return f'<line class="{look}" x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}"/>'
+
+
+def _key(framed: Framed) -> str:
+    return f"{framed.answer.question}-finish"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
+from towerpace.answers.said.people import MONTHS
 from towerpace.render.figures.style import EPOCH
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WEEKS = (1, 2)
 _STEPS = (1, 2, 3, 6, 12, 24, 60)  # [months]
 
@@ -24,7 +24,7 @@ def ticks(low: float, high: float, *, most: int) -> list[tuple[float, str, str]]
     found = next((days for days in _choices(first, last) if len(days) <= most), [])
     made = []
     for k, at in enumerate(found):
-        upper = _MONTHS[at.month - 1] if _of_months(found) else f"{at.day} {_MONTHS[at.month - 1]}"
+        upper = MONTHS[at.month - 1] if _of_months(found) else f"{at.day} {MONTHS[at.month - 1]}"
         lower = str(at.year) if k == 0 or at.year != found[k - 1].year else ""
         made.append((float((at - EPOCH).days), upper, lower))
     return made

@@ -1,13 +1,16 @@
-"""Figures of a results folder made fit to stand in a page: nothing from outside, no name used twice."""
+"""Figures of an answer, drawn anew and made fit to stand in a page: no name is used twice."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from html import escape, unescape
+from html import escape
+from io import BytesIO
 
+from towerpace.render.figures.drawing import about_figure, draw
+from towerpace.render.figures.style import look
+from towerpace.render.frames import Framed
+from towerpace.render.page.curve import curve
 from towerpace.render.page.model import Picture
-from towerpace.render.page.results import Part
 
 _PROLOG = re.compile(r"<\?xml.*?\?>|<!DOCTYPE.*?>|<metadata>.*?</metadata>|<style.*?</style>", re.DOTALL)
 _TITLE = re.compile(r"<title>(.*?)</title>", re.DOTALL)
@@ -15,30 +18,28 @@ _BOX = re.compile(r'viewBox="0 0 ([\d.]+) ([\d.]+)"')
 _PATH = re.compile(r'\bd="[^"]*"')
 _LONG = re.compile(r"(\d+\.\d\d)\d+")
 _SPACE = re.compile(r"\s*\n\s*")
+_NAMES = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
+# Figures with a form of their own for pages: in the page's colours, and readable on a phone.
+_DRAWN_HERE = {("forecast", "finish"): curve, ("bid", "finish"): curve}
 
 
-def picture(part: Part, name: str, *, about: str) -> list[Picture]:
-    """The figure of that name, if the folder has it.
-
-    about : what it shows and where its numbers stand, for those who cannot see it.
-    """
-    svg = part.svgs.get(name)
-    if svg is None:
-        return []
-    title, box = _TITLE.search(svg), _BOX.search(svg)
-    if title is None or box is None:
-        return []
-    key = f"{part.kind}-{name.replace('_', '-')}"
-    said = unescape(title[1]).strip()
-    return [Picture(key, _inline(svg, key, said), said, about, float(box[2]) / float(box[1]))]
-
-
-def others(part: Part, shown: Sequence[str]) -> list[Picture]:
-    """The figures of a folder that stand nowhere else."""
-    names = [name for name in part.svgs if name not in shown]
-    return [
-        one for name in names for one in picture(part, name, about="Its numbers are in the tables below.")
-    ]
+def picture(framed: Framed, name: str) -> Picture:
+    """The figure of that name."""
+    drawn_here = _DRAWN_HERE.get((framed.answer.question, name))
+    if drawn_here is not None:
+        return drawn_here(framed)
+    figure = draw(name, framed)
+    file = BytesIO()
+    with look():
+        figure.savefig(file, format="svg", metadata={"Date": None})
+    svg = file.getvalue().decode()
+    title = figure.get_suptitle().replace("\n", " ")
+    box = _BOX.search(svg)
+    if box is None:
+        raise RuntimeError(f"the figure {name} was drawn without a size")
+    key = f"{framed.answer.question}-{name}".replace("_", "-")
+    drawn = _inline(svg, key, title)
+    return Picture(key, drawn, title, about_figure(name, framed), float(box[2]) / float(box[1]))
 
 
 def _inline(svg: str, key: str, title: str) -> str:
@@ -47,9 +48,9 @@ def _inline(svg: str, key: str, title: str) -> str:
     box = _BOX.search(svg)
     body = re.sub(r"<svg [^>]*>", "", body, count=1).removesuffix("</svg>")
     body = re.sub(r'\bid="', f'id="{key}-', body)
-    body = re.sub(r'(?:xlink:)?href="#', f'href="#{key}-', body).replace("url(#", f"url(#{key}-")
+    body = re.sub(r'(xlink:)?href="#', rf'\1href="#{key}-', body).replace("url(#", f"url(#{key}-")
     # A hundredth of a point: nobody sees the rest of the digits, but everybody would load them.
-    body = _PATH.sub(lambda found: _LONG.sub(r"\1", found[0]), body)
+    body = _PATH.sub(lambda path: _LONG.sub(r"\1", path[0]), body)
     body = _SPACE.sub(" ", body).replace("> <", "><").strip()
     about = f'role="img" aria-label="{escape(title)}" aria-describedby="{key}-about"'
-    return f'<svg {box[0] if box else ""} {about} xmlns="http://www.w3.org/2000/svg">{body}</svg>'
+    return f"<svg {box[0] if box else ''} {about} {_NAMES}>{body}</svg>"

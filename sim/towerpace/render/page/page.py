@@ -1,70 +1,95 @@
-"""A report in one HTML file that stands alone: from saved results, opened from disk, printed as it is."""
+"""A report in one HTML file that stands alone: from saved answers, opened from disk, printed as it is."""
 
 from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Sequence
-from datetime import date
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from towerpace.answers.said.answer import Run
+from towerpace.answers.said.kinds import On
+from towerpace.answers.said.people import day
 from towerpace.faults import Fault, InputError
-from towerpace.render.page.answer import first_page, headline
-from towerpace.render.page.assumptions import assumptions
-from towerpace.render.page.bid import bid, stated
+from towerpace.render.folder import slug
+from towerpace.render.frames import Framed
+from towerpace.render.page.blocks import blocks_of
 from towerpace.render.page.cautions import cautions
-from towerpace.render.page.choices import headline_of, which_to_add
 from towerpace.render.page.method import again, method
-from towerpace.render.page.model import Block, Chapter, Page, day
-from towerpace.render.page.progress import closing_in, progress
-from towerpace.render.page.results import COMPARE, FORECAST, Part, Results
-from towerpace.render.page.weather import weather
-from towerpace.render.page.why import why
-from towerpace.render.saved.forecast import Saved
+from towerpace.render.page.model import Page, PageChapter, unbroken
+from towerpace.render.saved.answer_file import Saved, load_saved
 
 TEMPLATES = Path(__file__).parent / "templates"
 
 
-def page_of(results: Results) -> Page:
-    """The report as plain data: the first page, then its chapters."""
-    part = results.parts[0]
-    run = part.manifest
-    forecast = results.part(FORECAST)
-    compared = results.found(COMPARE)
-    first: list[Block] = []
-    said = ""
-    if forecast is not None:
-        saved = Saved(forecast.tables, run)
-        first, said = first_page(saved), headline(saved)
-    elif compared is not None:
-        said = headline_of(compared[1])
-    start = day(date.fromisoformat(run.start_date))
+def read_parts(folders: Sequence[str | os.PathLike[str]]) -> list[Saved]:
+    """Saved answers that make one report, in the order given.
+
+    Raises `InputError` with every fault of every folder: files missing or broken, or of another scenario.
+    """
+    parts: list[Saved] = []
+    faults: list[Fault] = []
+    for folder in folders:
+        try:
+            parts.append(load_saved(folder))
+        except InputError as error:
+            faults.extend(error.faults)
+    if not faults:
+        faults = list(_of_other_scenarios(parts))
+    if faults:
+        raise InputError(faults)
+    return parts
+
+
+def _of_other_scenarios(parts: Sequence[Saved]) -> Iterator[Fault]:
+    first = parts[0].answer.run
+    allowed = f"results of scenario {first.hash[:12]}, as in {parts[0].folder}"
+    for part in parts[1:]:
+        if part.answer.run.hash != first.hash:
+            found = f"results of scenario {part.answer.run.hash[:12]}"
+            yield Fault(str(part.folder), None, "hash", found, allowed)
+
+
+def page_of(parts: Sequence[Saved]) -> Page:
+    """The report as plain data: the first chapter of the first answer, then all others."""
+    first = parts[0].answer
+    chapters = [chapter for part in parts for chapter in _chapters(part)]
+    opening, rest = (chapters[0].blocks, chapters[1:]) if chapters else ((), [])
+    ends = [cautions(parts), method(parts), again(parts)]
+    said = [part.answer.said for part in parts if part.answer.said]
     return Page(
-        title=run.scenario,
-        kicker="What the finish date is worth",
-        headline=f"{said} {stated(results)}".strip(),
-        run=f"Start {start} · {run.trials:,} {'trial' if run.trials == 1 else 'trials'} · seed {run.seed} · "
-        f"scenario {run.hash[:12]} · towerpace {run.version}",
-        first=first,
-        chapters=[chapter for chapter in _chapters(results, forecast) if chapter.blocks],
-        created=run.created_utc,
+        title=first.run.scenario,
+        kicker=first.about,
+        headline=unbroken(" ".join(dict.fromkeys(said))),
+        run=run_text(first.run),
+        first=opening,
+        chapters=_keyed([*rest, *ends]),
+        created=parts[0].manifest.created_utc,
     )
 
 
-def _chapters(results: Results, forecast: Part | None) -> list[Chapter]:
-    last = [cautions(results), method(results), again(results)]
-    if forecast is None:
-        return [which_to_add(results), bid(results), *last]
-    return [
-        why(forecast, results),
-        which_to_add(results),
-        bid(results),
-        closing_in(forecast),
-        progress(forecast),
-        weather(forecast, results),
-        assumptions(forecast),
-        *last,
-    ]
+def run_text(run: Run) -> str:
+    """What an answer was made from, on one line of a page."""
+    trials = f"{run.trials:,} {'trial' if run.trials == 1 else 'trials'} · " if run.trials else ""
+    start = f"Start {unbroken(day(run.start))}"
+    return f"{start} · {trials}seed {run.seed} · scenario {run.hash[:12]} · towerpace {run.version}"
+
+
+def _chapters(part: Saved) -> list[PageChapter]:
+    framed = Framed(part.answer)
+    wanted = [chapter for chapter in part.answer.chapters if On.PAGE & chapter.on]
+    return [PageChapter("", chapter.title, blocks_of(chapter, framed)) for chapter in wanted]
+
+
+def _keyed(chapters: Sequence[PageChapter]) -> list[PageChapter]:
+    """Chapters with something in them, each under a key of its own."""
+    made: dict[str, PageChapter] = {}
+    for chapter in chapters:
+        stem = chapter.key or slug(chapter.title)
+        key = next(k for k in (stem, *(f"{stem}_{n}" for n in range(2, 99))) if k not in made)
+        if chapter.blocks:
+            made[key] = PageChapter(key, chapter.title, chapter.blocks)
+    return list(made.values())
 
 
 def html_of(page: Page) -> str:

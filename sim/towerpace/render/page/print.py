@@ -66,8 +66,8 @@ def _printed(page: Page) -> dict[str, object]:
     """The page with the style of the curve inside the curve, where no style sheet reaches."""
     data = asdict(page)
     for block in data["first"]:
-        if block["what"] == "curve":
-            block["wide"] = re.sub(r"(<svg [^>]*>)", rf"\1{_CURVE_STYLE}", block["wide"], count=1)
+        if block["what"] == "picture" and block["narrow"]:
+            block["svg"] = re.sub(r"(<svg [^>]*>)", rf"\1{_CURVE_STYLE}", block["svg"], count=1)
     return data
 
 

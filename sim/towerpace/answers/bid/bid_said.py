@@ -1,0 +1,154 @@
+"""A bid as an answer: what a duration is worth, and everything a reviewer may ask about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from towerpace.answers import methods
+from towerpace.answers.bid.allowance_tables import ALLOWANCE, LIMITS, allowance_tables
+from towerpace.answers.bid.bid import Bid
+from towerpace.answers.bid.bid_tables import DAMAGES, DRIVERS, NEEDED, SOURCES, STAGES, SWINGS, bid_tables
+from towerpace.answers.bid.screening_tables import MORRIS, PAIRS, SOBOL, screening_tables
+from towerpace.answers.cautions import cautions_of
+from towerpace.answers.forecast_tables import ASSUMPTIONS, CONTRACT, FINISH, PERCENTILE, forecast_tables
+from towerpace.answers.run_of import run_of
+from towerpace.answers.said.answer import Answer, Method
+from towerpace.answers.said.kinds import Kind, On
+from towerpace.answers.said.people import day, share
+from towerpace.answers.said.tables import Chapter, Column, Fact, Table, Value
+
+_OF_FORECAST = (PERCENTILE.name, CONTRACT.name, FINISH.name, ASSUMPTIONS.name)
+BID_TABLES = (
+    NEEDED,
+    DAMAGES,
+    SOURCES,
+    DRIVERS,
+    SWINGS,
+    STAGES,
+    MORRIS,
+    SOBOL,
+    PAIRS,
+    ALLOWANCE,
+    LIMITS,
+    PERCENTILE,
+    CONTRACT,
+    FINISH,
+    ASSUMPTIONS,
+)
+BID_FIGURES = ("finish",)
+_CHAPTERS = (
+    Chapter("What the duration is worth", shows=("finish", "needed")),
+    Chapter("Contract dates and damages", shows=("contracts", "damages")),
+    Chapter("Where the contingency comes from", shows=("sources",)),
+    Chapter("What drives the finish", shows=("drivers", "swings", "morris", "sobol", "sobol_pairs")),
+    Chapter("Would more trials change it", shows=("stages",)),
+    Chapter("Weather allowance", shows=("allowance_in_all", "allowance", "limits")),
+    Chapter("Assumptions", shows=("assumptions",), on=On.PAGE),
+)
+_SOURCES = Method(
+    "Each source of spread is played as planned with all others on, and on with all others as planned, on "
+    "the same draws; intervals at the confidence are by paired bootstrap. What does not add up is shown.",
+    "B. Efron & R. J. Tibshirani (1993), An Introduction to the Bootstrap.",
+)
+_RANKS = Method(
+    "Drivers are ranked by the correlation of ranks with the finish; the share explained is the first-order "
+    "share of variance by groups of like input, adjusted for chance, with a jackknife interval.",
+    "D. G. Bonett & T. A. Wright (2000), Sample size requirements for estimating Pearson, Kendall and "
+    "Spearman correlations, Psychometrika 65: 23-28.",
+)
+
+
+def said(bid: Bid, *, monthly: bool = False) -> Answer:
+    """The bid as everybody gets it. monthly : whether a terminal shows the allowance of every month."""
+    forecast = bid.forecast
+    return Answer(
+        question="bid",
+        about="What a bid duration is worth",
+        run=run_of(forecast.scenario, forecast.tower, seed=forecast.seed, trials=forecast.trials),
+        said=" ".join(_said(bid)),
+        facts=list(_facts(bid)),
+        tables=list(_tables(bid, monthly=monthly)),
+        chapters=(replace(_CHAPTERS[0], sentences=(*_said(bid), _planned(bid))), *_CHAPTERS[1:]),
+        cautions=cautions_of(forecast),
+        figures=BID_FIGURES,
+        methods=[
+            methods.SCHEDULE,
+            *([methods.BLOCKS] if bid.basis is not None else []),
+            methods.RANKS,
+            methods.COUNTS,
+            *([_SOURCES] if bid.split is not None else []),
+            _RANKS,
+        ],
+    )
+
+
+def _tables(bid: Bid, *, monthly: bool) -> Iterator[Table]:
+    yield from bid_tables(bid)
+    yield from screening_tables(bid.screened)
+    for table in allowance_tables(bid.basis, bid.allowance):
+        yield replace(table, on=On.ALL) if monthly and table.name == ALLOWANCE.name else table
+    yield from (table for table in forecast_tables(bid.forecast) if table.name in _OF_FORECAST)
+
+
+def _said(bid: Bid) -> Iterator[str]:
+    """The answer in one or two sentences."""
+    stated = bid.stated
+    if stated is not None:
+        low, high = share(stated.chance.low, digits=1), share(stated.chance.high, digits=1)
+        within = f"95 % interval {low.removesuffix(' %')} to {high}"
+        met = f"{share(stated.chance.value, digits=1)} ({within})"
+        duration = f"{stated.working_days} working days, that is by {day(stated.date)}"
+        yield f"The chance of finishing within {duration}, is {met}."
+    days = bid.forecast.days
+    need = next(need for need in bid.needed if need.confidence == bid.confidence)
+    at = f"For {share(bid.confidence)} confidence"
+    if need.finish.value is None:
+        yield f"{at} no date inside the horizon is late enough."
+        return
+    until = day(days.date_of(need.finish.value))
+    yield f"{at} allow to {until}, {days.working_day(need.finish.value)} working days."
+
+
+def _planned(bid: Bid) -> str:
+    planned = bid.planned
+    calm = _when(bid, planned.calm)
+    if planned.recorded is None:
+        return f"Without uncertainty the finish is {calm}; contingency is counted from it."
+    worked = _when(bid, planned.recorded)
+    return (
+        f"Without uncertainty the finish is {calm} without weather, and {worked} with the weather as "
+        "recorded; contingency is counted from the latter."
+    )
+
+
+def _when(bid: Bid, minute: int | None) -> str:
+    days = bid.forecast.days
+    if minute is None:
+        return "after the horizon"
+    return f"{day(days.date_of(minute))} ({days.working_day(minute)} working days)"
+
+
+def _facts(bid: Bid) -> Iterator[Fact]:
+    """What was asked, what the stated duration is worth, and what contingency is counted from."""
+    days, stated, split = bid.forecast.days, bid.stated, bid.split
+
+    def dated(minute: int | None) -> Value:
+        return None if minute is None else days.date_of(minute)
+
+    yield Fact(Column("confidence", Kind.SHARE, about="at which contingency is counted"), bid.confidence)
+    yield Fact(Column("stated_date", Kind.DATE, about="the duration asked about"), stated and stated.date)
+    yield Fact(Column("stated_working_day", Kind.WORKING_DAY), stated and stated.working_days)
+    yield Fact(Column("chance", Kind.SHARE, about="that it is kept"), stated and stated.chance.value)
+    yield Fact(Column("chance_low", Kind.SHARE), stated and stated.chance.low)
+    yield Fact(Column("chance_high", Kind.SHARE), stated and stated.chance.high)
+    yield Fact(Column("planned_without_weather", Kind.DATE), dated(bid.planned.calm))
+    yield Fact(Column("planned_with_recorded_weather", Kind.DATE), dated(bid.planned.recorded))
+    total = None if split is None or split.total is None else split.total
+    yield Fact(Column("contingency_days", Kind.DAYS, about="at the confidence"), total and total.value)
+    yield Fact(Column("contingency_mean_days", Kind.DAYS), split and split.total_mean)
+    yield Fact(Column("sd_days", Kind.DAYS, about="deviation of the finish"), bid.drivers.sd)
+    yield Fact(Column("r_squared", Kind.NUMBER, about="of the regression of ranks"), bid.drivers.r_squared)
+    agrees = None if bid.second is None else bid.second.agrees
+    yield Fact(Column("seeds_agree", Kind.TRUTH, about="whether both intervals overlap"), agrees)
+    yield Fact(Column("trials_played", Kind.COUNT, about="in all"), bid.trials_played)

@@ -1,0 +1,111 @@
+"""What a stated duration is worth: the answer for a board and a client."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Sequence
+
+from towerpace.answers.bid import bid as answers
+from towerpace.answers.bid.bid_said import BID_FIGURES, BID_TABLES, said
+from towerpace.answers.bid.question import Question
+from towerpace.face.asked import check_numbers
+from towerpace.face.defaults import BID_TRIALS, SEED
+from towerpace.face.result import Result, explained
+from towerpace.face.screening import Screen
+from towerpace.scenario.load import Scenario
+
+
+@explained(BID_TABLES, figures=BID_FIGURES)
+class Bid(Result[answers.Bid]):
+    """What a duration is worth, what each confidence needs, and what drives it."""
+
+
+def bid(
+    scenario: Scenario,
+    *,
+    days: int | None = None,
+    date: datetime.date | None = None,
+    confidence: float | None = None,
+    trials: int = BID_TRIALS,
+    seed: int = SEED,
+    sources: bool = True,
+    second_seed: bool = True,
+    swing_trials: int = 40,
+    years: int = 200,
+    vary: Sequence[str] = (),
+    morris: int = 0,
+    sobol: int = 0,
+    point_trials: int = 20,
+    monthly: bool = False,
+    workers: int = 1,
+    cost: Callable[[dict[str, int]], None] = lambda _: None,
+    say: Callable[[str], None] = lambda _: None,
+    on_done: Callable[[int], None] = lambda _: None,
+) -> Bid:
+    """Defend a duration: its chance, what each confidence needs, contingency by source, drivers, allowance.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        From `load`.
+    days, date, confidence : int, date, float, optional
+        At most one: working days from the start, a last day, or a confidence between 0 and 1.
+    trials, seed : int
+        Of the forecast, and of every source of spread.
+    sources, second_seed : bool
+        Whether contingency is split by source, and whether a second seed is played.
+    swing_trials : int
+        Trials of each number at each of its ends; 0 leaves them out.
+    years : int
+        Years of weather for the allowance; 0 leaves it out.
+    vary : sequence of str
+        KEY=LOW:HIGH for screening; every spread at P10 to P90 if empty.
+    morris, sobol : int
+        Trajectories of a Morris screening, base size of Sobol indices, a power of 2; 0 for none (SALib).
+    point_trials : int
+        Trials of each point of a screening.
+    monthly : bool
+        Whether a terminal shows the allowance of every month.
+    workers : int
+        Processes; the numbers do not depend on it.
+    cost, say, on_done : callable
+        Told the trials of each part before the first is played, what is being played, and how many trials
+        have just been finished.
+
+    Returns
+    -------
+    Bid
+        DataFrames from `frame`, a figure from `plot`, estimates in `detail`.
+
+    Raises
+    ------
+    InputError
+        For what cannot be run, or a date or number of days outside the horizon.
+    KeyboardInterrupt
+        If it is cut short: part of it would be no answer.
+
+    Examples
+    --------
+    >>> from towerpace import bid, load
+    >>> tower = load("scenarios/one_trade/scenario.toml")
+    >>> print(bid(tower, days=23, trials=40, sources=False, swing_trials=0).answer.said)
+    The chance of finishing within 23 working days, that is by Wed 31 Mar 2027, is ...
+    """
+    check_numbers(
+        scenario.path,
+        {
+            "trials": (trials, 1, None),
+            "seed": (seed, 0, None),
+            "swing_trials": (swing_trials, 0, None),
+            "years": (years, 0, None),
+            "point_trials": (point_trials, 1, None),
+            "workers": (workers, 1, None),
+        },
+    )
+    screen = Screen(scenario, vary=vary, morris=morris, sobol=sobol, trials=point_trials, seed=seed)
+    extent = answers.Extent(trials, seed, swing_trials, years, sources, second_seed)
+    question = Question(days, date, confidence)
+    hearers = answers.Hearers(lambda parts: cost({**parts, **screen.cost()}), say, on_done)
+    played = answers.bid(scenario, question, extent, workers=workers, hearers=hearers)
+    played = screen.added_to(played, workers=workers, hearers=hearers)
+    return Bid(said(played, monthly=monthly), played)

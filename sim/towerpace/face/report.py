@@ -1,0 +1,97 @@
+"""One report of saved answers: a page that stands alone, a PDF and a workbook of the same."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from towerpace.faults import Fault, InputError
+from towerpace.render.page.page import Page, check_targets, html_of, page_of, read_parts, write_page
+from towerpace.render.page.print import can_print, write_pdf
+from towerpace.render.page.spreadsheet import can_tabulate, write_workbook
+
+Place = str | os.PathLike[str]
+
+
+@dataclass(frozen=True)
+class Report:
+    """A report that has been written.
+
+    page : its content as plain data. written : the files. failed : what could not be written, in words.
+    """
+
+    page: Page
+    written: tuple[Path, ...]
+    failed: tuple[str, ...] = ()
+
+    def _repr_html_(self) -> str:
+        return html_of(self.page)
+
+
+def report(
+    results: Place | Sequence[Place],
+    *,
+    out: Place | None = None,
+    pdf: Place | None = None,
+    xlsx: Place | None = None,
+) -> Report:
+    """Write a report that stands alone, from saved results only.
+
+    Parameters
+    ----------
+    results : path or sequence of paths
+        Results folders of one scenario; the first gives the report its name.
+    out, pdf, xlsx : path, optional
+        The page, by default beside the first folder; a PDF with the extra `report`, a workbook with the extra
+        `spreadsheet`, where they are asked for.
+
+    Returns
+    -------
+    Report
+        The files that were written. One that fails does not take the others along.
+
+    Raises
+    ------
+    InputError
+        With every fault of every folder, for an extra that is not installed, or where no file can be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from towerpace import forecast, load, report
+    >>> with TemporaryDirectory() as place:
+    ...     folder = forecast(load("scenarios/one_trade/scenario.toml"), trials=20).save(f"{place}/run")
+    ...     [path.name for path in report(folder).written]
+    ['run.html']
+    """
+    folders = [results] if isinstance(results, str | os.PathLike) else list(results)
+    if not folders:
+        raise InputError([Fault("report", None, "results", "no folder", "at least one results folder")])
+    first = Path(folders[0]).resolve()
+    target = first.with_name(f"{first.name}.html") if out is None else Path(out)
+    targets = [place for place in (target, pdf, xlsx) if place is not None]
+    missing = [*(can_print() if pdf is not None else []), *(can_tabulate() if xlsx is not None else [])]
+    if faults := [*check_targets(targets), *missing]:
+        raise InputError(faults)
+    parts = read_parts(folders)
+    page = page_of(parts)
+    writers = [partial(write_page, page, target)]
+    if pdf is not None:
+        writers.append(partial(write_pdf, page, pdf))
+    if xlsx is not None:
+        writers.append(partial(write_workbook, parts, xlsx))
+    return _written(page, writers)
+
+
+def _written(page: Page, writers: Sequence[Callable[[], Path]]) -> Report:
+    written: list[Path] = []
+    failed: list[str] = []
+    for write in writers:
+        try:
+            written.append(write())
+        except (InputError, OSError, RuntimeError) as error:
+            failed.append(str(error))
+    return Report(page, tuple(written), tuple(failed))

@@ -1,0 +1,7 @@
+"""All figures of a bid by name."""
+
+from __future__ import annotations
+
+from towerpace.render.figures.finish import finish_figure
+
+FIGURES = {"finish": finish_figure}
