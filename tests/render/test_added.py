@@ -2,26 +2,34 @@
 
 from __future__ import annotations
 
-import numpy as np
-import pandas as pd
+from datetime import date
+
+import pytest
 from matplotlib.text import Text
 
 from towerpace.answers.choice.add import BEYOND
-from towerpace.render.figures.added import draw_gains
+from towerpace.answers.choice.add_tables import RANKING
+from towerpace.answers.said.answer import Answer, Run
+from towerpace.render.figures.drawing import draw
+from towerpace.render.frames import Framed
 
 CHANGE = "calendar.site.week.sat = ('08:00-12:30', '13:00-16:15')"
+BEST = "90 % sure it is the best"
 ROWS = [
-    ("long_saturday", CHANGE, -24.2, -29.7, -18.7, "best with 90 % confidence"),
-    ("hoist", "+1", -1.8, -5.0, 0.1, "no gain shown"),
-    ("bay", "+1", 0.0, 0.0, 0.0, "nobody waits for it in 20 trials"),
-    ("gate", "+1", np.nan, np.nan, np.nan, BEYOND),
-    ("panel_gang", "-1", np.nan, np.nan, np.nan, "needed"),
+    ("long_saturday", "long_saturday", CHANGE, -24.2, -29.7, -18.7, BEST),
+    ("hoist +1", "hoist", "+1", -1.8, -5.0, 0.1, "no gain shown"),
+    ("bay +1", "bay", "+1", 0.0, 0.0, 0.0, "nobody waits for it in 20 trials"),
+    ("gate +1", "gate", "+1", None, None, None, BEYOND),
+    ("panel_gang -1", "panel_gang", "-1", None, None, None, "needed"),
 ]
-COLUMNS = ["resource", "change", "diff_days", "diff_low", "diff_high", "verdict"]
+COLUMNS = ["addition", "resource", "change", "diff_days", "diff_days_low", "diff_days_high", "verdict"]
+RUN = Run("Tower", "tower.toml", "ab" * 32, 1, 760, 760, date(2027, 3, 1), date(2027, 9, 1), 3, 1, "0")
 
 
 def drawn(rows):
-    figure = draw_gains(pd.DataFrame(rows, columns=COLUMNS), run="Tower · seed 1")
+    filled = [dict(zip(COLUMNS, row, strict=True)) for row in rows]
+    table = RANKING.filled([tuple(row.get(c.name) for c in RANKING.columns) for row in filled])
+    figure = draw("gains", Framed(Answer("add", RUN, "", tables=[table])))
     figure.canvas.draw()
     return figure
 
@@ -36,8 +44,8 @@ def test_additions_stand_with_their_verdicts_and_candidates_by_their_name():
         assert name in shown
     assert not [text for text in shown if "calendar" in text]
     assert [text for text in shown if BEYOND in text] == [BEYOND, f"needed; no mean, as {BEYOND}"]
-    assert "long saturday gains 24.2 days of the finish (18.7 to 29.7): best with 90 % confidence" in shown
-    assert "Tower · seed 1" in shown
+    assert f"long saturday gains 24.2 days of the finish (18.7 to 29.7): {BEST}" in shown
+    assert [text for text in shown if text.startswith("Tower · scenario abab") and "760 trials" in text]
 
 
 def test_every_known_mean_has_its_dot_and_interval():
@@ -48,10 +56,16 @@ def test_every_known_mean_has_its_dot_and_interval():
     assert bars == [(-29.7, -18.7), (-5.0, 0.1), (0.0, 0.0)]
 
 
-def test_without_a_sure_gain_none_is_claimed():
-    assert "No single addition is shown to finish earlier" in texts(drawn(ROWS[1:]))
-    assert "No single addition is shown to finish earlier" in texts(drawn(ROWS[3:]))
-    assert "There is nothing that could be added or taken away" in texts(drawn([]))
+@pytest.mark.parametrize(
+    ("rows", "title"),
+    [
+        (ROWS[1:], "No single addition is shown to finish earlier"),
+        (ROWS[3:], "No single addition is shown to finish earlier"),
+        ([], "There is nothing that could be added or taken away"),
+    ],
+)
+def test_without_a_sure_gain_none_is_claimed(rows, title):
+    assert title in texts(drawn(rows))
 
 
 def test_no_words_are_cut_off():

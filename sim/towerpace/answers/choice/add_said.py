@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.choice.add import Advice, Ranked, days_in_words
 from towerpace.answers.choice.add_tables import add_tables
+from towerpace.answers.choice.differences import PAIRED
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind
@@ -34,6 +36,7 @@ def said(advice: Advice) -> Answer:
             Chapter("One after the other", shows=("path",)),
             Chapter("How it was found", [_found(advice)]),
         ),
+        methods=[*methods.of_trials(scenario), methods.COMMON_DRAWS, PAIRED, methods.SELECTION],
         cautions=[LIMITS_CAUTION],
         figures=ADD_FIGURES,
     )
@@ -69,7 +72,7 @@ def _found(advice: Advice) -> str:
         f"{days_in_words(advice.zone_days)} of the finish {'matters' if advice.zone_days == 1 else 'matter'}"
     )
     return (
-        f"{advice.trials_used:,} trials were played; as many for every change would have been "
+        f"{advice.trials_used:,} trials were played; the same number for every change would have taken "
         f"{advice.trials_equal:,}. {PROCEDURE}; {matters}, and the choice in each round is "
         f"{share(advice.confidence)} sure that the first named is best."
     )

@@ -13,7 +13,7 @@ from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table
 
 _NAMES = (
-    Column("addition", Kind.NAME, "change", about="resource and change in one, or the name of a candidate"),
+    Column("addition", Kind.TEXT, "change", about="resource and change in one, or the name of a candidate"),
     Column("resource", Kind.NAME, about="what is added to; of a candidate its name", on=On.PROGRAMS),
     Column("change", Kind.TEXT, about="units more or less, or keys that change", on=On.PROGRAMS),
 )
@@ -23,7 +23,7 @@ _TRIALS = Column("trials", Kind.COUNT, about="played of it")
 _VERDICT = Column("verdict", Kind.TEXT, about="what can be said of it")
 RANKING = Table(
     "ranking",
-    "One change at a time: days of the finish, with less without",
+    "One change at a time: days of the finish, with it less without",
     (
         *_NAMES,
         _NOTE,
@@ -32,7 +32,7 @@ RANKING = Table(
         *aside(P80_DIFF[1:]),
         *_COST,
         *aside(COST_DIFF[1:]),
-        _TRIALS,
+        *aside((_TRIALS,)),
         _VERDICT,
     ),
     about="every addition alone, the best first, then one less of each",

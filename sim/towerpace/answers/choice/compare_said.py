@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.choice.causes import CALENDAR_CLOCK, CauseChange
 from towerpace.answers.choice.compare import Compared
 from towerpace.answers.choice.compare_tables import compare_tables, mean_cost
+from towerpace.answers.choice.differences import PAIRED
 from towerpace.answers.choice.paired import Difference
 from towerpace.answers.forecast_tables import BEYOND
 from towerpace.answers.run_of import run_of
@@ -38,6 +40,14 @@ def said(compared: Sequence[Compared]) -> Answer:
             Chapter("What it costs", shows=("cost_against_p80", "costs")),
             Chapter("Why", shows=("why", "causes")),
         ),
+        methods=[
+            *methods.of_trials(base.scenario),
+            methods.COMMON_DRAWS,
+            PAIRED,
+            methods.RANKS,
+            methods.COUNTS,
+            methods.LEDGER,
+        ],
         cautions=[*_unfinished(compared), LIMITS_CAUTION],
         figures=[name for name in COMPARE_FIGURES if name != COST_AGAINST_P80 or _priced(compared)],
     )

@@ -6,9 +6,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from towerpace.answers.choice.paired import Difference
+from towerpace.answers.said.answer import Method
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
 
+PAIRED = Method(
+    "Differences are paired, trial by trial. Their mean has the interval of Student's t, or where few trials "
+    "are played that of the bootstrap-t; a difference of P80 has that of a bootstrap of the pairs.",
+    "B. Efron & R. Tibshirani (1993), An Introduction to the Bootstrap, chapters 12 and 13.",
+)
 _END = "end of its 95 % interval"
 DAYS_DIFF = (
     Column("diff_days", Kind.DAYS, "days", about="finish with less without", signed=True, digits=1),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.choice.differences import COST, in_unit
 from towerpace.answers.choice.target import MOST_ADDED, Reached, Tried
@@ -56,6 +57,7 @@ def said(reached: Reached) -> Answer:
             Chapter("What meets the date", [answer], shows=("frontier", "grid")),
             Chapter("How it was found", [_found(reached)]),
         ),
+        methods=[*methods.of_trials(reached.scenario), methods.COMMON_DRAWS, methods.RANKS, methods.COUNTS],
         cautions=[LIMITS_CAUTION],
     )
 
