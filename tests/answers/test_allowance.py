@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from towerpace.answers.bid.allowance import _WORDS, ALL_MONTHS, allowance, basis_of
+from towerpace.answers.bid.allowance import ALL_MONTHS, allowance, basis_of
+from towerpace.answers.limits_table import _WORDS, limit_rows
 from towerpace.answers.prepare import prepare
 from towerpace.answers.workable import workable
 from towerpace.scenario import load
@@ -109,11 +110,11 @@ def test_a_year_factor_widens_the_hours_lost():
 
 
 def test_the_basis_names_record_years_and_authority():
-    basis = basis_of(prepare(load(BY_HAND, BLOCKS)), years=7)
+    ready = prepare(load(BY_HAND, BLOCKS))
+    basis = basis_of(ready, years=7)
     assert (basis.record_years, basis.generator, basis.block_days, basis.years) == ((2013,), "blocks", 7, 7)
-    (limit,) = basis.limits
-    assert (limit.name, limit.text, limit.restart_min) == ("lift", "wind above 11 m/s, gust", 30)
-    assert limit.source == "invented, worked by hand"
+    (limit,) = limit_rows(ready.scenario.settings)
+    assert limit == ("lift", "gusts above 11 m/s", 30, None, "invented, worked by hand")
     assert basis.station.startswith("LaGuardia")
 
 

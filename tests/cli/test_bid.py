@@ -6,9 +6,11 @@ from pathlib import Path
 import pytest
 
 from support.command_line import towerpace
-from towerpace.answers.bid.saved import load_bid
-from towerpace.faults import InputError
-from towerpace.render.saved.forecast import load_saved
+from towerpace.answers.cautions import LIMITS_CAUTION
+from towerpace.face.bid import bid as towerpace_bid
+from towerpace.render.json_object import as_json
+from towerpace.render.saved.answer_file import load_saved
+from towerpace.scenario import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 ONE_TRADE = SCENARIOS / "one_trade" / "scenario.toml"
@@ -30,99 +32,86 @@ def answered(tmp_path_factory):
 
 def test_the_object_has_every_part(answered):
     _, data, _ = answered
-    assert {
-        "stated",
-        "planned",
-        "needed",
-        "contract",
-        "joint",
-        "damages",
-        "contingency",
-        "drivers",
-        "swings",
-        "convergence",
-        "allowance",
-        "screening",
-        "cautions",
-        "forecast",
-        "methods",
-    } <= set(data)
-    assert [row["confidence"] for row in data["needed"]] == [k / 100 for k in range(50, 100, 5)]
-    days = [row["working_days"] for row in data["needed"]]
+    tables, facts = data["tables"], data["facts"]
+    assert [row["confidence"] for row in tables["needed"]] == [k / 100 for k in range(50, 100, 5)]
+    days = [row["working_day"] for row in tables["needed"]]
     assert days == sorted(days)
-    assert data["allowance"] is None  # no weather there
-    assert data["trials_played"] == 60 * 2 + 60 * 2 * 2 + 3 * 7
+    assert tables["allowance"] == tables["limits"] == tables["morris"] == []  # no weather, no screening
+    assert facts["trials_played"] == 60 * 2 + 60 * 2 * 2 + 3 * 7
+    assert LIMITS_CAUTION in data["cautions"]  # also of a scenario without limits
 
 
 def test_the_chance_of_a_duration_and_the_duration_of_a_chance_agree(answered):
     """23 working days end on Wednesday 31 March; whoever needs no more is inside them."""
     _, data, _ = answered
-    stated = data["stated"]
-    assert (stated["working_days"], stated["date"]) == (23, "2027-03-31")
-    assert stated["low"] < stated["chance"] < stated["high"]
-    for row in data["needed"]:
-        assert (row["working_days"] <= 23) == (row["confidence"] <= stated["chance"] + 1e-12)
-    assert data["forecast"]["contract"][0]["chance"] >= stated["chance"]
+    facts = data["facts"]
+    assert (facts["stated_working_day"], facts["stated_date"]) == (23, "2027-03-31")
+    assert facts["chance_low"] < facts["chance"] < facts["chance_high"]
+    for row in data["tables"]["needed"]:
+        assert (row["working_day"] <= 23) == (row["confidence"] <= facts["chance"] + 1e-12)
+    assert data["tables"]["contracts"][0]["chance"] >= facts["chance"]
 
 
 def test_contingency_is_counted_from_the_plan(answered):
     _, data, _ = answered
-    found = data["contingency"]
-    off = sum(row["off_days"] for row in found["sources"])
-    assert found["total_days"] == pytest.approx(off + found["remainder_off_days"], abs=1e-5)
-    (need,) = [row for row in data["needed"] if row["confidence"] == 0.8]
-    assert need["contingency_days"] == found["total_days"]
-    assert data["planned"]["counted_from"] == "no_weather"
+    rows = {row["source"]: row["removed_days"] for row in data["tables"]["sources"]}
+    total = rows.pop("contingency")
+    assert total == data["facts"]["contingency_days"] == pytest.approx(sum(rows.values()), abs=1e-5)
+    (need,) = [row for row in data["tables"]["needed"] if row["confidence"] == 0.8]
+    assert need["contingency_days"] == pytest.approx(total)
+    assert data["facts"]["planned_with_recorded_weather"] is None
 
 
 def test_the_cost_is_said_before_it_is_paid(answered):
     run, data, _ = answered
-    assert run.stderr.startswith(f"{data['trials_played']} trials to play: forecast 60, second seed 60")
+    played = data["facts"]["trials_played"]
+    assert run.stderr.startswith(f"{played} trials to play: forecast 60, second seed 60")
 
 
-def test_the_folder_is_that_of_a_forecast_with_the_bid_in_it(answered):
+def test_the_folder_holds_what_was_printed(answered):
     _, data, folder = answered
-    saved = load_bid(folder)
-    assert saved.data == data
-    assert len(saved.tables["needed"]) == 10
-    assert set(saved.tables["sources"]["source"]) == {"trade pace and item minutes", "structure"}
-    assert saved.tables["allowance"].empty
-    assert "bid.json" in load_saved(folder).manifest.files
-    again = bid(ONE_TRADE, "--trials", 12, "--no-sources", "--no-second-seed", "--swing-trials", 0, "--json",
-                "--workers", 1, "--out", folder)  # fmt: skip
-    assert again.returncode == 0, again.stderr
-    short = load_bid(folder)
-    assert (short.data["stated"], short.data["contingency"]) == (None, None)
-    assert short.tables["sources"].empty
+    answer = load_saved(folder).answer
+    assert as_json(answer) == data
+    sources = set(answer.table("sources").column("source"))
+    assert sources == {"trade pace and item minutes", "structure", "remainder", "contingency"}
+    assert (folder / "finish.png").exists()
 
 
-def test_a_missing_or_foreign_bid_is_refused(tmp_path):
-    with pytest.raises(InputError, match="missing file"):
-        load_bid(tmp_path)
-    (tmp_path / "bid.json").write_text('{"format": 99}', encoding="utf-8")
-    with pytest.raises(InputError, match="another format"):
-        load_bid(tmp_path)
-    (tmp_path / "bid.json").write_text("{", encoding="utf-8")
-    with pytest.raises(InputError, match="no JSON"):
-        load_bid(tmp_path)
+def test_python_returns_what_the_command_prints(answered):
+    _, data, _ = answered
+    again = towerpace_bid(load(ONE_TRADE), days=23, trials=60, swing_trials=3, years=5)
+    assert again.to_json() == data
+    assert again.frame("needed")["working_day"].tolist() == [
+        row["working_day"] for row in data["tables"]["needed"]
+    ]
+    assert again.plot().get_suptitle()
 
 
-def test_a_person_reads_the_answer_in_100_columns():
+def test_parts_that_were_not_played_are_empty():
+    run = bid(ONE_TRADE, "--trials", 12, "--no-sources", "--no-second-seed", "--swing-trials", 0, "--json",
+              "--workers", 1)  # fmt: skip
+    assert run.returncode == 0, run.stderr
+    data = json.loads(run.stdout)
+    assert data["facts"]["stated_date"] is None
+    assert data["tables"]["sources"] == data["tables"]["swings"] == []
+
+
+def test_a_person_reads_the_answer_in_80_columns():
     run = bid(BY_HAND, "--date", "2027-05-17", "--trials", 30, *SHORT, "--allowance")
     assert run.returncode == 0, run.stderr
     # Every duration is certain there and the wind is replayed: the date holds in every trial.
-    assert "are kept in 100.0 % of the trials" in run.stdout
-    assert "with the weather as recorded" in " ".join(run.stdout.split())
-    assert "invented, worked by hand" in run.stdout
+    text = " ".join(run.stdout.split())
+    assert "that is by Mon 17 May 2027, is 100.0 % (95 % interval 88.4 to 100.0 %)" in text
+    assert "with the weather as recorded" in text
     assert "2027-05" in run.stdout
-    assert max(map(len, run.stdout.splitlines())) <= 100
+    assert max(map(len, run.stdout.splitlines())) <= 80
 
 
 def test_a_confidence_is_answered_with_a_duration():
     run = bid(ONE_TRADE, "--confidence", 0.93, "--trials", 60, "--workers", 1, "--swing-trials", 0,
               "--no-sources", "--no-second-seed")  # fmt: skip
-    assert "93 % confidence needs until" in run.stdout
-    assert "P93" in run.stdout
+    assert "For 93 % confidence allow to" in run.stdout
+    assert "93 %  " in run.stdout
 
 
 @pytest.mark.parametrize(
@@ -152,13 +141,13 @@ def test_screening_finds_what_matters_and_says_its_cost():
         "--vary", "trade.brackets.unit_min=8:60", "--vary", "resource.bracket_gang.count=4:6",
     )  # fmt: skip
     assert run.returncode == 0, run.stderr
-    assert "18 trials to play: Morris, 9 points of 2 trials over 2 numbers" in run.stderr
-    assert "32 trials to play: Sobol, 16 points of 2 trials over 2 numbers" in run.stderr
-    morris, sobol = json.loads(run.stdout)["screening"]
-    assert [n["name"] for n in morris["numbers"]] == [
+    assert run.stderr.startswith("62 trials to play: forecast 12, Morris screening 18, Sobol indices 32")
+    tables = json.loads(run.stdout)["tables"]
+    morris, sobol = tables["morris"], tables["sobol"]
+    assert [row["key"] for row in morris] == [
         "trade.brackets.unit_min",
         "resource.bracket_gang.count",
     ]
-    assert morris["numbers"][0]["mu_star"] > 1
-    assert morris["numbers"][1]["mu_star"] == 0
-    assert sobol["numbers"][0]["total"] > 10 * abs(sobol["numbers"][1]["total"])
+    assert morris[0]["mu_star"] > 1
+    assert morris[1]["mu_star"] == 0
+    assert sobol[0]["total"] > 10 * abs(sobol[1]["total"])

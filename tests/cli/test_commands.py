@@ -29,32 +29,23 @@ def test_the_json_object_has_what_was_promised():
         SCENARIOS / "one_hoist" / "scenario.toml", "--trials", 40, "--seed", 7, "--workers", 1, "--json"
     )
     data = json.loads(run.stdout)
-    assert {
-        "scenario",
-        "hash",
-        "seed",
-        "trials",
-        "version",
-        "finish",
-        "contract",
-        "closing_in",
-        "ledger",
-    } <= set(data)
+    tables = data["tables"]
     assert (data["scenario"], data["seed"], data["trials"]) == ("One hoist", 7, 40)
-    assert {"date", "low", "high"} <= set(data["finish"]["p80"])
-    assert data["finish"]["p50"]["date"] <= data["finish"]["p80"]["date"]
-    assert data["finish"]["sd_days"] > 0
-    assert set(data["contract"][0]) >= {"name", "date", "chance"}
-    assert [row["level"] for row in data["closing_in"]] == [1, 2, 3, 4, 5]
-    assert set(data["ledger"][0]) == {"trade", "cause", "hours"}
+    assert {"hash", "version", "said", "cautions"} <= set(data)
+    finish = {row["percentile"]: row["finish"] for row in tables["percentiles"]}
+    assert finish["P50"] <= finish["P80"]
+    assert data["facts"]["sd_days"] > 0
+    assert set(tables["contracts"][0]) >= {"contract", "date", "chance", "chance_low", "chance_high"}
+    assert [row["level"] for row in tables["closing_in"]] == [1, 2, 3, 4, 5]
+    assert set(tables["ledger"][0]) == {"trade", "cause", "mean_h"}
 
 
 def test_too_few_trials_for_an_interval_get_none():
     run = forecast(SCENARIOS / "one_trade" / "scenario.toml", "--trials", 10, "--workers", 1, "--json")
-    finish = json.loads(run.stdout)["finish"]
-    assert finish["p90"]["interval"] is False
-    assert finish["p90"]["low"] is None
-    assert finish["p50"]["interval"] is True
+    rows = {row["percentile"]: row for row in json.loads(run.stdout)["tables"]["percentiles"]}
+    assert rows["P90"]["finish_low"] is None
+    assert rows["P90"]["finish"] is not None
+    assert rows["P50"]["finish_low"] is not None
 
 
 def test_a_table_for_people_and_a_results_folder(tmp_path):

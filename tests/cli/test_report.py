@@ -22,7 +22,7 @@ def test_the_page_stands_beside_the_folder_unless_named(folder):
     run = towerpace("report", "run", cwd=folder.parent)
 
     assert run.returncode == 0, run.stderr
-    assert run.stdout.startswith("Four of five trials finish by ")
+    assert run.stdout.startswith("Four trials in five finish by ")
     assert run.stdout.endswith("Report: run.html\n")
     assert (folder.parent / "run.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
     assert not list(folder.glob("*.html"))  # so that the folder may be written anew
@@ -51,7 +51,7 @@ def test_no_file_names_the_machine(folder, tmp_path):
 def test_results_that_are_not_there_are_the_users_fault(tmp_path):
     run = towerpace("report", "nothing", cwd=tmp_path)
     assert run.returncode == 2
-    assert "nothing/manifest.json: 1 fault\n  file: missing file" in run.stderr
+    assert "nothing: 1 fault\n  results folder: missing folder" in run.stderr
     assert "Traceback" not in run.stderr
     assert list(tmp_path.iterdir()) == []
 
@@ -62,6 +62,17 @@ def test_a_folder_in_the_way_is_told_before_anything_is_written(folder, tmp_path
     assert run.returncode == 2
     assert "a.pdf: 1 fault\n  file: found a folder; allowed: the name of a file to write" in run.stderr
     assert [path.name for path in tmp_path.iterdir()] == ["a.pdf"]
+
+
+def test_what_succeeds_is_kept_when_another_file_fails(folder, tmp_path, monkeypatch):
+    def broken(*_):
+        raise RuntimeError("no fonts")
+
+    monkeypatch.setattr("towerpace.face.report.write_pdf", broken)
+    run = towerpace("report", folder, "--out", "a.html", "--pdf", "a.pdf", "--xlsx", "a.xlsx", cwd=tmp_path)
+    assert run.returncode == 1
+    assert "Not written: no fonts" in run.stderr
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.html", "a.xlsx"]
 
 
 def test_other_results_of_the_same_scenario_join(folder, tmp_path):

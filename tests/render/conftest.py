@@ -8,10 +8,9 @@ import pytest
 
 from scenario.minimal_scenario import write_every_table, write_one_trade
 from towerpace.answers.forecast import forecast
+from towerpace.answers.forecast_said import said
 from towerpace.render.folder import save
-from towerpace.render.saved.forecast import Saved
-from towerpace.render.saved.manifest import manifest_of
-from towerpace.render.tables.forecast import tables_of
+from towerpace.render.frames import Framed
 from towerpace.scenario.load import load
 
 # Without weather the scenario needs no record.
@@ -58,14 +57,14 @@ def late(playing):
 @pytest.fixture(scope="session")
 def folder(ten, tmp_path_factory):
     """The ten trials saved."""
-    return save(ten, tmp_path_factory.mktemp("results") / "run", command=COMMAND)
+    return save(said(ten), tmp_path_factory.mktemp("results") / "run", command=COMMAND)
 
 
-def kept(made):
-    """A forecast as it would be read back, without a folder."""
-    return Saved(tables_of(made), manifest_of(made, command=COMMAND))
+def framed_of(forecast):
+    """A forecast as figures get it."""
+    return Framed(said(forecast))
 
 
 @pytest.fixture(scope="session")
-def as_saved():
-    return kept
+def framed():
+    return framed_of

@@ -14,8 +14,9 @@ from matplotlib.text import Text
 from towerpace.answers.ledger.book import STRIP
 from towerpace.answers.ledger.waits import AGAIN, LINE, SHIFT
 from towerpace.render.figures import causes, style
-from towerpace.render.figures import forecast as figures
 from towerpace.render.figures.causes import BUSY, CALENDAR, GROUPS, WORKING, group_of
+from towerpace.render.figures.drawing import draw, write_figures
+from towerpace.render.figures.forecast import FIGURES
 from towerpace.render.figures.style import wrapped
 from towerpace.render.figures.time import shares
 from towerpace.render.tables.words import whole_percent
@@ -30,13 +31,13 @@ def title(figure):
 
 
 @pytest.fixture(scope="module")
-def drawn(ten, as_saved):
-    saved = as_saved(ten)
-    return {name: figures.draw(name, saved) for name in figures.figures_of(saved)}
+def drawn(ten, framed):
+    shown = framed(ten)
+    return {name: draw(name, shown) for name in shown.answer.figures}
 
 
 def test_every_figure_has_a_title_in_words_and_the_run_at_its_foot(ten, drawn):
-    assert list(drawn) == list(figures.FIGURES)
+    assert list(drawn) == list(FIGURES)
     for figure in drawn.values():
         assert len(title(figure).split()) >= 5
         assert f"Every Table · scenario {ten.scenario.hash[:12]} · seed 3 · 10 trials" in texts(figure)
@@ -82,24 +83,24 @@ def test_no_words_are_cut_off(drawn):
     assert {name: found for name, figure in drawn.items() if (found := cut_off(figure))} == {}
 
 
-def test_far_and_many_contract_dates_are_all_shown(playing, as_saved):
+def test_far_and_many_contract_dates_are_all_shown(playing, framed):
     far = {"contract__much_later__date": date(2028, 3, 1), "contract__second__date": date(2027, 4, 12)}
-    saved = as_saved(playing(trials=5, **far))
+    shown = framed(playing(trials=5, **far))
 
     for name in ("finish", "flow"):
-        figure = figures.draw(name, saved)
+        figure = draw(name, shown)
         assert cut_off(figure) == []
         low, high = figure.axes[0].get_ylim()
         for word in ("end", "second", "much later"):
             there = [t for t in figure.axes[0].texts if t.get_text().startswith(f"{word}\n")]
             assert len(there) == 1
             assert low <= there[0].xy[1] <= high
-        assert figure.axes[0].get_xlim()[1] < style.day_number("2027-12-01")
+        assert figure.axes[0].get_xlim()[1] < style.day_number(date(2027, 12, 1))
 
 
-def test_names_in_the_flow_stand_inside_its_axes(playing, as_saved):
+def test_names_in_the_flow_stand_inside_its_axes(playing, framed):
     for made in (playing(trials=2), playing(trials=2, one_trade=True)):
-        axes = figures.draw("flow", as_saved(made)).axes[0]
+        axes = draw("flow", framed(made)).axes[0]
         low, high = axes.get_ylim()
         places = [text.get_position()[1] for text in axes.texts if text.get_text().startswith(" ")]
         assert len(places) == len(made.tower.trades) + 1
@@ -107,32 +108,30 @@ def test_names_in_the_flow_stand_inside_its_axes(playing, as_saved):
         assert max(places) < high
 
 
-def test_trials_beyond_the_horizon_are_said(late, as_saved):
-    saved = as_saved(late)
+def test_trials_beyond_the_horizon_are_said(late, framed):
+    shown = framed(late)
 
-    finish = figures.draw("finish", saved)
+    finish = draw("finish", shown)
     assert f"{late.beyond} of 10 trials are not finished by 5 Apr 2027" in texts(finish)
     assert "beyond the horizon" in texts(finish)
     heights = sum(patch.get_height() for patch in finish.axes[1].patches)
     assert heights == pytest.approx(100 * (10 - late.beyond) / 10)
-    for name in figures.figures_of(saved):
-        assert cut_off(figures.draw(name, saved)) == []
+    for name in shown.answer.figures:
+        assert cut_off(draw(name, shown)) == []
 
 
-def test_nothing_finished_can_be_drawn_too(playing, as_saved):
+def test_nothing_finished_can_be_drawn_too(playing, framed):
     made = playing(trials=3, tower__horizon_days=20, contract=None)
     assert made.beyond == 3
-    saved = as_saved(made)
+    shown = framed(made)
 
-    assert title(figures.draw("finish", saved)).startswith(
-        "Fewer than half of the trials finish by 20 Mar 2027"
-    )
-    for name in figures.figures_of(saved):
-        assert cut_off(figures.draw(name, saved)) == []
+    assert title(draw("finish", shown)).startswith("Fewer than half of the trials finish by 20 Mar 2027")
+    for name in shown.answer.figures:
+        assert cut_off(draw(name, shown)) == []
 
 
-def test_too_few_trials_for_an_interval_are_said(playing, as_saved):
-    finish = figures.draw("finish", as_saved(playing(trials=5)))
+def test_too_few_trials_for_an_interval_are_said(playing, framed):
+    finish = draw("finish", framed(playing(trials=5)))
 
     assert "too few trials (5) for 95 % intervals" in texts(finish)
 
@@ -147,21 +146,21 @@ def test_the_histogram_and_the_curve_count_every_trial(ten, drawn):
     assert curve.get_xdata()[1:-1].tolist() == days
 
 
-def test_one_trade_one_level_and_one_trial_make_figures_without_panels(playing, as_saved):
-    saved = as_saved(playing(trials=1, one_trade=True))
+def test_one_trade_one_level_and_one_trial_make_figures_without_panels(playing, framed):
+    shown = framed(playing(trials=1, one_trade=True))
 
-    assert figures.figures_of(saved) == ["finish", "flow", "time"]
-    for name in figures.figures_of(saved):
-        figure = figures.draw(name, saved)
+    assert list(shown.answer.figures) == ["finish", "flow", "time"]
+    for name in shown.answer.figures:
+        figure = draw(name, shown)
         assert cut_off(figure) == []
         assert "only trial" in title(figure) or name == "time"
 
 
-def test_every_minute_of_the_ledger_but_the_hours_outside_the_shift_is_shown(ten, as_saved):
-    saved = as_saved(ten)
-    ledger = saved.tables["ledger"]
+def test_every_minute_of_the_ledger_but_the_hours_outside_the_shift_is_shown(ten, framed):
+    shown = framed(ten)
+    ledger = shown["ledger"]
 
-    hours = shares(saved, WORKING).to_numpy().sum() + shares(saved, CALENDAR).to_numpy().sum() * 24 * 6
+    hours = shares(shown, WORKING).to_numpy().sum() + shares(shown, CALENDAR).to_numpy().sum() * 24 * 6
     assert hours == pytest.approx(ledger.loc[ledger["cause"] != SHIFT, "mean_h"].sum())
 
 
@@ -198,13 +197,13 @@ def test_groups_of_one_clock_differ_in_lightness_or_hatch(clock):
             assert hatch != other_hatch or abs(light - other_light) > 0.1
 
 
-def test_figures_do_not_depend_on_the_settings_of_the_user_and_leave_them_alone(ten, as_saved, tmp_path):
-    saved = as_saved(ten)
+def test_figures_do_not_depend_on_the_settings_of_the_user_and_leave_them_alone(ten, framed, tmp_path):
+    shown = framed(ten)
     with mpl.rc_context({"font.size": 30, "svg.hashsalt": None, "axes.grid": True}):
-        figures.write_figures(saved, tmp_path)
+        write_figures(shown, tmp_path)
         assert mpl.rcParams["font.size"] == 30
     first = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
-    figures.write_figures(saved, tmp_path)
+    write_figures(shown, tmp_path)
 
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == first
 

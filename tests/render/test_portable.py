@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from towerpace.render.portable import portable, portable_command
+from towerpace.answers.portable import portable, portable_command
 
 
 @pytest.mark.parametrize(

@@ -2,8 +2,9 @@
 
 from pathlib import Path
 
-from towerpace.render.page.page import html_of, page_of
 from towerpace.render.page.results import read_results
+
+from towerpace.render.page.page import html_of, page_of
 
 RESULTS = Path(__file__).parents[2] / "results"
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from towerpace.answers import methods
 from towerpace.answers.cautions import cautions_of
@@ -33,7 +34,7 @@ def said(forecast: Forecast) -> Answer:
         said=" ".join([_finish(forecast), *_contracts(forecast)]),
         facts=_facts(forecast),
         tables=tables,
-        chapters=_CHAPTERS,
+        chapters=list(_chapters(forecast)),
         cautions=cautions_of(forecast),
         figures=figures,
         methods=_methods(forecast),
@@ -48,12 +49,22 @@ def _methods(forecast: Forecast) -> list[Method]:
 
 _DRAWN_FROM = {"panels": "s_curve"}
 _CHAPTERS = (
-    Chapter("What can be promised", shows=("finish", "percentiles", "contracts")),
+    Chapter("What can be promised", shows=("finish", "percentiles", "contracts", "finish_by_day")),
     Chapter("When each level is closed in", shows=("closing_in",)),
-    Chapter("Where the time goes", shows=("time", "where_time_goes", "ledger")),
-    Chapter("Progress", shows=("flow", "panels"), on=On.PAGE),
+    Chapter("Where the time goes", shows=("time", "where_time_goes", "ledger", "ledger_by_level")),
+    Chapter("How the work climbs", shows=("flow", "panels", "s_curve"), on=On.PAGE),
+    Chapter("Weather", shows=("limits", "weather_lost"), on=On.PAGE),
     Chapter("Assumptions", shows=("assumptions",), on=On.PAGE),
 )
+_NO_WEATHER = "The scenario has no weather: nothing in these results waits for wind, rain or cold."
+
+
+def _chapters(forecast: Forecast) -> Iterator[Chapter]:
+    for chapter in _CHAPTERS:
+        if chapter.title == "Weather" and forecast.scenario.settings.weather is None:
+            yield replace(chapter, sentences=(_NO_WEATHER,))
+        else:
+            yield chapter
 
 
 def _finish(forecast: Forecast) -> str:

@@ -6,10 +6,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER, Percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.answers.ledger.book import in_calendar_time
-from towerpace.answers.ledger.waits import SHIFT
+from towerpace.answers.ledger.waits import SHIFT, WEATHER
+from towerpace.answers.limits_table import LIMITS, limit_rows
+from towerpace.answers.portable import portable
 from towerpace.answers.progress import FLOW, S_CURVE, flow_rows, s_curve_rows
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
@@ -92,7 +95,9 @@ LEDGER_BY_LEVEL = Table(
     "Hours by trade, level and cause, in the mean of the trials",
     (LEDGER.columns[0], _LEVEL, *LEDGER.columns[1:]),
     about="the ledger level by level",
-    on=On.FILE,
+    groups=True,
+    folded=True,
+    on=On.FILE | On.PAGE,
 )
 FINISH = Table(
     "finish",
@@ -104,6 +109,32 @@ FINISH = Table(
     ),
     about="a row a trial",
     on=On.FILE,
+)
+BY_DAY = Table(
+    "finish_by_day",
+    "The curve in numbers",
+    (
+        Column("finish", Kind.DATE, "day", about="day on which some trial finishes"),
+        Column("trials", Kind.COUNT, "trials that finish", about="on that day"),
+        Column("finished", Kind.COUNT, "finished by then", about="trials up to that day"),
+        Column("share", Kind.SHARE, about="of all trials"),
+    ),
+    about="how many trials finish on each day",
+    folded=True,
+    on=On.ALL & ~On.TERMINAL,
+)
+WEATHER_LOST = Table(
+    "weather_lost",
+    "Shift hours lost to weather, all work areas together, in the mean of the trials",
+    (
+        Column("trade", Kind.NAME, about="trade, or another row of the ledger"),
+        Column("cause", Kind.NAME, "weather", about="wind, rain, cold ..."),
+        Column("mean_h", Kind.HOURS, "hours", about="mean of a trial"),
+    ),
+    about="what weather took of the shifts",
+    note="What ran on elsewhere meanwhile is not taken off.",
+    groups=True,
+    on=On.ALL & ~On.TERMINAL,
 )
 ASSUMPTIONS = Table(
     "assumptions",
@@ -125,9 +156,12 @@ FORECAST_TABLES = (
     TIME,
     LEDGER,
     LEDGER_BY_LEVEL,
+    WEATHER_LOST,
     FLOW,
     S_CURVE,
+    BY_DAY,
     FINISH,
+    LIMITS,
     ASSUMPTIONS,
 )
 
@@ -141,9 +175,12 @@ def forecast_tables(forecast: Forecast) -> tuple[Table, ...]:
         TIME.filled(_time(forecast)),
         LEDGER.filled(_ledger(forecast)),
         LEDGER_BY_LEVEL.filled(_ledger_by_level(forecast)),
+        WEATHER_LOST.filled(row for row in _ledger(forecast) if row[1] in WEATHER),
         FLOW.filled(flow_rows(forecast)),
         S_CURVE.filled(s_curve_rows(forecast)),
+        BY_DAY.filled(_by_day(forecast), note=_late(forecast)),
         FINISH.filled(_finish(forecast)),
+        LIMITS.filled(limit_rows(forecast.scenario.settings)),
         ASSUMPTIONS.filled(_assumptions(forecast)),
     )
 
@@ -215,6 +252,20 @@ def _finish(forecast: Forecast) -> Iterator[Row]:
         yield trial, minute if known else None, forecast.days.date_of(minute) if known else None
 
 
+def _by_day(forecast: Forecast) -> Iterator[Row]:
+    known = np.sort(forecast.finish[forecast.finish != LATER])
+    days, counts = np.unique([forecast.days.day(int(minute)) for minute in known], return_counts=True)
+    done = 0
+    for day, count in zip(days.tolist(), counts.tolist(), strict=True):
+        done += count
+        yield forecast.days.date_of((day + 1) * DAY_MIN), count, done, done / forecast.trials
+
+
+def _late(forecast: Forecast) -> str:
+    late = forecast.beyond
+    return f"{late} trials finish after the last day played." if late else ""
+
+
 def _assumptions(forecast: Forecast) -> Iterator[Row]:
     for assumption in forecast.scenario.assumptions():
-        yield assumption.key, assumption.text, assumption.source or None, bool(assumption.source)
+        yield assumption.key, portable(assumption.text), assumption.source or None, bool(assumption.source)

@@ -29,7 +29,9 @@ FLOW = Table(
         *(Column(f"done_{p}", Kind.DATE, about=f"done, {p.upper()}") for p in _NAMES),
     ),
     about="flowline: begin and end of every trade on every level",
-    on=On.FILE,
+    groups=True,
+    folded=True,
+    on=On.FILE | On.PAGE,
 )
 S_CURVE = Table(
     "s_curve",
@@ -40,7 +42,8 @@ S_CURVE = Table(
         Column("panels_total", Kind.COUNT, about="panels of the tower"),
     ),
     about="S-curve of the panels; no row for a tower without panels",
-    on=On.FILE,
+    folded=True,
+    on=On.FILE | On.PAGE,
 )
 
 

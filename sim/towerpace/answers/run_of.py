@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from towerpace import __version__
+from towerpace.answers.portable import portable
 from towerpace.answers.said.answer import Run
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
@@ -17,7 +18,7 @@ def run_of(scenario: Scenario, tower: Tower, *, seed: int, trials: int, asked: i
     """
     return Run(
         scenario=tower.name,
-        path=scenario.path,
+        path=portable(scenario.path),
         hash=scenario.hash,
         seed=seed,
         trials=trials,

@@ -81,8 +81,8 @@ def check_folder(folder: str | os.PathLike[str], *, parquet: bool | None = None)
             faults.append(Fault(str(folder), None, "results folder", found, allowed))
         else:
             _try_to_write(place)
-    except OSError as error:
-        found = f"a place that cannot be written: {error.strerror or error}"
+    except (OSError, ValueError) as error:  # a name with a null byte is a ValueError
+        found = f"a place that cannot be written: {getattr(error, 'strerror', None) or error}"
         faults.append(Fault(str(folder), None, "results folder", found, "a folder that can be made"))
     if parquet and find_spec("pyarrow") is None:
         found = "asked for without pyarrow"

@@ -118,10 +118,10 @@ def read_rows(path: str | os.PathLike[str], table: Table) -> list[Row]:
 
 def parsed(text: str, column: Column) -> Value:
     """A cell of a file as the value that was written; raises `ValueError` for what is none."""
-    if column.kind in (Kind.NAME, Kind.TEXT):
-        return text
     if text == "":
         return None
+    if column.kind in (Kind.NAME, Kind.TEXT):
+        return text
     if column.kind is Kind.DATE:
         return date.fromisoformat(text)
     if column.kind is Kind.TRUTH:

@@ -39,26 +39,6 @@ METHOD = (
 )
 
 
-_WORDS = {
-    "wind_above_m_s": ("wind above", "m/s"),
-    "rain_above_mm_h": ("rain above", "mm/h"),
-    "temperature_below_degC": ("temperature below", "degC"),
-    "temperature_above_degC": ("temperature above", "degC"),
-    "visibility_below_km": ("visibility below", "km"),
-}
-
-
-@dataclass(frozen=True)
-class Authority:
-    """A weather limit, what it says, and who set it. makers_m_s : the maker's own limit, if stated. [m/s]"""
-
-    name: str
-    text: str
-    restart_min: int
-    makers_m_s: float | None
-    source: str
-
-
 @dataclass(frozen=True)
 class Basis:
     """What an allowance rests on.
@@ -76,7 +56,6 @@ class Basis:
     block_days: int
     season_days: int
     years: int
-    limits: tuple[Authority, ...]
     method: str = METHOD
 
 
@@ -129,18 +108,7 @@ def basis_of(ready: Prepared, *, years: int) -> Basis:
         block_days=source.block_days or 0,
         season_days=source.season_days,
         years=years,
-        limits=tuple(_authorities(ready.scenario)),
     )
-
-
-def _authorities(scenario: Scenario) -> Iterator[Authority]:
-    for name, limit in scenario.settings.limit.items():
-        what, unit = _WORDS[limit.variable]
-        kind = "" if limit.kind is None else f", {limit.kind}"
-        makers = None if limit.maker_limit_m_s is None else float(limit.maker_limit_m_s)
-        yield Authority(
-            name, f"{what} {float(limit.threshold):g} {unit}{kind}", limit.restart_min, makers, limit.source
-        )
 
 
 def allowance(

@@ -48,26 +48,12 @@ PERIOD = Table(
     ALLOWANCE.columns,
     on=On.TERMINAL,
 )
-LIMITS = Table(
-    "limits",
-    "Limits and the authority of each",
-    (
-        Column("limit", Kind.NAME, about="name in the scenario"),
-        Column("stops", Kind.TEXT, about="what stops the work, gust or mean"),
-        Column("restart_min", Kind.MINUTES, "restart after [min]", about="clear minutes before it goes on"),
-        Column("makers_m_s", Kind.NUMBER, unit="m/s", about="the maker's own limit", on=_PROGRAMS),
-        Column("source", Kind.TEXT, "authority", about="who set it", blank="no source"),
-    ),
-    about="weather limits with their authority",
-)
 
 
 def allowance_tables(basis: Basis | None, rows: Sequence[Allowance]) -> Iterator[Table]:
-    """Allowance month by month, in all, and the limits behind it; empty without weather."""
+    """Allowance in all, then month by month; empty without weather."""
     yield PERIOD.filled(_row(row) for row in rows if row.month == "all")
     yield ALLOWANCE.filled(map(_row, rows), note="" if basis is None else basis_text(basis))
-    limits = () if basis is None else basis.limits
-    yield LIMITS.filled((one.name, one.text, one.restart_min, one.makers_m_s, one.source) for one in limits)
 
 
 def basis_text(basis: Basis) -> str:

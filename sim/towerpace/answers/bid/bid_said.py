@@ -6,19 +6,20 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from towerpace.answers import methods
-from towerpace.answers.bid.allowance_tables import ALLOWANCE, LIMITS, allowance_tables
+from towerpace.answers.bid.allowance_tables import ALLOWANCE, allowance_tables
 from towerpace.answers.bid.bid import Bid
 from towerpace.answers.bid.bid_tables import DAMAGES, DRIVERS, NEEDED, SOURCES, STAGES, SWINGS, bid_tables
 from towerpace.answers.bid.screening_tables import MORRIS, PAIRS, SOBOL, screening_tables
 from towerpace.answers.cautions import cautions_of
 from towerpace.answers.forecast_tables import ASSUMPTIONS, CONTRACT, FINISH, PERCENTILE, forecast_tables
+from towerpace.answers.limits_table import LIMITS
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, share
 from towerpace.answers.said.tables import Chapter, Column, Fact, Table, Value
 
-_OF_FORECAST = (PERCENTILE.name, CONTRACT.name, FINISH.name, ASSUMPTIONS.name)
+_OF_FORECAST = (PERCENTILE.name, CONTRACT.name, LIMITS.name, FINISH.name, ASSUMPTIONS.name)
 BID_TABLES = (
     NEEDED,
     DAMAGES,

@@ -86,7 +86,7 @@ class Table:
         What people read above it.
     columns : sequence of Column
     rows : sequence of tuple
-        A value a column; None where there is none. Dates are `datetime.date`, everything else plain Python.
+        A value a column; None where there is none, also for empty words. Dates are `datetime.date`, everything else plain Python.
     about : str
         What a row is, for `help`.
     note : str
@@ -120,7 +120,7 @@ class Table:
 
         Raises `ValueError` for a row of another length than the columns.
         """
-        taken = tuple(rows)
+        taken = tuple(tuple(None if value == "" else value for value in row) for row in rows)
         if wrong := next((row for row in taken if len(row) != len(self.columns)), None):
             raise ValueError(f"table {self.name}: {len(wrong)} values for {len(self.columns)} columns")
         return replace(self, rows=taken, note=self.note if note is None else note)

@@ -13,7 +13,7 @@ from towerpace.render.frames import Framed
 from towerpace.render.page.figures import picture
 from towerpace.render.page.model import Block, Cell, Facts, Grid, Para, Rows, unbroken
 
-LONGEST = 400  # rows that a page shows of one table; longer ones are for spreadsheets
+LONGEST, LONGEST_FOLDED = 400, 4000  # rows that a page shows of one table; longer ones are for spreadsheets
 
 
 def blocks_of(chapter: Chapter, framed: Framed) -> list[Block]:
@@ -41,7 +41,7 @@ def _facts(chapter: Chapter, answer: Answer) -> list[tuple[str, str]]:
 
 def block_of(table: Table) -> Block:
     """A table on the page; a long one is only named, with its file."""
-    if len(table.rows) > LONGEST:
+    if len(table.rows) > (LONGEST_FOLDED if table.folded else LONGEST):
         return Para(f"{table.title}: {len(table.rows):,} rows, too many for a page; see {table.name}.csv.")
     columns = [column for column in table.columns if On.PAGE & column.on]
     places = [k for k, column in enumerate(table.columns) if column in columns]

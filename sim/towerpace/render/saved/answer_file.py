@@ -71,13 +71,11 @@ def load_saved(folder: str | os.PathLike[str]) -> Saved:
     faults: list[Fault] = []
     manifest = _read(place / MANIFEST, Manifest, faults)
     answer = _read(place / ANSWER, Answer, faults, within=_DESCRIBED)
-    if manifest is None or answer is None or faults:
+    if manifest is not None and manifest.format != FORMAT:
+        found = f"format {manifest.format}, of version {manifest.version}"
+        faults.append(Fault(str(place / MANIFEST), None, "format", found, f"format {FORMAT}: run it again"))
+    if manifest is None or answer is None:
         raise InputError(faults)
-    if manifest.format != FORMAT:
-        found = f"format {manifest.format}, version {manifest.version}"
-        raise InputError(
-            [Fault(str(place / MANIFEST), None, "format", found, f"format {FORMAT}: run it again")]
-        )
     tables = [_with_rows(table, place, faults) for table in answer.tables]
     if faults:
         raise InputError(faults)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
 
+from towerpace.answers.portable import portable_command
 from towerpace.answers.said.answer import Answer
-from towerpace.render.portable import portable_command
 
 FORMAT = 2
 _PACKAGES = ("simpy", "numpy", "pandas", "networkx", "scipy", "matplotlib", "pydantic")
@@ -20,8 +20,8 @@ class Manifest:
     """The manifest of a results folder, field by field as in `manifest.json`.
 
     question : what was asked. scenario, hash, seed, trials : name of the tower, SHA-256 of the scenario,
-    seed, trials finished. command : what made it. created_utc : when. files : everything in the folder besides the
-    manifest.
+    seed, trials finished. command : what made it. created_utc : when. files : everything in the folder
+    besides the manifest.
     """
 
     format: int
