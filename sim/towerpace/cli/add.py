@@ -45,7 +45,10 @@ def command(
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for tables and figures.")] = None,
 ) -> None:
-    """Rank one more and one less of every resource, then pairs, and give the path of additions."""
+    """Rank one more and one less of every resource, then pairs, and give the path of additions.
+
+    With --target, find the cheapest set-up that meets a date instead.
+    """
     from towerpace.face.add import add
     from towerpace.scenario import load
 

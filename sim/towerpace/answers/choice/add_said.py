@@ -33,7 +33,7 @@ def said(advice: Advice) -> Answer:
         chapters=(
             Chapter("What to add", [answer], shows=("gains", "ranking")),
             Chapter("Candidates", list(_candidates(advice))),
-            Chapter("One after the other", shows=("path",)),
+            Chapter("One after the other", list(_paying_back(advice)), shows=("path",)),
             Chapter("How it was found", [_found(advice)]),
         ),
         methods=[*methods.of_trials(scenario), methods.COMMON_DRAWS, PAIRED, methods.SELECTION],
@@ -65,6 +65,13 @@ def _candidates(advice: Advice) -> Iterator[str]:
         option = ranked.option
         if option.is_candidate:
             yield f"{option.name}: {option.change}" + (f". {option.note}" if option.note else "")
+
+
+def _paying_back(advice: Advice) -> Iterator[str]:
+    """The additions of the path that are sure to lower the cost."""
+    paying = [s.ranked.option.name for s in advice.path if s.ranked.money and s.ranked.money.high < 0]
+    if paying:
+        yield f"What pays back, as the mean cost is sure to fall: {', then '.join(paying)}."
 
 
 def _found(advice: Advice) -> str:

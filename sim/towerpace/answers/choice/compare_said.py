@@ -105,7 +105,8 @@ def in_words(change: CauseChange) -> str:
     if change.clock == CALENDAR_CLOCK and change.front_days is not None:
         days = number(change.front_days.mean, digits=1, signed=True)
         return f"{change.cause} {days} days of each work area"
-    return f"{change.cause} {number(change.hours.mean, digits=0, signed=True)} hours inside the shift"
+    hours = number(change.hours.mean, digits=0, signed=True)
+    return f"{change.cause} {hours} shift hours of all trades together"
 
 
 def _unfinished(compared: Sequence[Compared]) -> Iterator[str]:
