@@ -13,19 +13,19 @@ from towerpace.answers.choice.add_said import ADD_FIGURES
 from towerpace.answers.choice.add_tables import ADD_TABLES
 from towerpace.answers.choice.lab import Lab, processes
 from towerpace.answers.choice.target import Reached, reach
-from towerpace.answers.choice.target_said import TARGET_TABLES
+from towerpace.answers.choice.target_said import TARGET_FIGURES, TARGET_TABLES
 from towerpace.face import defaults
 from towerpace.face.asked import check_numbers
 from towerpace.face.result import Result, explained
 from towerpace.scenario.load import Scenario
 
 
-@explained((*ADD_TABLES, *TARGET_TABLES), figures=ADD_FIGURES)
+@explained((*ADD_TABLES, *TARGET_TABLES), figures=(*ADD_FIGURES, *TARGET_FIGURES))
 class Advice(Result[answers.Advice | Reached]):
     """What to add first, and then; or, where a target was given, what it takes to meet it.
 
     Differences are with the change less without: negative days are earlier, negative money is cheaper.
-    Tables `ranking` and `path` and the figure belong to the first, `frontier` and `grid` to the other.
+    `ranking`, `path` and `gains` belong to the first, `frontier` and `grid` to the other.
     """
 
 

@@ -41,6 +41,7 @@ GRID = Table(
     on=On.ALL & ~On.TERMINAL,
 )
 TARGET_TABLES = (FRONTIER, GRID)
+TARGET_FIGURES = ("frontier",)
 
 
 def said(reached: Reached) -> Answer:
@@ -59,7 +60,14 @@ def said(reached: Reached) -> Answer:
         ),
         methods=[*methods.of_trials(reached.scenario), methods.COMMON_DRAWS, methods.RANKS, methods.COUNTS],
         cautions=[LIMITS_CAUTION],
+        figures=TARGET_FIGURES if any(_known(one) for one in reached.grid) else (),
     )
+
+
+def _known(tried: Tried) -> bool:
+    """Whether it has a place among dates and prices."""
+    priced = tried.setup.scenario.settings.cost is None or tried.cost is not None
+    return priced and tried.p80 is not None
 
 
 def _table(table: Table, reached: Reached, tried: tuple[Tried, ...]) -> Table:

@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from towerpace.answers.choice.add import BEYOND
+from towerpace.render.figures.frontier import frontier_figure
 from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, new_figure, note
 from towerpace.render.frames import Framed
 from towerpace.render.tables.words import words
@@ -79,4 +80,4 @@ def _words(axes: Axes, ranking: DataFrame) -> None:
         )
 
 
-FIGURES = {"gains": gains_figure}
+FIGURES = {"gains": gains_figure, "frontier": frontier_figure}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from textwrap import fill
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -39,8 +41,7 @@ def cost_figure(framed: Framed) -> Figure:
     names = [words(name) for name in table["setup"]]
     best = _unbeaten(days, cost, known)
     title = _title([f"'{name}'" for name in names], days, cost, best)
-    height_in = max(5.4, AROUND_IN + LINE_IN * len(known))
-    figure = new_figure(framed, title=title, height_in=height_in)
+    figure = new_figure(framed, title=title, height_in=height_for([names[k] for k in known]))
     axes = figure.subplots()
     span = max(float(np.ptp(days[known])), 7.0)
     date_axis(axes, low=float(days[known].min()) - 0.12 * span, high=float(days[known].max()) + 0.12 * span)
@@ -49,7 +50,7 @@ def cost_figure(framed: Framed) -> Figure:
     axes.plot(days[known[inside]], cost[known[inside]], "o", color=BLUE, markersize=8)
     axes.plot(days[known[~inside]], cost[known[~inside]], "o", color=GREY, markersize=7, fillstyle="none")
     axes.margins(y=0.08)
-    _label_dots(axes, names, days, cost, known, gap=LINE_IN / (height_in - AROUND_IN))
+    label_dots(axes, [names[k] for k in known], days[known], cost[known])
     axes.set_xlabel("P80 of the finish")
     axes.set_ylabel(f"mean cost of a trial [{framed.answer.fact('unit')}]")
     axes.yaxis.set_major_formatter("{x:,.0f}")
@@ -81,18 +82,27 @@ def _title(names: list[str], days: Numbers, cost: Numbers, best: Places) -> str:
     )
 
 
-def _label_dots(
-    axes: Axes, names: list[str], days: Numbers, cost: Numbers, known: Places, *, gap: float
-) -> None:
+def height_for(names: Sequence[str]) -> float:
+    """Height of a figure that has these names beside its axes. [in]"""
+    return max(5.4, AROUND_IN + LINE_IN * _lines(names) * len(names))
+
+
+def _lines(names: Sequence[str]) -> int:
+    """Lines of the longest name."""
+    return max((fill(name, LETTERS).count("\n") + 1 for name in names), default=1)
+
+
+def label_dots(axes: Axes, names: Sequence[str], days: Numbers, cost: Numbers) -> None:
     """Names beside the axes, the dearest on top, each led to its dot: there they never overprint.
 
-    gap : height of a name. [share of the axes]
+    names, days, cost : of the dots that are named.
     """
+    gap = LINE_IN * _lines(names) / (axes.figure.get_figheight() - AROUND_IN)
     low, high = axes.get_ylim()
-    order = sorted(known.tolist(), key=lambda k: (cost[k], -days[k]))
+    order = np.lexsort((-days, cost)).tolist()
     for k, place in zip(order, _column([(cost[k] - low) / (high - low) for k in order], gap), strict=True):
         axes.annotate(
-            names[k] if len(names[k]) <= LETTERS else f"{names[k][: LETTERS - 1]}…",
+            fill(names[k], LETTERS),
             (days[k], cost[k]),
             xytext=(1.04, place),
             textcoords="axes fraction",
