@@ -1,11 +1,45 @@
-"""The guard of the page of published checks, where every run of the tests has it."""
+"""What holds for every run: the guard of the published page, one compilation, browsers, tests left out."""
+
+from collections.abc import Generator
 
 import pytest
 
+from support.compiled import compile_before_the_workers
 from support.published_page import Guard
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add the option with which nothing may be left out for want of a program."""
+    parser.addoption("--no-skips", action="store_true", help="a test that is skipped fails")
 
 
 def pytest_configure(config: pytest.Config) -> None:
     """Stand guard in the process that sees the reports of all tests."""
     if not hasattr(config, "workerinput"):
         config.pluginmanager.register(Guard(), "guard of the published page")
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Compile the engine, where several workers are about to start."""
+    if getattr(session.config.option, "numprocesses", None) and not session.config.option.collectonly:
+        compile_before_the_workers(session.config)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what needs a browser unless it is asked for: `-m browser`."""
+    if "browser" in config.option.markexpr:
+        return
+    left_out = [item for item in items if item.get_closest_marker("browser")]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if item not in left_out]
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """With `--no-skips`, fail a test that is skipped."""
+    report = yield
+    if report.skipped and item.config.option.no_skips:
+        report.outcome = "failed"
+        report.longrepr = f"skipped: {report.longreprtext}"
+    return report

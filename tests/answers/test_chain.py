@@ -39,7 +39,10 @@ def test_the_pool_over_which_a_chain_runs_is_named():
     assert [(link.step, link.pool) for link in links] == [(0, -1), (1, 0)]
 
 
-@pytest.mark.parametrize(("name", "trials"), [("by_hand", 1), ("one_hoist", 6), ("gannet_wharf", 2)])
+@pytest.mark.parametrize(
+    ("name", "trials"),
+    [("by_hand", 1), ("one_hoist", 6), pytest.param("gannet_wharf", 2, marks=pytest.mark.slow)],
+)
 def test_the_causes_of_a_chain_add_up_to_the_finish(name, trials):
     ready = prepare(load(SCENARIOS / name / "scenario.toml"))
     reader = ChainReader(ready.tower)

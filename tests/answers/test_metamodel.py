@@ -203,7 +203,7 @@ def test_few_points_beyond_the_horizon_are_left_out_and_counted_and_many_refused
     value[[4, 9]] = np.nan
     model = metamodel(frame(places, value), "finish.mean")
     assert (model.left_out, model.worth.points, model.fits) == (2, 23, True)
-    assert model.as_data()["left_out"] == 2
+    assert model.left_out == 2
     value[8] = np.nan
     model = metamodel(frame(places, value), "finish.mean")
     assert model.worth.why_not == "3 of 25 points lie beyond the horizon"

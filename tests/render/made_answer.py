@@ -75,7 +75,11 @@ MADE = Answer(
     about="An answer made by hand",
     run=RUN,
     said="For 80 % confidence allow to Thu 25 Mar 2027.",
-    facts=[Fact(Column("mean_days", Kind.DAYS), 24.5), Fact(Column("none", Kind.DAYS), None)],
+    facts=[
+        Fact(Column("mean_days", Kind.DAYS), 24.5),
+        Fact(Column("day", Kind.DATE), date(2027, 3, 25)),
+        Fact(Column("none", Kind.DAYS), None),
+    ],
     tables=[KINDS, NAMES],
     chapters=[
         Chapter("Kinds", ("All kinds of values.",), ("mean_days", "kinds")),

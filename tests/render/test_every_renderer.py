@@ -78,7 +78,7 @@ def test_json_has_iso_dates_nulls_and_full_precision():
     values = [first[name] for name in ("day", "late_days", "hidden", "met")]
     assert values == ["2027-03-25", -1.43, 0.1, True]
     assert set(last.values()) == {"two", None}
-    assert data["facts"] == {"mean_days": 24.5, "none": None}
+    assert data["facts"] == {"mean_days": 24.5, "day": "2027-03-25", "none": None}
     assert [row["name"] for row in data["tables"]["names"]] == list(HOSTILE)
 
 
@@ -90,6 +90,7 @@ def test_the_folder_gives_the_answer_back(folder):
     ]
     assert back.said == MADE.said
     assert back.run == MADE.run
+    assert list(back.facts) == list(MADE.facts)
 
 
 def test_a_csv_carries_the_run_on_every_row(folder):

@@ -16,7 +16,7 @@ AXE = "axe-core@4.10.2"  # rules of WCAG 2.2 and good practice
 RULES = "{resultTypes: ['violations']}"
 WIDTHS = (390, 768, 1280, 1600)
 pytestmark = [
-    pytest.mark.slow,
+    pytest.mark.browser,
     # The page is HTML for browsers: without one there is nothing to ask.
     pytest.mark.skipif(browser.binary() is None, reason="no Chromium on this machine"),
 ]

@@ -5,24 +5,20 @@ from __future__ import annotations
 import shlex
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from math import isnan
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from towerpace.cli.sweep_metamodel import metamodel_lines, metamodels_data
-from towerpace.cli.terminal import AsJson, Workers, console, cores, print_json, progress
-from towerpace.cli.terminal import table as new_table
+from towerpace.cli.output import hand_over
+from towerpace.cli.terminal import AsJson, Workers, cores, progress
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from towerpace.answers.sweep.plan import Plan
-    from towerpace.answers.sweep.sweep import Swept
 
 INTERRUPTED = 130
-MOST_SHOWN = 3  # responses beside each other
 
 
 def command(
@@ -47,7 +43,8 @@ def command(
     All points are checked before the first trial.
     """
     from towerpace.answers.sweep.design import Design
-    from towerpace.answers.sweep.sweep import SweepInterrupted, sweep
+    from towerpace.answers.sweep.sweep import SweepInterrupted
+    from towerpace.face.sweep import sweep
     from towerpace.scenario.study import read_study
 
     file = read_study(study)
@@ -72,10 +69,8 @@ def command(
         from towerpace.render.figures.study import write_study_figures
 
         write_study_figures(swept.folder)
-    if as_json:
-        print_json(as_data(swept))
-    else:
-        _show(swept)
+    hand_over(swept, as_json=as_json, out=None)
+    typer.echo(f"\nTables and figures: {swept.folder}", err=as_json)
 
 
 def _again(study: Path, folder: Path, cluster: str | None) -> str:
@@ -142,73 +137,3 @@ def _time(seconds: float) -> str:
         if seconds >= 1.5 * length:
             return f"{seconds / length:.1f} {unit}"
     return f"{max(1, round(seconds))} s"
-
-
-def as_data(swept: Swept) -> dict[str, Any]:
-    """Every number of a study."""
-    manifest, frame = swept.manifest, swept.frame()
-    points = []
-    for number, rows in frame.groupby("point", sort=True):
-        first = rows.iloc[0]
-        points.append(
-            {
-                "point": int(str(number)),
-                "factors": {name: _plain(first[name]) for name in manifest.factors},
-                "hash": str(first["scenario_hash"]),
-                "seed": int(first["seed"]),
-                "responses": {
-                    row["response"]: {key: _plain(row[key]) for key in ("value", "low", "high", "trials")}
-                    for row in rows.to_dict("records")
-                },
-            }
-        )
-    return {
-        "study": manifest.name,
-        "study_hash": manifest.hash,
-        "scenario": manifest.scenario,
-        "hash": manifest.scenario_hash,
-        "seed": manifest.seed,
-        "version": manifest.version,
-        "draws": manifest.draws,
-        "folder": swept.folder.as_posix(),
-        "points": points,
-        "metamodels": metamodels_data(frame, manifest.responses),
-    }
-
-
-def _plain(value: Any) -> object:
-    """A number or text as JSON has it; null where there is none."""
-    value = value.item() if hasattr(value, "item") else value
-    return None if isinstance(value, float) and isnan(value) else value
-
-
-def _show(swept: Swept) -> None:
-    from towerpace.answers.sweep.effects import effects
-    from towerpace.render.cautions import LIMITS_CAUTION
-
-    manifest, frame, out = swept.manifest, swept.frame(), console()
-    shown = list(manifest.responses)[:MOST_SHOWN]
-    resumed = f", {swept.resumed} of them done before" if swept.resumed else ""
-    out.print(f"[bold]{manifest.name}[/bold] on {manifest.scenario}: {manifest.points} points{resumed}\n")
-    made = new_table("factor", "value", "points", *shown, title="Main effects", text=("factor", "value"))
-    for factor in manifest.factors:
-        tables = [effects(frame, response, factors=[factor]) for response in shown]
-        for k, value in enumerate(tables[0][factor].tolist()):
-            cells = [_interval(table.iloc[k]) for table in tables]
-            text = f"{value:g}" if isinstance(value, float) else str(value)
-            made.add_row("" if k else factor, text, str(tables[0]["points"].iloc[k]), *cells)
-    out.print(made)
-    more = len(manifest.responses) - len(shown)
-    also = f"; {more} more responses in the tables" if more > 0 else ""
-    out.print(f"\nMeans over all other factors, 95 % interval in brackets{also}.", style="dim")
-    for line in metamodel_lines(frame, shown, folder=swept.folder):
-        out.print(line, style="dim", soft_wrap=True)
-    out.print(f"! {LIMITS_CAUTION}", style="dim")
-    typer.echo(f"\nTables and figures: {swept.folder}")
-
-
-def _interval(row: Any) -> str:
-    value, low, high = (float(row[name]) for name in ("value", "low", "high"))
-    if isnan(value):
-        return "beyond"
-    return f"{value:.1f}" if isnan(low) else f"{value:.1f} [{low:.1f}, {high:.1f}]"

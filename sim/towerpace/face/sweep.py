@@ -5,11 +5,13 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from concurrent.futures import Executor
-from typing import TYPE_CHECKING, Literal
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from towerpace.answers.sweep import sweep as answers
+from towerpace.answers.sweep.sweep_said import EFFECTS, METAMODELS, said
 from towerpace.face.asked import check_name
-from towerpace.face.result import grown, html_of
+from towerpace.face.result import Result, explained
 from towerpace.faults import Fault, InputError
 
 if TYPE_CHECKING:
@@ -17,49 +19,57 @@ if TYPE_CHECKING:
 
     from towerpace.answers.sweep.metamodel import Metamodel
     from towerpace.answers.sweep.plan import Plan
-    from towerpace.render.figures.forecast import Figure
+    from towerpace.render.figures.drawing import Figure
     from towerpace.scenario.study import StudyFile
 
 QUADRATIC = "a response that a quadratic of the factors foretells"
-Table = Literal["study", "trials"]
-Picture = Literal["effects", "pairs", "surface"]
 
 
-class Swept(answers.Swept):
+@explained((EFFECTS, METAMODELS))
+class Swept(Result[answers.Swept]):
     """A finished study with its tables and figures; all of it lies in `folder` as well.
 
-    Tables: `study` (a row a point and response), and where the study keeps them `trials`. Figures of every
-    response: `effects`, of two factors or more `pairs`, and the `surface` of its metamodel where that fits.
+    Beside the tables below: `study` (a row a point and response), and where the study keeps them `trials`.
+    Figures of every response: `effects`, of two factors or more `pairs`, and the `surface` of its metamodel
+    where that fits.
     """
+
+    @property
+    def folder(self) -> Path:
+        """Where the study lies."""
+        return self.detail.folder
 
     @property
     def factors(self) -> tuple[str, ...]:
         """Names of what the study varies."""
-        return tuple(self.manifest.factors)
+        return tuple(self.detail.manifest.factors)
 
     @property
     def responses(self) -> tuple[str, ...]:
         """What the study asks of every point."""
-        return tuple(self.manifest.responses)
+        return tuple(self.detail.manifest.responses)
 
     @property
     def tables(self) -> tuple[str, ...]:
         """Names of the tables."""
-        return ("study", "trials") if self.manifest.keep_trials else ("study",)
+        kept = ("study", "trials") if self.detail.manifest.keep_trials else ("study",)
+        return (*kept, *super().tables)
 
     @property
     def figures(self) -> tuple[str, ...]:
         """Names of the figures of a response."""
         return ("effects", "pairs", "surface") if len(self.factors) > 1 else ("effects", "surface")
 
-    def frame(self, name: Table = "study") -> DataFrame:
+    def frame(self, name: str | None = "study") -> DataFrame:
         """A table of the study, as `load_study` reads it; raises `InputError` for one that is not there."""
-        check_name(name, self.tables, of="Swept", what="frame")
-        if name == "trials":
+        wanted = name or "study"
+        if wanted == "study":
+            return self.detail.frame()
+        if wanted == "trials" and wanted in self.tables:
             from towerpace.answers.sweep.read import load_trials
 
             return load_trials(self.folder)
-        return super().frame()
+        return super().frame(wanted)
 
     def effects(self, factor: str, *more: str, response: str | None = None) -> DataFrame:
         """Mean of a response at every value of a factor, or of several together, over all others.
@@ -98,12 +108,12 @@ class Swept(answers.Swept):
         from towerpace.answers.sweep.metamodel import metamodel_or_why
 
         wanted = self._response(response)
-        found = metamodel_or_why(self.frame(), wanted)
-        if isinstance(found, str):
-            raise InputError([Fault("Swept", None, f"metamodel of {wanted}", found, QUADRATIC)])
-        return found
+        model = metamodel_or_why(self.frame(), wanted)
+        if isinstance(model, str):
+            raise InputError([Fault("Swept", None, f"metamodel of {wanted}", model, QUADRATIC)])
+        return model
 
-    def plot(self, name: Picture = "effects", *, response: str | None = None) -> Figure:
+    def plot(self, name: str | None = "effects", *, response: str | None = None) -> Figure:
         """A figure of a response, the first if none is named.
 
         Raises
@@ -111,30 +121,19 @@ class Swept(answers.Swept):
         InputError
             For a name that is not there, and for the surface of a metamodel that does not fit: says why.
         """
-        check_name(name, self.figures, of="Swept", what="plot")
         from towerpace.render.figures.study import draw_study
 
-        if name == "surface" and not (found := self.metamodel(response)).fits:
-            key = f"metamodel of {found.response}"
-            raise InputError([Fault("Swept", None, key, found.worth.why_not, QUADRATIC)])
-        return draw_study(self.folder, self._response(response), kind=name)
+        wanted = name or "effects"
+        check_name(wanted, self.figures, of="Swept", what="plot")
+        if wanted == "surface" and not (model := self.metamodel(response)).fits:
+            key = f"metamodel of {model.response}"
+            raise InputError([Fault("Swept", None, key, model.worth.why_not, QUADRATIC)])
+        return draw_study(self.folder, self._response(response), kind=wanted)
 
     def _response(self, response: str | None) -> str:
         wanted = response or self.responses[0]
         check_name(wanted, self.responses, of="Swept", what="response")
         return wanted
-
-    @property
-    def _said(self) -> str:
-        return f"{self.manifest.name} on {self.manifest.scenario}: {self.manifest.points} points"
-
-    def __repr__(self) -> str:
-        return f"<Swept of {self._said}>"
-
-    def _repr_html_(self) -> str:
-        """The study and its first main effect, for a notebook."""
-        response = self.responses[0]
-        return html_of(f"{self._said}; main effect on {response}", self.effects(self.factors[0]))
 
 
 def sweep(
@@ -183,7 +182,7 @@ def sweep(
     >>> from towerpace import sweep
     >>> swept = sweep("scenarios/studies/one_trade_gangs.toml", folder=mkdtemp() + "/gangs")
     >>> swept
-    <Swept of One trade, gangs and slips on One trade: 24 points>
+    <Swept: One trade, gangs and slips on One trade: 24 points.>
     >>> print(swept.effects("gangs", response="finish.p80").round(1).to_string(index=False))
      gangs  value  low  high  points
          1   34.7 33.3  36.8       6
@@ -191,7 +190,7 @@ def sweep(
          3   32.2 31.3  34.6       6
          4   32.2 31.3  34.6       6
     """
-    found = answers.sweep(
+    swept = answers.sweep(
         study,
         folder=folder,
         workers=workers,
@@ -201,4 +200,4 @@ def sweep(
         on_plan=on_plan,
         on_done=on_done,
     )
-    return grown(Swept, found)
+    return Swept(said(swept), swept)

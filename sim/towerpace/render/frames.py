@@ -73,7 +73,9 @@ def frame(table: Table) -> DataFrame:
 
 
 def stamped(table: Table, run: Run) -> Table:
-    """The table with the run on every row, as files carry it."""
+    """The table with the run on every row, as files carry it; raises `ValueError` for a name of its stamp."""
+    if clash := {column.name for column in table.columns} & {column.name for column in STAMP}:
+        raise ValueError(f"table {table.name}: a column {', '.join(clash)} beside that of the run")
     mark = (run.hash[:HASH_SHOWN], run.seed, run.version)
     columns = (*table.columns, *STAMP)
     return Table(table.name, table.title, columns, tuple((*row, *mark) for row in table.rows))

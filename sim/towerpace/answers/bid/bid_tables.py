@@ -125,7 +125,7 @@ STAGES = Table(
     "Would more trials change it",
     (
         Column("trials", Kind.COUNT, about="the first so many trials"),
-        Column("seed", Kind.COUNT, about="of which seed"),
+        Column("of_seed", Kind.COUNT, "seed", about="of which seed"),
         Column("finish", Kind.DATE, about="finish at the confidence asked", blank=BEYOND),
         *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL),
     ),

@@ -111,18 +111,10 @@ class Metamodel:
         scaled, shape = self._scaled(values)
         return self._inside(scaled).reshape(shape)
 
-    def as_data(self) -> dict[str, Any]:
-        """Everything but the points, for JSON."""
-        ranges = zip(self.factors, self.lows, self.highs, strict=True)
-        return {
-            **self.worth.as_data(),
-            "left_out": self.left_out,
-            "scaling": SCALING,
-            "factors": {name: {"low": low, "high": high} for name, low, high in ranges},
-            "coefficients": self.coefficients,
-            "residual_sd": self._fit.sd,
-            "shares": dict(self.shares),
-        }
+    @property
+    def residual_sd(self) -> float:
+        """Deviation of the points from the surface, in the unit of the response."""
+        return self._fit.sd
 
     def _named(self, term: Term) -> str:
         names = [self.factors[k] for k in term]

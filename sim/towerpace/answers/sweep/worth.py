@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor, isnan
-from typing import TYPE_CHECKING, Any
+from math import floor
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -52,19 +52,6 @@ class Worth:
     def r2_text(self) -> str:
         """Predictive R2 with two digits, never rounded up to certainty."""
         return f"{floor(100 * self.predictive_r2) / 100:.2f}"
-
-    def as_data(self) -> dict[str, Any]:
-        """As JSON has it."""
-        return {
-            "usable": not self.why_not,
-            "why_not": self.why_not or None,
-            "points": self.points,
-            "terms": self.terms,
-            "predictive_r2": self.predictive_r2,
-            "leave_one_out_rms": self.rms,
-            "leave_one_out_worst": self.worst,
-            "points_half_width": None if isnan(self.noise) else self.noise,
-        }
 
 
 def worth_of(fit: LeastSquares, kept: DataFrame, *, response: str, left_out: int) -> Worth:

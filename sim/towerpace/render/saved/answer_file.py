@@ -13,7 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import On
-from towerpace.answers.said.tables import Row, Table
+from towerpace.answers.said.tables import Column, Row, Table, Value
 from towerpace.faults import Fault, InputError
 from towerpace.render.frames import parsed, read_rows
 from towerpace.render.json_object import as_json, plain
@@ -79,7 +79,8 @@ def load_saved(folder: str | os.PathLike[str]) -> Saved:
     tables = [_with_rows(table, place, faults) for table in answer.tables]
     if faults:
         raise InputError(faults)
-    return Saved(replace(answer, tables=tables), manifest, place)
+    facts = [replace(fact, value=_typed_value(fact.value, fact.column)) for fact in answer.facts]
+    return Saved(replace(answer, tables=tables, facts=facts), manifest, place)
 
 
 def _read(path: Path, kind: Any, faults: list[Fault], *, within: str = "") -> Any:
@@ -116,8 +117,11 @@ def _with_rows(table: Table, place: Path, faults: list[Fault]) -> Table:
 
 def _typed(row: Sequence[Any], table: Table) -> Row:
     """A row of a JSON file with its dates as dates."""
-    cells = zip(row, table.columns, strict=True)
-    return tuple(parsed(value, c) if isinstance(value, str) else value for value, c in cells)
+    return tuple(_typed_value(value, column) for value, column in zip(row, table.columns, strict=True))
+
+
+def _typed_value(value: Any, column: Column) -> Value:
+    return parsed(value, column) if isinstance(value, str) else value
 
 
 def write_manifest(manifest: Manifest, path: Path) -> None:
