@@ -39,7 +39,7 @@ lost_to_wind = found.frame("ledger").query("cause == 'wind'")
 print(lost_to_wind.nlargest(5, "mean_h").to_string(index=False, float_format="{:,.0f}".format))
 
 # %%
-closing_in = found.frame("closing_in")[["level", "p50_date", "p80_date"]]
+closing_in = found.frame("closing_in")[["level", "p50", "p80"]]
 print(closing_in.tail(3).to_string(index=False))
 
 # %% [markdown]
@@ -48,7 +48,7 @@ print(closing_in.tail(3).to_string(index=False))
 
 # %%
 against = compare(tower, ["third_hoist", "third_gang_and_crane"], trials=TRIALS // 5, seed=SEED)
-gains = against.frame("setups")[["setup", "p80_date", "diff_days", "diff_low", "diff_high"]]
+gains = against.frame("differences")[["setup", "diff_days", "diff_days_low", "diff_days_high"]]
 print(gains.to_string(index=False, float_format="%.1f"))
 
 # %%

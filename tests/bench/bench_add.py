@@ -222,7 +222,7 @@ def report_best(said: list[Said], truth: Truth) -> bool:
     best, next_best = sorted(truth.days.values())[:2]
     right = share([run.first == truth.best for run in said])
     near = share([truth.days[run.first] <= best + RULES.zone_days for run in said])
-    sure = [run.first == truth.best for run in said if run.verdict.startswith("best with")]
+    sure = [run.first == truth.best for run in said if run.verdict.endswith("sure it is the best")]
     print(f"first named is the best      {right}  (stated: at least {RULES.confidence:.0%})")
     print(f"  or within the zone of it   {near}")
     if sure:

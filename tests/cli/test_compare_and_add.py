@@ -7,7 +7,6 @@ import pytest
 
 from support.command_line import ROOT, towerpace
 from support.short_tower import COSTS, write_short_tower
-from towerpace.cli.target_text import show_target
 
 ALL = ("--workers", 1, "--json")
 
@@ -16,6 +15,10 @@ def answer(*arguments):
     run = towerpace(*arguments)
     assert run.returncode == 0, run.stderr
     return json.loads(run.stdout)
+
+
+def by(rows, *names):
+    return {tuple(row[name] for name in names) if len(names) > 1 else row[names[0]]: row for row in rows}
 
 
 @pytest.fixture(scope="module")
@@ -34,33 +37,59 @@ def added(path):
 
 
 def test_compare_has_what_was_promised(compared):
-    assert {"scenario", "hash", "seed", "trials", "version", "setups"} <= set(compared)
-    base, *others = compared["setups"]
-    assert [one["name"] for one in others] == ["second_hoist", "third_crane", "both"]
-    assert {"name", "p50", "p80", "cost"} <= set(base)
-    assert "diff_days" not in base
-    for one in others:
-        assert {"p50", "p80", "cost", "diff_days", "diff_low", "diff_high"} <= set(one)
-        assert one["diff_low"] <= one["diff_days"] <= one["diff_high"]
+    assert compared["question"] == "compare"
+    assert compared["facts"] == {"unit": "crowns"}
+    tables = compared["tables"]
+    assert [row["setup"] for row in tables["setups"]] == ["base", "second_hoist", "third_crane", "both"]
+    assert [row["setup"] for row in tables["differences"]] == ["second_hoist", "third_crane", "both"]
+    for row in tables["differences"]:
+        assert row["diff_days_low"] <= row["diff_days"] <= row["diff_days_high"]
+        assert row["p80_diff_days_low"] <= row["p80_diff_days"] <= row["p80_diff_days_high"]
+        assert row["beats_base_low"] <= row["beats_base"] <= row["beats_base_high"]
+    costs = by(tables["costs"], "setup")
+    assert costs["base"]["diff_cost"] is None
+    assert costs["both"]["cost"] - costs["base"]["cost"] == pytest.approx(costs["both"]["diff_cost"])
 
 
 def test_a_crane_alone_gains_nothing_and_after_the_hoist_much(compared):
     """The purpose of the scenario: one hoist feeds two cranes, so a third one waits for crates."""
-    by_name = {one["name"]: one for one in compared["setups"]}
-    hoist, crane, both = (by_name[name] for name in ("second_hoist", "third_crane", "both"))
+    gains = by(compared["tables"]["differences"], "setup")
+    hoist, crane, both = (gains[name] for name in ("second_hoist", "third_crane", "both"))
     assert abs(crane["diff_days"]) < 0.1
-    assert hoist["diff_high"] < 0
-    assert both["diff_high"] < 2 * hoist["diff_low"] < 0
+    assert hoist["diff_days_high"] < 0
+    assert both["diff_days_high"] < 2 * hoist["diff_days_low"] < 0
     # A crane that gains nothing still costs its hire.
-    assert crane["diff_cost"] > 0 > both["diff_cost"]
+    costs = by(compared["tables"]["costs"], "setup")
+    assert costs["third_crane"]["diff_cost"] > 0 > costs["both"]["diff_cost"]
 
 
-def test_the_text_of_compare_says_days_money_and_why(path):
+def test_the_cause_that_a_second_hoist_takes_away_is_waiting_for_the_hoist(compared):
+    causes = [row for row in compared["tables"]["causes"] if row["setup"] == "second_hoist"]
+    first = causes[0]
+    assert "hoist" in first["cause"]
+    assert first["clock"] == "shift"
+    assert first["diff_days"] is None
+    assert -first["base_h"] <= first["diff_h"] <= first["diff_h_high"] < 0
+    waits = [row for row in causes if row["clock"] == "calendar"]
+    # Three levels of four zones: twelve work areas share the hours.
+    assert waits
+    assert all(row["diff_days"] == pytest.approx(row["diff_h"] / 24 / 12) for row in waits)
+
+
+def test_the_text_of_compare_says_days_money_and_why_in_eighty_columns(path):
     run = towerpace("compare", path, "--setup", "both", "--trials", 5, "--workers", 1)
     assert run.returncode == 0, run.stderr
-    assert "Against the base, paired" in run.stdout
-    assert "both: hoisting no hoist -" in run.stdout
+    for said in (
+        "'both' finishes",
+        "for 80 % confidence allow",
+        "set-up less base under the same draws",
+        "[crowns]",
+        "Why: the causes that change most",
+        "! Weather limits are planning inputs",
+    ):
+        assert said in run.stdout
     assert "third_crane" not in run.stdout
+    assert max(map(len, run.stdout.splitlines())) <= 80
 
 
 def test_an_unknown_set_up_gives_the_nearest_word_and_exit_2(path):
@@ -74,37 +103,33 @@ def test_compare_writes_a_folder_of_tables_and_figures(path, tmp_path):
     run = towerpace("compare", path, "--setup", "both", "--trials", 5, *ALL, "--out", tmp_path / "run")
     assert run.returncode == 0, run.stderr
     names = {f.name for f in (tmp_path / "run").iterdir()}
-    assert {
-        "compare.json",
-        "paired.csv",
-        "setups.csv",
-        "finish_curves.png",
-        "paired_differences.svg",
-    } <= names
-    assert "cost_against_p80.png" in names
-    assert json.loads((tmp_path / "run" / "compare.json").read_text(encoding="utf-8")) == json.loads(
-        run.stdout
-    )
+    assert {"answer.json", "paired.csv", "setups.csv", "differences.csv", "finish_curves.png"} <= names
+    assert {"paired_differences.svg", "cost_against_p80.png"} <= names
+    kept = json.loads((tmp_path / "run" / "answer.json").read_text(encoding="utf-8"))
+    printed = json.loads(run.stdout)
+    assert {name: kept[name] for name in printed} == printed
 
 
 def test_add_has_what_was_promised(added):
-    assert {"ranking", "path", "trials_used", "trials_equal_allocation", "stopped"} <= set(added)
-    for one in [*added["ranking"], *added["path"]]:
-        assert {"resource", "change", "days", "low", "high", "money", "verdict"} <= set(one)
-    assert added["trials_used"] > 0
+    assert added["question"] == "add"
+    assert {"trials_used", "trials_equal_allocation", "stopped", "procedure"} <= set(added["facts"])
+    assert added["trials"] == added["facts"]["trials_used"] > 0
+    for row in [*added["tables"]["ranking"], *added["tables"]["path"]]:
+        assert row["diff_days_low"] <= row["diff_days"] <= row["diff_days_high"]
+        assert row["diff_cost_low"] <= row["diff_cost"] <= row["diff_cost_high"]
 
 
 def test_add_names_the_hoist_first_then_crane_and_gang_together(added):
-    ranking = {(one["resource"], one["change"]): one for one in added["ranking"]}
-    assert added["ranking"][0]["resource"] == "hoist"
-    assert ranking["hoist", "+1"]["high"] < 0
+    ranking = by(added["tables"]["ranking"], "resource", "change")
+    assert added["tables"]["ranking"][0]["addition"] == "hoist +1"
+    assert ranking["hoist", "+1"]["diff_days_high"] < 0
     for name in ("floor_crane", "panel_gang"):
-        assert abs(ranking[name, "+1"]["days"]) < 0.1
-        assert ranking[name, "-1"]["low"] > 0
-    first, second = added["path"]
+        assert abs(ranking[name, "+1"]["diff_days"]) < 0.1
+        assert ranking[name, "-1"]["diff_days_low"] > 0
+    first, second = added["tables"]["path"]
     assert (first["resource"], first["change"]) == ("hoist", "+1")
     assert (second["resource"], second["change"]) == ("floor_crane and panel_gang", "+1 each")
-    assert second["days"] < 2 * first["days"] < 0
+    assert second["diff_days"] < 2 * first["diff_days"] < 0
     assert second["p80"] < first["p80"]
 
 
@@ -119,24 +144,54 @@ def test_a_candidate_is_told_as_it_stands_in_the_file_with_its_note(tmp_path):
     assert run.returncode == 0, run.stderr
     assert 'early: calendar.site.week.sat = ["10:00-12:00"]. No hoist before ten.' in run.stdout
     assert "('10:00-12:00',)" not in run.stdout
+    assert max(map(len, run.stdout.splitlines())) <= 80
+
+
+def test_the_text_of_add_fits_eighty_columns_also_with_money_and_is_kept(path, tmp_path):
+    folder = tmp_path / "run"
+    asked = ("add", path, "--trials", 20, "--matters", 0.4, "--steps", 2, "--workers", 1)
+    run = towerpace(*asked, "--out", folder)
+    assert run.returncode == 0, run.stderr
+    text, _, said_where = run.stdout.partition("\nTables and figures: ")
+    assert said_where
+    assert "[crowns]" in text
+    assert "What pays back, as the mean cost is sure to fall: hoist +1" in text
+    assert max(map(len, text.splitlines())) <= 80
+    names = {f.name for f in folder.iterdir()}
+    assert {"answer.json", "ranking.csv", "path.csv", "gains.png", "gains.svg", "manifest.json"} <= names
+
+
+def test_where_nothing_tried_gains_enough_no_more_than_that_is_said(path):
+    """The hoist gains a day and a half, so it is not worth naming where two days matter."""
+    few = answer("add", path, "--trials", 20, "--matters", 2, *ALL)
+    assert few["tables"]["path"] == []
+    assert few["facts"]["stopped"] == "of those tried, no further addition gains 2 days"
+    assert few["said"] == "Of those tried, no further addition gains 2 days."
 
 
 def test_a_target_that_can_be_reached_names_the_cheapest_set_up(path):
-    found = answer("add", path, "--target", "2027-03-16", "--confidence", 0.7, "--trials", 20, *ALL)
-    enough = [one for one in found["grid"] if one["chance"] >= 0.7]
-    assert found["cheapest"] == min(enough, key=lambda one: one["price"])
+    reached = answer("add", path, "--target", "2027-03-16", "--confidence", 0.7, "--trials", 20, *ALL)
+    grid, frontier = reached["tables"]["grid"], reached["tables"]["frontier"]
+    enough = [row for row in grid if row["chance"] >= 0.7]
+    cheapest = min(enough, key=lambda row: row["cost"])
+    assert reached["facts"]["cheapest"] == cheapest["setup"]
     # The hoist binds, and behind it the cranes with their gangs.
-    assert all({"hoist", "panel_gang", "floor_crane"} <= set(one["added"]) for one in enough)
-    assert found["cheapest"]["p80"] <= "2027-03-16"
-    prices = [one["price"] for one in found["frontier"]]
-    dates = [one["p80"] for one in found["frontier"]]
+    for row in enough:
+        assert all(row[f"added_{name}"] for name in ("hoist", "panel_gang", "floor_crane"))
+    assert all(row["units"] == sum(v for k, v in row.items() if k.startswith("added_")) for row in grid)
+    assert cheapest["p80"] <= "2027-03-16"
+    prices = [row["cost"] for row in frontier]
+    dates = [row["p80"] for row in frontier]
     assert prices == sorted(prices)
     assert dates == sorted(dates, reverse=True)
 
 
-def test_a_target_that_cannot_be_reached_is_said_to_be_so(path, capsys):
+def test_a_target_that_cannot_be_reached_is_said_to_be_so_and_kept(path, tmp_path):
     """Level 3 is handed over on 10 March: nothing that can be added finishes it the day after."""
-    found = answer("add", path, "--target", "2027-03-11", "--confidence", 0.8, "--trials", 20, *ALL)
-    assert found["cheapest"] is None
-    show_target(found)
-    assert "Not reachable by adding" in capsys.readouterr().out
+    asked = ("add", path, "--target", "2027-03-11", "--confidence", 0.8, "--trials", 20, "--workers", 1)
+    run = towerpace(*asked, "--out", tmp_path / "run")
+    assert run.returncode == 0, run.stderr
+    assert "not reachable by adding up to 2 each of" in " ".join(run.stdout.split())
+    kept = json.loads((tmp_path / "run" / "answer.json").read_text(encoding="utf-8"))
+    assert kept["facts"]["cheapest"] is None
+    assert (tmp_path / "run" / "grid.csv").exists()

@@ -35,7 +35,7 @@ def printed(*arguments):
 
 
 def test_the_command_line_prints_the_comparison_that_python_returns(path, compared):
-    assert printed("compare", path, "--trials", 12, "--seed", 3) == compared.data
+    assert printed("compare", path, "--trials", 12, "--seed", 3) == compared.to_json()
 
 
 def test_the_command_line_prints_the_explanation_that_python_returns(path, explained):
@@ -44,13 +44,12 @@ def test_the_command_line_prints_the_explanation_that_python_returns(path, expla
 
 def test_the_command_line_prints_the_advice_that_python_returns(path, advised):
     said = printed("add", path, "--trials", 20, "--matters", 0.4, "--steps", 2, "--seed", 3)
-    for name in ("ranking", "path"):
-        frame = advised.frame(name)
-        assert [one["resource"] for one in said[name]] == frame["resource"].tolist()
-        assert [one["days"] for one in said[name]] == pytest.approx(frame["diff_days"].tolist(), abs=1e-4)
-        assert [one["verdict"] for one in said[name]] == frame["verdict"].tolist()
-    assert [one["p80"] for one in said["path"]] == advised.frame("path")["p80_date"].astype(str).tolist()
-    assert said["trials_used"] == advised.trials_used
+    assert said == advised.to_json()
+
+
+def test_the_command_line_prints_what_meets_a_date_as_python_returns_it(path, targeted):
+    asked = ("--target", "2027-03-16", "--confidence", 0.7, "--trials", 20, "--seed", 3)
+    assert printed("add", path, *asked) == targeted.to_json()
 
 
 @pytest.mark.parametrize("name", ["forecast", "compare", "explain", "add"])
@@ -141,8 +140,3 @@ def test_examples_in_the_docstrings_hold(name, monkeypatch, tmp_path):
     tested = doctest.testmod(import_module(f"towerpace.face.{name}"))
     assert tested.failed == 0
     assert tested.attempted > 1
-
-
-def test_the_example_of_a_name_holds():
-    assert doctest.testmod(import_module("towerpace.render.added")).attempted == 1
-    assert doctest.testmod(import_module("towerpace.render.added")).failed == 0

@@ -15,35 +15,27 @@ from matplotlib.image import imread
 from support.short_tower import TOO_SHORT, write_short_tower
 from towerpace import compare, explain, forecast, load, sweep
 from towerpace.faults import InputError
-from towerpace.render.compared import COMPARED_TABLES
-from towerpace.render.explained import EXPLAINED_TABLES
-from towerpace.render.saved.forecast import load_saved
-from towerpace.render.tables.columns import STAMP
-
-STAMPED = list(STAMP)
+from towerpace.render.frames import Framed
+from towerpace.render.saved.answer_file import load_saved
 
 
 def pictures(folder):
     return {path.stem for path in folder.glob("*.png")}
 
 
-@pytest.fixture(
-    params=[("forecasted", None), ("compared", COMPARED_TABLES), ("explained", EXPLAINED_TABLES)],
-    ids=lambda p: p[0],
-)
+@pytest.fixture(params=["forecasted", "compared", "explained", "advised", "targeted"])
 def kept(request, tmp_path):
-    """An answer, and its results folder with the tables in it."""
-    name, tables = request.param
-    found = request.getfixturevalue(name)
+    """An answer, and its results folder as it is read back."""
+    found = request.getfixturevalue(request.param)
     folder = found.save(tmp_path / "run")
-    return found, folder, load_saved(folder) if tables is None else load_saved(folder, of=tables)
+    return found, folder, load_saved(folder)
 
 
 def test_a_frame_holds_what_the_file_of_its_name_holds(kept):
-    found, _, saved = kept
-    assert found.tables == tuple(saved.tables)
-    for name, table in saved.tables.items():
-        pd.testing.assert_frame_equal(found.frame(name), table.drop(columns=STAMPED))
+    found, folder, saved = kept
+    for name in found.tables:
+        pd.testing.assert_frame_equal(found.frame(name), Framed(saved.answer)[name])
+    assert {path.stem for path in folder.glob("*.csv")} <= set(found.tables)
 
 
 def test_there_is_a_figure_for_every_picture_of_the_folder_and_it_is_that_picture(kept, tmp_path):
@@ -107,13 +99,22 @@ def test_what_stands_for_the_answer_needs_no_name(answers):
 
 
 def test_the_frame_of_an_advice_holds_its_numbers(advised):
-    ranking, path = advised.frame("ranking"), advised.frame("path")
-    assert ranking["diff_days"].tolist() == [one.days.mean for one in advised.ranking]
-    assert ranking["diff_cost_high"].tolist()[0] == advised.ranking[0].money.high
-    assert (ranking["unit"] == "crowns").all()
-    assert path["stride"].tolist() == list(range(1, len(advised.path) + 1))
-    assert path["verdict"].tolist() == [stride.ranked.verdict for stride in advised.path]
-    assert path["p80_date"].is_monotonic_decreasing
+    ranking, path, detail = advised.frame("ranking"), advised.frame("path"), advised.detail
+    assert ranking["diff_days"].tolist() == [ranked.days.mean for ranked in detail.ranking]
+    assert ranking["diff_cost_high"].tolist()[0] == detail.ranking[0].money.high
+    assert advised.answer.fact("unit") == "crowns"
+    assert path["step"].tolist() == list(range(1, len(detail.path) + 1))
+    assert path["verdict"].tolist() == [stride.ranked.verdict for stride in detail.path]
+    assert path["p80"].is_monotonic_decreasing
+
+
+def test_a_target_is_answered_in_python_too(targeted):
+    grid = targeted.frame("grid").set_index("setup")
+    cheapest = targeted.answer.fact("cheapest")
+    assert grid.loc[cheapest, "chance"] >= 0.7
+    assert grid.loc[cheapest, "cost"] == targeted.detail.cheapest.cost
+    assert targeted.tables == ("frontier", "grid")
+    assert cheapest in targeted.answer.said
 
 
 def test_the_forecast_of_a_set_up_has_frames_of_its_own(compared):
@@ -161,7 +162,7 @@ def test_trials_beyond_the_horizon_are_blank_and_said(tmp_path):
     why = explain(late, trials=3)
     assert repr(why).endswith("none finishes inside the horizon>")
     assert why.frame().empty
-    assert "base beyond the horizon" in repr(compare(late, ["both"], trials=3))
+    assert "beyond the horizon: no mean" in repr(compare(late, ["both"], trials=3))
 
 
 def test_a_figure_is_the_same_whatever_the_settings_of_the_user(forecasted, tmp_path):

@@ -68,7 +68,7 @@ def test_the_governing_crew_is_named_first_and_then_the_next(line, stand):
     source = "Lumsden 1968; recursion"
     got = (first.option.resource, round(first.days.mean, 9))
     stand("command add, first named and its gain [d]", source, expected=("crew_2", -49), got=got)
-    assert first.verdict == "best with 95 % confidence"
+    assert first.verdict == "95 % sure it is the best"
     assert all(r.days.mean == pytest.approx(0) for r in others)
     assert advice.path[0].ranked.option.resource == "crew_2"
     second = advice.path[1].ranked

@@ -2,26 +2,37 @@
 
 from __future__ import annotations
 
-import numpy as np
-import pandas as pd
+from datetime import date
+
+import pytest
 from matplotlib.text import Text
 
 from towerpace.answers.choice.add import BEYOND
-from towerpace.render.figures.added import draw_gains
+from towerpace.answers.choice.add_tables import RANKING
+from towerpace.answers.choice.target_said import FRONTIER, GRID
+from towerpace.answers.said.answer import Answer, Run
+from towerpace.answers.said.kinds import Kind
+from towerpace.answers.said.tables import Column, Fact
+from towerpace.render.figures.drawing import draw
+from towerpace.render.frames import Framed
 
 CHANGE = "calendar.site.week.sat = ('08:00-12:30', '13:00-16:15')"
+BEST = "90 % sure it is the best"
 ROWS = [
-    ("long_saturday", CHANGE, -24.2, -29.7, -18.7, "best with 90 % confidence"),
-    ("hoist", "+1", -1.8, -5.0, 0.1, "no gain shown"),
-    ("bay", "+1", 0.0, 0.0, 0.0, "nobody waits for it in 20 trials"),
-    ("gate", "+1", np.nan, np.nan, np.nan, BEYOND),
-    ("panel_gang", "-1", np.nan, np.nan, np.nan, "needed"),
+    ("long_saturday", "long_saturday", CHANGE, -24.2, -29.7, -18.7, BEST),
+    ("hoist +1", "hoist", "+1", -1.8, -5.0, 0.1, "no gain shown"),
+    ("bay +1", "bay", "+1", 0.0, 0.0, 0.0, "nobody waits for it in 20 trials"),
+    ("gate +1", "gate", "+1", None, None, None, BEYOND),
+    ("panel_gang -1", "panel_gang", "-1", None, None, None, "needed"),
 ]
-COLUMNS = ["resource", "change", "diff_days", "diff_low", "diff_high", "verdict"]
+COLUMNS = ["addition", "resource", "change", "diff_days", "diff_days_low", "diff_days_high", "verdict"]
+RUN = Run("Tower", "tower.toml", "ab" * 32, 1, 760, 760, date(2027, 3, 1), date(2027, 9, 1), 3, 1, "0")
 
 
 def drawn(rows):
-    figure = draw_gains(pd.DataFrame(rows, columns=COLUMNS), run="Tower · seed 1")
+    filled = [dict(zip(COLUMNS, row, strict=True)) for row in rows]
+    table = RANKING.filled([tuple(row.get(c.name) for c in RANKING.columns) for row in filled])
+    figure = draw("gains", Framed(Answer("add", RUN, "", tables=[table])))
     figure.canvas.draw()
     return figure
 
@@ -36,8 +47,8 @@ def test_additions_stand_with_their_verdicts_and_candidates_by_their_name():
         assert name in shown
     assert not [text for text in shown if "calendar" in text]
     assert [text for text in shown if BEYOND in text] == [BEYOND, f"needed; no mean, as {BEYOND}"]
-    assert "long saturday gains 24.2 days of the finish (18.7 to 29.7): best with 90 % confidence" in shown
-    assert "Tower · seed 1" in shown
+    assert f"long saturday gains 24.2 days of the finish (18.7 to 29.7): {BEST}" in shown
+    assert [text for text in shown if text.startswith("Tower · scenario abab") and "760 trials" in text]
 
 
 def test_every_known_mean_has_its_dot_and_interval():
@@ -48,10 +59,16 @@ def test_every_known_mean_has_its_dot_and_interval():
     assert bars == [(-29.7, -18.7), (-5.0, 0.1), (0.0, 0.0)]
 
 
-def test_without_a_sure_gain_none_is_claimed():
-    assert "No single addition is shown to finish earlier" in texts(drawn(ROWS[1:]))
-    assert "No single addition is shown to finish earlier" in texts(drawn(ROWS[3:]))
-    assert "There is nothing that could be added or taken away" in texts(drawn([]))
+@pytest.mark.parametrize(
+    ("rows", "title"),
+    [
+        (ROWS[1:], "No single addition is shown to finish earlier"),
+        (ROWS[3:], "No single addition is shown to finish earlier"),
+        ([], "There is nothing that could be added or taken away"),
+    ],
+)
+def test_without_a_sure_gain_none_is_claimed(rows, title):
+    assert title in texts(drawn(rows))
 
 
 def test_no_words_are_cut_off():
@@ -59,3 +76,35 @@ def test_no_words_are_cut_off():
     box = figure.bbox
     extents = [(t.get_text(), t.get_window_extent()) for t in figure.axes[0].texts]
     assert [text for text, e in extents if e.x0 < -2 or e.x1 > box.x1 + 2] == []
+
+
+def reached(*, cheapest):
+    """Three set-ups of a search for 20 March, two of them on the frontier."""
+    plain = ("nothing added", 0, None, date(2027, 3, 25), 0.0, 0.0, 0.17, 20)
+    dear = ("hoist +1, panel_gang +1, floor_crane +1", 3, None, date(2027, 3, 19), 1.0, 0.83, 1.0, 20)
+    vain = ("floor_crane +1", 1, None, date(2027, 3, 25), 0.0, 0.0, 0.17, 20)
+    facts = {"unit": None, "target": date(2027, 3, 20), "confidence": 0.9, "cheapest": cheapest}
+    described = [Fact(Column(name, Kind.TEXT), value) for name, value in facts.items()]
+    tables = [GRID.filled([plain, vain, dear]), FRONTIER.filled([plain, dear])]
+    figure = draw("frontier", Framed(Answer("add", RUN, "", facts=described, tables=tables)))
+    figure.canvas.draw()
+    return figure
+
+
+def test_the_frontier_is_joined_and_named_and_the_date_marked():
+    figure = reached(cheapest="hoist +1, panel_gang +1, floor_crane +1")
+    shown = texts(figure)
+    assert "hoist +1, panel gang +1, floor crane +1" in shown
+    assert "nothing added" in shown
+    assert "floor crane +1" not in shown
+    title = "The cheapest that meets 20 Mar 2027 with 90 % confidence"
+    assert f"{title}: hoist +1, panel gang +1, floor crane +1" in shown
+    joined = [
+        line for line in figure.axes[0].lines if line.get_linestyle() == "-" and line.get_marker() == "o"
+    ]
+    assert [line.get_ydata().tolist() for line in joined] == [[3.0, 0.0]]
+    assert "units added" in shown
+
+
+def test_a_date_that_nothing_meets_is_said():
+    assert "No set-up that was tried meets 20 Mar 2027 with 90 % confidence" in texts(reached(cheapest=None))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from towerpace.answers.said.answer import Method
+from towerpace.scenario.load import Scenario
 
 # References quoted from memory, none of them re-read for this list.
 SCHEDULE = Method(
@@ -43,3 +44,8 @@ LEDGER = Method(
     "Every minute of every work area stands under one cause. Work, crane moves, weather and waits for a "
     "gang are counted in shift hours; waits for what has not come yet run day and night."
 )
+
+
+def of_trials(scenario: Scenario) -> list[Method]:
+    """How a trial is played; the weather only where the scenario has some."""
+    return [SCHEDULE] if scenario.settings.weather is None else [SCHEDULE, BLOCKS]

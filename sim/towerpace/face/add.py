@@ -1,80 +1,38 @@
-"""Which resource to add, as data for a notebook."""
+"""Which resource to add, and what it takes to meet a date."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import datetime
+from collections.abc import Callable
 from concurrent.futures import Executor
 from contextlib import nullcontext
-from dataclasses import dataclass
-from functools import cached_property, partial
-from typing import TYPE_CHECKING, Literal
 
-from towerpace import __version__
 from towerpace.answers.choice import add as answers
+from towerpace.answers.choice import add_said, target_said
+from towerpace.answers.choice.add_said import ADD_FIGURES
+from towerpace.answers.choice.add_tables import ADD_TABLES
 from towerpace.answers.choice.lab import Lab, processes
+from towerpace.answers.choice.target import Reached, reach
+from towerpace.answers.choice.target_said import TARGET_FIGURES, TARGET_TABLES
 from towerpace.face import defaults
 from towerpace.face.asked import check_numbers
-from towerpace.face.result import Result, grown
+from towerpace.face.result import Result, explained
 from towerpace.scenario.load import Scenario
 
-if TYPE_CHECKING:
-    from pandas import DataFrame
 
-    from towerpace.render.figures.forecast import Figure
+@explained((*ADD_TABLES, *TARGET_TABLES), figures=(*ADD_FIGURES, *TARGET_FIGURES))
+class Advice(Result[answers.Advice | Reached]):
+    """What to add first, and then; or, where a target was given, what it takes to meet it.
 
-Table = Literal["ranking", "path"]
-Picture = Literal["gains"]
-
-
-@dataclass(frozen=True, repr=False)
-class Advice(Result[Table, Picture], answers.Advice):
-    """What to add first, and then, with tables and a figure.
-
-    Tables: `ranking` (a row an addition, best first), `path` (one after the other). Figure: `gains`.
-    Differences are with the addition less without: negative days are earlier, negative money is cheaper.
+    Differences are with the change less without: negative days are earlier, negative money is cheaper.
+    `ranking`, `path` and `gains` belong to the first, `frontier` and `grid` to the other.
     """
-
-    seed: int
-
-    MAIN = ("ranking", "gains")
-    BRIEF = ("resource", "change", "diff_days", "diff_low", "diff_high", "diff_cost", "trials", "verdict")
-
-    @cached_property
-    def _frames(self) -> Mapping[str, DataFrame]:
-        from towerpace.render.added import added_tables
-
-        return added_tables(self, seed=self.seed)
-
-    @property
-    def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.render.figures.added import draw_gains
-
-        return {"gains": partial(draw_gains, self._frames["ranking"], run=self._run_text)}
-
-    @property
-    def _run_text(self) -> str:
-        name, digest = self.base.scenario.settings.tower.name, self.base.scenario.hash[:12]
-        used = f"{self.trials_used:,} trials used"
-        return f"{name} · scenario {digest} · seed {self.seed} · {used} · towerpace {__version__}"
-
-    @property
-    def _run(self) -> tuple[str, int]:
-        return self.base.scenario.hash, self.seed
-
-    @property
-    def _said(self) -> str:
-        from towerpace.render.added import name_of
-
-        options = [stride.ranked.option for stride in self.path]
-        named = [name_of(one.resource, one.change) for one in options]
-        name = self.base.scenario.settings.tower.name
-        first = f"add {', then '.join(named)}; after that " if named else ""
-        return f"{name}, seed {self.seed}: {first}{self.stopped}"
 
 
 def add(
     scenario: Scenario,
     *,
+    target: datetime.date | None = None,
     matters: float = defaults.MATTERS_DAYS,
     confidence: float = defaults.ADD_CONFIDENCE,
     trials: int = defaults.ADD_TRIALS,
@@ -90,14 +48,16 @@ def add(
     ----------
     scenario : Scenario
         From `load`.
+    target : date, optional
+        A date to be met: the cheapest set-up that meets it is looked for instead.
     matters : float
-        Difference of the finish that matters. [d]
+        Difference of the finish that matters; of no use with a target. [d]
     confidence : float
-        That the first named of a round is the best of it. [-]
+        That the first named of a round is the best of it, or that the target is met. [-]
     trials : int
-        Of one set-up at the most; it stops as soon as the choice is settled.
+        Of one set-up at the most; it stops as soon as the choice is settled. With a target, of each set-up.
     steps : int
-        Additions of the path at the most.
+        Additions of the path at the most; of no use with a target.
     seed, workers, executor
         As of `forecast`.
     say : callable
@@ -117,15 +77,17 @@ def add(
     --------
     >>> from towerpace import add, load
     >>> advice = add(load("scenarios/one_hoist/scenario.toml"), matters=1, trials=20, steps=1)
-    >>> ranking = advice.frame("ranking")[["resource", "change", "diff_days", "verdict"]]
+    >>> advice
+    <Advice: Add hoist +1, which gains 1.4 days (95 % interval ...
+    >>> ranking = advice.frame("ranking")[["addition", "diff_days", "verdict"]]
     >>> print(ranking.round(1).to_string(index=False))
-       resource change  diff_days                   verdict
-          hoist     +1       -1.4 best with 90 % confidence
-     panel_gang     +1        0.0                   no gain
-    floor_crane     +1        0.0                   no gain
-            bay     +1        0.0                   no gain
-     panel_gang     -1       12.7                    needed
-    floor_crane     -1       12.8                    needed
+          addition  diff_days                  verdict
+          hoist +1       -1.4 90 % sure it is the best
+     panel_gang +1        0.0                  no gain
+    floor_crane +1        0.0                  no gain
+            bay +1        0.0                  no gain
+     panel_gang -1       12.7                   needed
+    floor_crane -1       12.8                   needed
     """
     check_numbers(
         scenario.path,
@@ -141,11 +103,14 @@ def add(
     rules = answers.Rules(zone_days=matters, confidence=confidence, most=trials, steps=steps)
     with processes(workers) if executor is None else nullcontext(executor) as pool:
         lab = Lab(seed, executor=pool)
-        found = answers.add(
-            scenario,
-            lab=lab,
-            seed=seed,
-            rules=rules,
-            say=lambda what: say(f"{what} ({lab.spent} trials so far)"),
+
+        def tell(what: str) -> None:
+            say(f"{what} ({lab.spent} trials so far)")
+
+        if target is None:
+            advice = answers.add(scenario, lab=lab, seed=seed, rules=rules, say=tell)
+            return Advice(add_said.said(advice), advice)
+        reached = reach(
+            scenario, lab=lab, seed=seed, date=target, confidence=confidence, trials=trials, say=tell
         )
-    return grown(Advice, found, seed=seed)
+        return Advice(target_said.said(reached), reached)

@@ -1,10 +1,10 @@
-"""Which resource to add: critical chains propose, simulation on common draws disposes."""
+"""Which resource to add: controlling chains propose, simulation on common draws disposes."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -22,8 +22,10 @@ from towerpace.answers.choice.selection import Selection, select
 from towerpace.answers.cost import PARTS
 from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
+from towerpace.answers.said.people import share
 from towerpace.answers.why.explain import Explanation, explain
 from towerpace.draws import stream
+from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.setups import SetUp, base_of, changed, flattened
@@ -35,15 +37,22 @@ BEYOND = "some trials end beyond the horizon"
 
 @dataclass(frozen=True)
 class Option:
-    """Something that could be added: its words, and the set-up it makes.
+    """Something that could be added or taken away, and the set-up it makes.
 
-    note : what the scenario says of a candidate.
+    resource, change : what is added to, and by how much; of a candidate its name, and the keys it changes.
+    is_candidate : whether it is a [candidate.NAME] of the scenario. note : what the scenario says of it.
     """
 
     resource: str
     change: str
     setup: SetUp
+    is_candidate: bool = False
     note: str = ""
+
+    @property
+    def name(self) -> str:
+        """What people call it."""
+        return self.resource if self.is_candidate else f"{self.resource} {self.change}"
 
 
 @dataclass(frozen=True)
@@ -76,10 +85,12 @@ class Advice:
 
     ranking : best first. path : additions one after the other, while they help. trials_used : in all;
     trials_equal : what the selections would have used had every option got as many as the longest.
-    stopped : why the path ends.
+    stopped : why the path ends. tower : as planned for the base. seed : of all trials.
     """
 
     base: SetUp
+    tower: Tower
+    seed: int
     ranking: tuple[Ranked, ...]
     path: tuple[Stride, ...]
     stopped: str
@@ -116,7 +127,7 @@ def add(
     say : told what is being tried. Raises `InputError` for what cannot be run.
     """
     base = base_of(scenario)
-    say("critical chains of the base")
+    say("controlling chains of the base")
     why = explain(scenario, trials=FIRST, seed=seed)
     options, idle = _waited_for(additions(base), why)
     say(f"{len(options)} additions")
@@ -126,6 +137,8 @@ def add(
     path, stopped, equal = _path(base, round_one, lab=lab, seed=seed, rules=rules, say=say)
     return Advice(
         base,
+        why.ready.tower,
+        seed,
         tuple(ranking),
         tuple(path),
         stopped,
@@ -145,7 +158,8 @@ def additions(base: SetUp) -> list[Option]:
     for name, table in base.scenario.settings.candidate.items():
         changes = flattened(table)
         said = ", ".join(f"{key} = {_as_written(value)}" for key, value in changes.items())
-        made.append(_option(base, name, said, changes, note=str(table.get("note", ""))))
+        note = str(table.get("note", ""))
+        made.append(replace(_option(base, name, said, changes), is_candidate=True, note=note))
     return made
 
 
@@ -154,10 +168,8 @@ def _as_written(value: object) -> str:
     return json.dumps(value, ensure_ascii=False, default=str)
 
 
-def _option(
-    base: SetUp, resource: str, change: str, changes: Mapping[str, object], *, note: str = ""
-) -> Option:
-    return Option(resource, change, changed(base.scenario, f"{resource} {change}", changes), note)
+def _option(base: SetUp, resource: str, change: str, changes: Mapping[str, object]) -> Option:
+    return Option(resource, change, changed(base.scenario, f"{resource} {change}", changes))
 
 
 def _waited_for(options: list[Option], why: Explanation) -> tuple[list[Option], list[Ranked]]:
@@ -246,7 +258,7 @@ def _verdict(k: int, found: Selection, days: Difference | None, *, rules: Rules)
         rivals = [i for i in range(1, len(found.runs)) if i != k and _ties(found, k, i, rules=rules)]
         if rivals or not found.settled:
             return "first, but a tie within what matters" if rivals else "first so far: trials ran out"
-        return f"best with {100 * rules.confidence:.0f} % confidence"
+        return f"{share(rules.confidence)} sure it is the best"
     if days.high < 0:
         return "helps"
     return "no gain" if days.high - days.low < 2 * rules.zone_days else "no gain shown"
@@ -305,13 +317,22 @@ def _path(
             equal += both.equal
             best = _that_helps(both.ranked, rules)
         if best is None:
-            return path, f"nothing more gains {rules.zone_days:g} days", equal
+            return path, f"of those tried, no further addition gains {days_in_words(rules.zone_days)}", equal
         at = best.option.setup
         path.append(Stride(best, _p80(at, best.trials, lab=lab)))
-        say(f"step {len(path) + 1}: with {best.option.resource} {best.option.change}")
+        say(f"step {len(path) + 1}: with {best.option.name}")
         current = _round(at, additions(at), lab=lab, seed=seed, rules=rules)
         equal += current.equal
-    return path, f"{rules.steps} steps were asked for at the most", equal
+    return path, f"no more than {rules.steps} additions were asked for", equal
+
+
+def days_in_words(days: float) -> str:
+    """Days of the finish in a sentence.
+
+    >>> [days_in_words(days) for days in (1, 2, 0.4)]
+    ['a day', '2 days', '0.4 days']
+    """
+    return "a day" if days == 1 else f"{days:g} days"
 
 
 def _that_helps(ranked: list[Ranked], rules: Rules) -> Ranked | None:

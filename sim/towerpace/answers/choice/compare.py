@@ -7,27 +7,15 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from towerpace.answers.choice.causes import CauseChange, cause_changes
 from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
 from towerpace.answers.cost import PARTS
 from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER, Chance, chance
 from towerpace.answers.forecast import Forecast, forecast
-from towerpace.answers.ledger.book import in_calendar_time
 from towerpace.draws import stream
 from towerpace.scenario.setups import SetUp
-
-SHIFTS_SHOWN = 4
-
-
-@dataclass(frozen=True)
-class Shift:
-    """How much longer (or shorter) one row of the ledger spent on one cause. hours : mean of a trial. [h]"""
-
-    row: str
-    cause: str
-    hours: float
 
 
 @dataclass(frozen=True)
@@ -36,14 +24,14 @@ class Against:
 
     days, p80_days : of the finish, set-up less base; None where trials of either lie beyond the horizon. [d]
     money : of the cost, set-up less base; None without costs. beats : chance to finish earlier than the base.
-    shifts : the largest changes in the ledger.
+    causes : what the hours of the ledger went into more or less, over all trades, the largest change first.
     """
 
     days: Difference | None
     p80_days: Difference | None
     money: Difference | None
     beats: Chance
-    shifts: tuple[Shift, ...]
+    causes: tuple[CauseChange, ...]
 
 
 @dataclass(frozen=True)
@@ -91,7 +79,7 @@ def against(own: Forecast, base: Forecast) -> Against:
         p80_days=None if spread is None else in_days(spread),
         money=_money(own, base, n) if known else None,
         beats=chance(a < b),
-        shifts=_shifts(own, base),
+        causes=cause_changes(own, base),
     )
 
 
@@ -106,23 +94,3 @@ def _money(own: Forecast, base: Forecast, n: int) -> Difference | None:
     if own.cost is None or base.cost is None:
         return None
     return paired_difference(own.cost[:n] / PARTS, base.cost[:n] / PARTS)
-
-
-def _shifts(own: Forecast, base: Forecast) -> tuple[Shift, ...]:
-    """The largest changes of hours in the ledger; a calendar day of waiting counts as an hour in a shift."""
-    before, after = table_of(base), table_of(own)
-    found = [Shift(*key, after.get(key, 0.0) - before.get(key, 0.0)) for key in {**before, **after}]
-    found = [s for s in found if s.cause != "outside shift" and abs(s.hours) >= 1.0]
-    found.sort(key=lambda s: abs(s.hours) / (24.0 if in_calendar_time(s.cause) else 1.0), reverse=True)
-    return tuple(found[:SHIFTS_SHOWN])
-
-
-def table_of(forecast: Forecast) -> dict[tuple[str, str], float]:
-    """Mean ledger hours by row and cause. [h]"""
-    hours: NDArray[np.float64] = forecast.ledger_h
-    return {
-        (row, cause): float(hours[i, j])
-        for i, row in enumerate(forecast.rows)
-        for j, cause in enumerate(forecast.causes)
-        if hours[i, j]
-    }

@@ -8,14 +8,14 @@ from datetime import date
 from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.choice.add import FIRST
 from towerpace.answers.choice.lab import Lab, counts_of
 from towerpace.answers.cost import PARTS
 from towerpace.answers.days import DAY_MIN, Days
 from towerpace.answers.estimates import LATER, Chance, chance, percentile
-from towerpace.answers.why.explain import explain
+from towerpace.answers.why.explain import Explanation, explain
+from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.setups import SetUp, base_of, changed
@@ -28,27 +28,40 @@ WIDTH = 3  # resources in the grid: (MOST_ADDED + 1) ** WIDTH set-ups are played
 class Tried:
     """A set-up of the grid.
 
-    added : units added by resource. price : mean cost of a trial, or without costs the units added.
+    added : units added by resource. cost : mean of a trial; None without costs or beyond the horizon.
     p80 : minute, None beyond the horizon. met : chance that the date is met.
     """
 
     setup: SetUp
     added: dict[str, int]
-    price: float
+    cost: float | None
     p80: int | None
     met: Chance
     trials: int
+
+    @property
+    def name(self) -> str:
+        """What people call it."""
+        return ", ".join(f"{name} +{k}" for name, k in self.added.items()) or "nothing added"
+
+    @property
+    def units(self) -> int:
+        """Units added."""
+        return sum(self.added.values())
 
 
 @dataclass(frozen=True)
 class Reached:
     """What it takes to meet a date.
 
-    grid : every set-up tried, cheapest first. frontier : those that no cheaper one beats at P80.
-    cheapest : the cheapest that meets the date with the confidence, None if none does.
+    tower : as planned for the base. seed : of all trials. grid : every set-up tried, cheapest first.
+    frontier : those that no cheaper one beats at P80. cheapest : the cheapest that meets the date with the
+    confidence, None if none does.
     """
 
     scenario: Scenario
+    tower: Tower
+    seed: int
     date: date
     confidence: float
     resources: tuple[str, ...]
@@ -73,7 +86,8 @@ def reach(
     Raises `InputError` for what cannot be run.
     """
     base = base_of(scenario)
-    resources = binding_resources(scenario, seed=seed)
+    why = explain(scenario, trials=FIRST, seed=seed)
+    resources = _binding(scenario, why)
     due = Days(scenario.settings).last_minute(date)
     tried = []
     grid = list(product(range(MOST_ADDED + 1), repeat=len(resources)))
@@ -81,10 +95,12 @@ def reach(
         say(f"set-up {k} of {len(grid)}")
         added = {name: n for name, n in zip(resources, extra, strict=True) if n}
         tried.append(_try(_with(base, added), added, lab=lab, due=due, trials=trials))
-    tried.sort(key=lambda t: (t.price, sum(t.added.values())))
+    tried.sort(key=_price)
     enough = [t for t in tried if t.met.value >= confidence]
     return Reached(
         scenario,
+        why.ready.tower,
+        seed,
         date,
         confidence,
         resources,
@@ -95,12 +111,18 @@ def reach(
     )
 
 
-def binding_resources(scenario: Scenario, *, seed: int) -> tuple[str, ...]:
+def _price(tried: Tried) -> tuple[float, int]:
+    """Mean cost, unknown ones last, then units added; without costs the units alone."""
+    if tried.setup.scenario.settings.cost is None:
+        return 0.0, tried.units
+    return np.inf if tried.cost is None else tried.cost, tried.units
+
+
+def _binding(scenario: Scenario, why: Explanation) -> tuple[str, ...]:
     """The resources that held the finish longest in the chains of some trials, with those needed beside them.
 
     A crane is tried with its gang and the hoist that feeds it: alone neither may show anything.
     """
-    why = explain(scenario, trials=FIRST, seed=seed)
     names = list(why.ready.tower.plan.pools.names)
     counts = scenario.settings.resource
     held = {n: float(d) for n, d in zip(names, why.pool_days, strict=True) if n in counts and d > 0}
@@ -119,12 +141,9 @@ def _with(base: SetUp, added: dict[str, int]) -> SetUp:
 
 def _try(setup: SetUp, added: dict[str, int], *, lab: Lab, due: int, trials: int) -> Tried:
     finish, cost = (rows[0] for rows in lab.results([setup], trials))
-    price = _mean(cost) / PARTS if setup.scenario.settings.cost is not None else float(sum(added.values()))
-    return Tried(setup, added, price, percentile(finish, 0.8).value, chance(finish <= due), trials)
-
-
-def _mean(cost: NDArray[np.int64]) -> float:
-    return float("inf") if np.any(cost == LATER) else float(cost.mean())
+    known = setup.scenario.settings.cost is not None and not np.any(cost == LATER)
+    mean = float(cost.mean()) / PARTS if known else None
+    return Tried(setup, added, mean, percentile(finish, 0.8).value, chance(finish <= due), trials)
 
 
 def _frontier(cheapest_first: list[Tried]) -> list[Tried]:

@@ -9,30 +9,23 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from towerpace.answers.choice.add import BEYOND
-from towerpace.render.added import name_of
-from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, look, new_sheet, note
+from towerpace.render.figures.frontier import frontier_figure
+from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, new_figure, note
+from towerpace.render.frames import Framed
 from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from pandas import DataFrame
 
-KEYS = ("diff_days", "diff_low", "diff_high")
+KEYS = ("diff_days", "diff_days_low", "diff_days_high")
 
 
-def draw_gains(ranking: DataFrame, *, run: str) -> Figure:
-    """The figure in the look of all of them."""
-    with look():
-        return gains_figure(ranking, run=run)
-
-
-def gains_figure(ranking: DataFrame, *, run: str) -> Figure:
-    """A row an addition: mean difference of the finish with its interval, the verdict beside it.
-
-    ranking : the table of that name. run : what it was made from.
-    """
+def gains_figure(framed: Framed) -> Figure:
+    """A row an addition: mean difference of the finish with its interval, the verdict beside it."""
+    ranking = framed["ranking"]
     height_in = float(np.clip(1.9 + 0.42 * len(ranking), 3.0, 12.0))
-    figure = new_sheet(title=_title(ranking), run=run, height_in=height_in)
+    figure = new_figure(framed, title=_title(ranking), height_in=height_in)
     axes = figure.subplots()
     axes.axvline(0, color=GREY, linewidth=1)
     values = ranking[[*KEYS]].to_numpy(float)
@@ -51,7 +44,7 @@ def _title(ranking: DataFrame) -> str:
     if ranking.empty:
         return "There is nothing that could be added or taken away"
     best = ranking.iloc[0]
-    name = words(name_of(best["resource"], best["change"]))
+    name = words(str(best["addition"]))
     mean, low, high = (float(best[key]) for key in KEYS)
     if not high < 0:
         return "No single addition is shown to finish earlier"
@@ -69,8 +62,7 @@ def _scale(axes: Axes, values: np.ndarray) -> None:
 
 def _words(axes: Axes, ranking: DataFrame) -> None:
     """Names to the left, verdicts to the right of the axes, where no bar can run into them."""
-    names = map(name_of, ranking["resource"], ranking["change"])
-    axes.set_yticks(range(len(ranking)), [words(name) for name in names])
+    axes.set_yticks(range(len(ranking)), [words(name) for name in ranking["addition"]])
     axes.set_ylim(len(ranking) - 0.4, -0.6)
     axes.tick_params(axis="y", length=0)
     unknown = ranking[KEYS[0]].isna()
@@ -86,3 +78,6 @@ def _words(axes: Axes, ranking: DataFrame) -> None:
             fontsize=9,
             path_effects=HALO,
         )
+
+
+FIGURES = {"gains": gains_figure, "frontier": frontier_figure}

@@ -9,9 +9,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from towerpace.answers.ledger.book import STRIP
-from towerpace.answers.ledger.waits import AGAIN, LATE, LINE, MOVE, SHIFT, WEATHER, WORK
+from towerpace.answers.ledger.groups import (
+    BEGUN_AGAIN,
+    BUSY,
+    CRANE_MOVES,
+    CURING,
+    FRONTS,
+    OTHER_WEATHER,
+    ROOM,
+    TOO_LATE,
+    TRUCK,
+    UNLOADING,
+    WIND,
+    WORK_GROUP,
+    group_name,
+)
 
+__all__ = ["CALENDAR", "GROUPS", "WORKING", "WORK_GROUP", "Group", "group_of"]
 WORKING, CALENDAR = "working", "calendar"
 
 
@@ -29,37 +43,20 @@ class Group:
     loss: str
 
 
-WORK_GROUP, BUSY, FRONTS, ROOM = "work", "gang or machine busy", "other trades or levels", "room on the floor"
 GROUPS = (
     Group(WORK_GROUP, WORKING, "#0072B2", "", "go into work"),
-    Group("crane moves", WORKING, "#56B4E9", "", "go into crane moves"),
-    Group("work begun again", WORKING, "#CC79A7", "xxxx", "are work that weather undid"),
-    Group("wind", WORKING, "#D55E00", "////", "are lost to wind"),
-    Group("other weather", WORKING, "#E69F00", "....", "are lost to rain, cold or other weather"),
-    Group("too late in the shift", WORKING, "#F0E442", "----", "are too late in the shift for the next job"),
+    Group(CRANE_MOVES, WORKING, "#56B4E9", "", "go into crane moves"),
+    Group(BEGUN_AGAIN, WORKING, "#CC79A7", "xxxx", "are work that weather undid"),
+    Group(WIND, WORKING, "#D55E00", "////", "are lost to wind"),
+    Group(OTHER_WEATHER, WORKING, "#E69F00", "....", "are lost to rain, cold or other weather"),
+    Group(TOO_LATE, WORKING, "#F0E442", "----", "are too late in the shift for the next job"),
     Group(BUSY, WORKING, "#DDDDDD", "", "pass until a gang or machine is free"),
     Group(FRONTS, CALENDAR, "#009E73", "", "for structure, other trades or other levels"),
-    Group("truck", CALENDAR, "#E69F00", "....", "for a truck"),
-    Group("unloading and hoist", CALENDAR, "#56B4E9", "\\\\\\\\", "for unloading and hoist"),
+    Group(TRUCK, CALENDAR, "#E69F00", "....", "for a truck"),
+    Group(UNLOADING, CALENDAR, "#56B4E9", "\\\\\\\\", "for unloading and hoist"),
     Group(ROOM, CALENDAR, "#CC79A7", "////", "for room on the floor"),
-    Group("curing, set lags", CALENDAR, "#DDDDDD", "", "for curing and set lags"),
+    Group(CURING, CALENDAR, "#DDDDDD", "", "for curing and set lags"),
 )
-_BY_CAUSE = {
-    WORK: WORK_GROUP,
-    MOVE: "crane moves",
-    AGAIN: "work begun again",
-    LATE: "too late in the shift",
-    LINE: BUSY,
-    STRIP: BUSY,
-    "no floor slots": ROOM,
-    "after floor slots": ROOM,
-    "after truck": "truck",
-    "after unloading": "unloading and hoist",
-    "after hoist trip": "unloading and hoist",
-    "after curing": "curing, set lags",
-    **dict.fromkeys(WEATHER, "other weather"),
-    "wind": "wind",
-}
 
 
 def group_of(cause: str) -> Group | None:
@@ -72,8 +69,5 @@ def group_of(cause: str) -> Group | None:
     >>> group_of("after handover").clock
     'calendar'
     """
-    if cause == SHIFT:
-        return None
-    prefix = cause.partition(" ")[0]
-    name = _BY_CAUSE.get(cause) or {"no": BUSY, "after": FRONTS}[prefix]
-    return next(group for group in GROUPS if group.name == name)
+    name = group_name(cause)
+    return next((group for group in GROUPS if group.name == name), None)

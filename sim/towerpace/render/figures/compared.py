@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
+from textwrap import fill
 from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
-from towerpace.render.figures.compared_gain import cost_figure, paired_figure
+from towerpace.render.figures.compared_cost import cost_figure
+from towerpace.render.figures.compared_gain import paired_figure
 from towerpace.render.figures.marks import FINISH, Due, dues, with_near
 from towerpace.render.figures.style import (
     BLACK,
@@ -26,12 +27,10 @@ from towerpace.render.figures.style import (
     day_number,
     day_numbers,
     day_text,
-    look,
     new_figure,
     note,
-    write_figure,
 )
-from towerpace.render.saved.forecast import Saved
+from towerpace.render.frames import Framed
 from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
@@ -47,7 +46,7 @@ _LOOKS = (
     (ORANGE, (0, (6, 1)), 2.0),
     (PINK, (0, (4, 1, 1, 1, 1, 1)), 2.0),
 )
-ROW = 7.5  # height of a name, on the axis of shares
+LETTERS = 26  # of a line of a name
 
 
 @dataclass(frozen=True)
@@ -66,18 +65,19 @@ class Curve:
         return float(self.days[-1])
 
 
-def finish_curves_figure(saved: Saved) -> Figure:
-    """Share of the trials finished by each day, a curve a set-up, its name at its upper end."""
-    curves, left_out = _curves(saved)
+def finish_curves_figure(framed: Framed) -> Figure:
+    """Share of the trials finished by each day, a curve a set-up, names beside."""
+    curves, left_out = _curves(framed)
     shown = [curve for curve in curves if curve.days.size]
-    figure = new_figure(saved, title=_title(saved), height_in=5.2 + 0.16 * len(curves))
+    figure = new_figure(framed, title=_title(framed), height_in=5.4)
     axes = figure.subplots()
-    due = _finish_dues(saved)
-    low, high = _reach(saved, shown, due)
+    due = _finish_dues(framed)
+    low, high = _reach(framed, shown, due)
     date_axis(axes, low=low, high=high)
     for curve in curves:
         _draw(axes, curve)
-    _names(axes, sorted(shown, key=lambda curve: curve.end), due=len(due))
+    axes.set_ylim(0, 104)
+    _names(axes, sorted(shown, key=_earliest_first))
     axes.set_yticks([0, 20, 50, 80, 100])
     axes.axhline(80, color=GREY, linewidth=0.8, linestyle=":")
     axes.set_ylabel("finished by this day [% of trials]")
@@ -90,23 +90,23 @@ def finish_curves_figure(saved: Saved) -> Figure:
     return figure
 
 
-def _curves(saved: Saved) -> tuple[list[Curve], int]:
+def _curves(framed: Framed) -> tuple[list[Curve], int]:
     """The base and the earliest at P80, and how many are left out."""
-    setups, paired = saved.tables["setups"], saved.tables["paired"]
-    p80 = dict(zip(setups["setup"].tolist(), day_numbers(setups["p80_date"]).tolist(), strict=True))
+    setups, paired = framed["setups"], framed["paired"]
+    p80 = dict(zip(setups["setup"].tolist(), day_numbers(setups["p80"]).tolist(), strict=True))
     names = setups["setup"].tolist()
     order = sorted(names[1:], key=lambda name: np.inf if np.isnan(p80[name]) else p80[name])
     kept = [name for name in names if name in (names[0], *order[: MOST - 1])]
     made = []
     for name, style in zip(kept, _LOOKS, strict=False):
-        days = day_numbers(paired.loc[paired["setup"] == name, "finish_date"])
+        days = day_numbers(paired.loc[paired["setup"] == name, "finish"])
         made.append(Curve(name, np.sort(days[np.isfinite(days)]), len(days), p80[name], style))
     return made, len(names) - len(kept)
 
 
-def _title(saved: Saved) -> str:
-    table = saved.tables["setups"]
-    days = day_numbers(table["p80_date"])
+def _title(framed: Framed) -> str:
+    table = framed["setups"]
+    days = day_numbers(table["p80"])
     names = [f"'{words(name)}'" for name in table["setup"]]
     if np.isnan(days).all():
         return "Fewer than four in five trials of any set-up finish before the clock ends"
@@ -118,19 +118,18 @@ def _title(saved: Saved) -> str:
     return f"{first}, {late} with the base" if days[best] != days[0] else f"{first}, as with the base"
 
 
-def _finish_dues(saved: Saved) -> list[Due]:
+def _finish_dues(framed: Framed) -> list[Due]:
     """Contract dates of the finish with the chance of the base."""
-    table = saved.tables["contracts"]
-    base = table[table["setup"] == saved.tables["setups"]["setup"].iloc[0]]
-    return dues(Saved({"contracts": base}, saved.manifest), FINISH)
+    table = framed["contracts"]
+    base = table[table["setup"] == framed["setups"]["setup"].iloc[0]]
+    return dues({"contracts": base}, FINISH)
 
 
-def _reach(saved: Saved, curves: list[Curve], due: list[Due]) -> tuple[float, float]:
-    days = [curve.days for curve in curves] or [np.array([day_number(saved.manifest.horizon_date)])]
+def _reach(framed: Framed, curves: list[Curve], due: list[Due]) -> tuple[float, float]:
+    days = [curve.days for curve in curves] or [np.array([day_number(framed.run.last)])]
     low, high = with_near(np.concatenate(days), due)
     span = max(high - low, 7.0)
-    letters = max((len(_label(curve)) for curve in curves), default=0)
-    return low - 0.05 * span, high + max(0.1, 0.0125 * letters) * span
+    return low - 0.05 * span, high + 0.05 * span
 
 
 def _draw(axes: Axes, curve: Curve) -> None:
@@ -146,20 +145,30 @@ def _draw(axes: Axes, curve: Curve) -> None:
         axes.plot(curve.p80, 80, "o", color=colour, markersize=5, zorder=5)
 
 
-def _names(axes: Axes, curves: list[Curve], *, due: int) -> None:
-    """Names above the upper ends, the earliest on top, so that no leader crosses a name."""
-    top = 100 + ROW * len(curves)
-    for k, curve in enumerate(curves):
-        colour, dashes, _ = curve.look
-        ends = 100 * len(curve.days) / curve.trials
-        place = 100 + ROW * (len(curves) - k)
-        axes.plot([curve.end] * 2, [ends, place], color=colour, linewidth=1.0, linestyle=dashes)
-        axes.text(curve.end, place, f" {_label(curve)}", va="center", path_effects=HALO, fontsize=9.5)
-    axes.set_ylim(0, top + ROW + (ROW if due else 0))
+def _names(axes: Axes, curves: list[Curve]) -> None:
+    """Names beside the axes with a piece of their line, the earliest on top: curves lie too close."""
+    lines = [
+        Line2D([], [], color=colour, linestyle=dashes, linewidth=width)  # type: ignore[arg-type]
+        for colour, dashes, width in (curve.look for curve in curves)
+    ]
+    axes.legend(
+        lines,
+        [_label(curve) for curve in curves],
+        loc="upper left",
+        bbox_to_anchor=(1.0, 1.0),
+        handlelength=3.2,
+        labelspacing=0.9,
+    )
+
+
+def _earliest_first(curve: Curve) -> tuple[float, float]:
+    return (np.inf if np.isnan(curve.p80) else curve.p80), curve.end
 
 
 def _label(curve: Curve) -> str:
-    return f"{words(curve.name)}: P80 {'beyond' if np.isnan(curve.p80) else day_text(curve.p80)}"
+    return (
+        f"{fill(words(curve.name), LETTERS)}:\nP80 {'beyond' if np.isnan(curve.p80) else day_text(curve.p80)}"
+    )
 
 
 def _contract(axes: Axes, due: Due, *, row: int) -> None:
@@ -180,27 +189,8 @@ def _contract(axes: Axes, due: Due, *, row: int) -> None:
     )
 
 
-COMPARED_FIGURES: dict[str, Callable[[Saved], Figure]] = {
+FIGURES = {
     "finish_curves": finish_curves_figure,
     "paired_differences": paired_figure,
     "cost_against_p80": cost_figure,
 }
-
-
-def compared_figures_of(saved: Saved) -> list[str]:
-    """Names of the figures that this comparison has: none of money where no costs are stated."""
-    costs = saved.tables["setups"][["p80_date", "mean_cost"]].notna().all(axis=1).any()
-    return [name for name in COMPARED_FIGURES if name != "cost_against_p80" or costs]
-
-
-def draw_compared(name: str, saved: Saved) -> Figure:
-    """One figure; raises `KeyError` for a name that is not in `COMPARED_FIGURES`."""
-    with look():
-        return COMPARED_FIGURES[name](saved)
-
-
-def write_compared_figures(saved: Saved, folder: Path) -> None:
-    """Every figure as PNG and SVG, named as in `COMPARED_FIGURES`."""
-    for name in compared_figures_of(saved):
-        with look():
-            write_figure(draw_compared(name, saved), folder / name, saved=saved)

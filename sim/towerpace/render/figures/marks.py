@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,8 +14,7 @@ from towerpace.render.tables.words import whole_percent, words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-    from towerpace.render.frames import Framed
+    from pandas import DataFrame
 
 FINISH, CLOSING_IN = "finish", "closing-in"
 FAR = 0.5  # share of the span shown: a contract date further away than this would squeeze the rest
@@ -35,9 +35,9 @@ class Due:
     high: float
 
 
-def dues(framed: Framed, *kinds: str) -> list[Due]:
+def dues(tables: Mapping[str, DataFrame], *kinds: str) -> list[Due]:
     """Contract dates of the finish, of closing-in, or of both, in the order of the scenario."""
-    table = framed["contracts"]
+    table = tables["contracts"]
     of_finish, dated = table["level"].isna(), table["date"].notna()
     table = table[dated & ((of_finish & (FINISH in kinds)) | (~of_finish & (CLOSING_IN in kinds)))]
     columns = [table[name].astype("float64").tolist() for name in ("chance", "chance_low", "chance_high")]
