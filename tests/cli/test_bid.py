@@ -1,27 +1,23 @@
 """The bid as a user asks for it: the sentence, the object, the folder, and what is refused."""
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from support.command_line import towerpace
 from towerpace.answers.bid.saved import load_bid
 from towerpace.faults import InputError
 from towerpace.render.saved.forecast import load_saved
 
-ROOT = Path(__file__).parents[2]
-SCENARIOS = ROOT / "scenarios"
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
 ONE_TRADE = SCENARIOS / "one_trade" / "scenario.toml"
 BY_HAND = SCENARIOS / "by_hand" / "scenario.toml"
-CODE = "from towerpace.cli.app import main; main()"
 SHORT = ("--workers", 1, "--swing-trials", 3, "--years", 5)
 
 
 def bid(*arguments):
-    command = [sys.executable, "-c", CODE, "bid", *map(str, arguments)]
-    return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    return towerpace("bid", *arguments)
 
 
 @pytest.fixture(scope="module")

@@ -3,18 +3,12 @@
 import json
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
+from support.command_line import ROOT, in_a_process, towerpace
+
 SCENARIOS = ROOT / "scenarios"
-CODE = "from towerpace.cli.app import main; main()"
-
-
-def towerpace(*arguments, cwd=ROOT):
-    command = [sys.executable, "-c", CODE, *map(str, arguments)]
-    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, check=False)
 
 
 def forecast(*arguments, cwd=ROOT):
@@ -105,6 +99,35 @@ def test_help_and_version():
 @pytest.mark.parametrize("arguments", [("forecast",), ("forecast", "x", "--trials", "0"), ("fly",)])
 def test_wrong_arguments_exit_2(arguments):
     assert towerpace(*arguments).returncode == 2
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code"),
+    [
+        (("check", SCENARIOS / "one_trade" / "scenario.toml"), 0),
+        (("check", SCENARIOS / "broken" / "scenario.toml"), 2),
+        (("check", "--fast"), 2),
+    ],
+)
+def test_a_process_of_its_own_says_and_returns_the_same(arguments, code):
+    """What the other tests drive inside their own process is what a user gets."""
+    own, here = in_a_process(*arguments), towerpace(*arguments)
+    assert own.returncode == here.returncode == code
+    assert own.stdout == here.stdout
+    assert own.stderr.replace("-c", "towerpace") == here.stderr  # the usage names the script
+    assert own.stdout or own.stderr
+
+
+def test_a_fault_of_ours_exits_1_with_the_traceback(monkeypatch):
+    def broken(path):
+        raise ZeroDivisionError(f"while loading {path}")
+
+    monkeypatch.setattr("towerpace.scenario.load", broken)
+    run = towerpace("check", "scenario.toml")
+    assert run.returncode == 1
+    assert run.stdout == ""
+    assert "ZeroDivisionError: while loading scenario.toml" in run.stderr
+    assert "This is a fault of towerpace" in run.stderr
 
 
 def test_help_needs_none_of_the_slow_libraries():

@@ -2,23 +2,14 @@
 
 import json
 import shutil
-import subprocess
-import sys
-from pathlib import Path
 
 import pytest
 
+from support.command_line import ROOT, towerpace
 from support.short_tower import COSTS, write_short_tower
 from towerpace.cli.target_text import show_target
 
-ROOT = Path(__file__).parents[2]
-CODE = "from towerpace.cli.app import main; main()"
 ALL = ("--workers", 1, "--json")
-
-
-def towerpace(*arguments, cwd=ROOT):
-    command = [sys.executable, "-c", CODE, *map(str, arguments)]
-    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, check=False)
 
 
 def answer(*arguments):

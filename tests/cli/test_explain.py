@@ -1,23 +1,14 @@
 """towerpace explain as a user runs it: its numbers, its words, its folder, its refusals."""
 
 import json
-import subprocess
-import sys
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 
+from support.command_line import towerpace
 from support.short_tower import TOO_SHORT, write_short_tower
 
-ROOT = Path(__file__).parents[2]
-CODE = "from towerpace.cli.app import main; main()"
 OPTIONS = ("--trials", 12, "--seed", 5, "--workers", 1)
-
-
-def towerpace(*arguments, cwd=ROOT):
-    command = [sys.executable, "-c", CODE, *map(str, arguments)]
-    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, check=False)
 
 
 @pytest.fixture(scope="module")

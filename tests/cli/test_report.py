@@ -6,7 +6,8 @@ import json
 
 import pytest
 
-from cli.test_commands import SCENARIOS, forecast, towerpace
+from cli.test_commands import SCENARIOS, forecast
+from support.command_line import towerpace
 
 
 @pytest.fixture(scope="module")

@@ -7,11 +7,12 @@ import signal
 import subprocess
 import sys
 import time
-from pathlib import Path
 
 import pytest
 
-SCENARIOS = Path(__file__).parents[2] / "scenarios"
+from support.command_line import ROOT, towerpace
+
+SCENARIOS = ROOT / "scenarios"
 CODE = "from towerpace.cli.app import main\nif __name__ == '__main__':\n    main()\n"
 STUDY = """\
 [study]
@@ -44,12 +45,16 @@ def command(here, *arguments):
     return [sys.executable, str(here / "towerpace_main.py"), "sweep", "study.toml", *map(str, arguments)]
 
 
-def towerpace(here, *arguments):
+def sweep(here, *arguments, workers=1):
+    return towerpace("sweep", "study.toml", "--workers", workers, *arguments, cwd=here)
+
+
+def sweep_of_a_process(here, *arguments):
     return subprocess.run(command(here, *arguments), cwd=here, capture_output=True, text=True, check=False)
 
 
 def test_a_study_prints_its_main_effects_and_draws_them(here):
-    run = towerpace(here, "--workers", 2)
+    run = sweep(here)
     assert run.returncode == 0, run.stderr
     assert run.stderr.startswith("Gangs and slips: 4 points, 20 trials each: about ")
     assert "Main effects" in run.stdout
@@ -61,9 +66,8 @@ def test_a_study_prints_its_main_effects_and_draws_them(here):
 
 
 def test_json_is_one_object_and_the_same_on_any_number_of_workers(here):
-    runs = [
-        towerpace(here, "--json", "--no-figures", "--workers", k, "--out", "out", "--fresh") for k in (1, 2)
-    ]
+    options = ("--json", "--no-figures", "--out", "out", "--fresh")
+    runs = sweep(here, *options), sweep_of_a_process(here, *options, "--workers", 2)
     one, two = (json.loads(run.stdout) for run in runs)
     assert (one.pop("folder"), two.pop("folder")) == ("out", "out-2")
     assert one == two
@@ -76,16 +80,16 @@ def test_json_is_one_object_and_the_same_on_any_number_of_workers(here):
 
 def test_a_fault_of_a_point_exits_2_and_writes_nothing(here):
     (here / "study.toml").write_text(STUDY.replace("[1, 2]", "[1, -2]"), encoding="utf-8")
-    run = towerpace(here, "--out", "out")
+    run = sweep(here, "--out", "out")
     assert run.returncode == 2
     assert "point 3 (gangs=-2, slip=none) and 1 more: resource.bracket_gang.count: found -2" in run.stderr
     assert not (here / "out").exists()
 
 
 def test_a_changed_study_exits_2_and_names_the_way_out(here):
-    assert towerpace(here, "--out", "out", "--no-figures").returncode == 0
+    assert sweep(here, "--out", "out", "--no-figures").returncode == 0
     (here / "study.toml").write_text(STUDY.replace("trials = 20", "trials = 21"), encoding="utf-8")
-    run = towerpace(here, "--out", "out")
+    run = sweep(here, "--out", "out")
     assert run.returncode == 2
     assert "study.trials: found 21; allowed: 20, as the study was begun; --fresh starts over" in run.stderr
 
@@ -107,6 +111,6 @@ def test_an_interruption_says_how_to_go_on(here, workers):
 
 def test_nobody_at_the_address_of_a_cluster_is_a_fault(here):
     pytest.importorskip("distributed", reason="an extra: many machines")
-    run = towerpace(here, "--cluster", "nowhere")
+    run = sweep(here, "--cluster", "nowhere")
     assert run.returncode == 2
     assert "cluster: found nobody there" in run.stderr

@@ -5,11 +5,10 @@ import shutil
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
+from support.command_line import towerpace
 from towerpace.answers.sweep.metamodel import metamodel
 from towerpace.answers.sweep.read import load_study
-from towerpace.cli.app import app
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 STUDY = """\
@@ -39,8 +38,8 @@ def run(tmp_path, monkeypatch):
 
     def sweep(text, *arguments):
         Path("study.toml").write_text(text, encoding="utf-8")
-        made = CliRunner().invoke(app, ["sweep", "study.toml", "--out", "out", "--no-figures", *arguments])
-        assert made.exit_code == 0, made.output
+        made = towerpace("sweep", "study.toml", "--out", "out", "--no-figures", *arguments, cwd=tmp_path)
+        assert made.returncode == 0, made.stderr
         return made.stdout
 
     return sweep

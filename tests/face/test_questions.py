@@ -5,8 +5,6 @@ from __future__ import annotations
 import doctest
 import inspect
 import json
-import subprocess
-import sys
 from concurrent.futures import ThreadPoolExecutor
 from importlib import import_module
 from pathlib import Path
@@ -15,13 +13,13 @@ import numpy as np
 import pytest
 
 import towerpace
+from support import command_line
 from support.short_tower import write_short_tower
 from towerpace.answers.choice.chosen import chosen
 from towerpace.faults import InputError
 from towerpace.scenario.setups import changed
 
 ROOT = Path(__file__).parents[2]
-CODE = "from towerpace.cli.app import main; main()"
 # One job that takes both hoists at once: they are dismantled together.
 TWO_HOISTS = {
     "[resource.hoist]\ncount = 1": "[resource.hoist]\ncount = 2",
@@ -30,23 +28,22 @@ TWO_HOISTS = {
 }
 
 
-def command_line(*arguments):
-    command = [sys.executable, "-c", CODE, *map(str, arguments), "--workers", "1", "--json"]
-    run = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+def printed(*arguments):
+    run = command_line.towerpace(*arguments, "--workers", 1, "--json")
     assert run.returncode == 0, run.stderr
     return json.loads(run.stdout)
 
 
 def test_the_command_line_prints_the_comparison_that_python_returns(path, compared):
-    assert command_line("compare", path, "--trials", 12, "--seed", 3) == compared.data
+    assert printed("compare", path, "--trials", 12, "--seed", 3) == compared.data
 
 
 def test_the_command_line_prints_the_explanation_that_python_returns(path, explained):
-    assert command_line("explain", path, "--trials", 12, "--seed", 3) == explained.data
+    assert printed("explain", path, "--trials", 12, "--seed", 3) == explained.data
 
 
 def test_the_command_line_prints_the_advice_that_python_returns(path, advised):
-    said = command_line("add", path, "--trials", 20, "--matters", 0.4, "--steps", 2, "--seed", 3)
+    said = printed("add", path, "--trials", 20, "--matters", 0.4, "--steps", 2, "--seed", 3)
     for name in ("ranking", "path"):
         frame = advised.frame(name)
         assert [one["resource"] for one in said[name]] == frame["resource"].tolist()

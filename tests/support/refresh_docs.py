@@ -7,15 +7,17 @@ from __future__ import annotations
 
 import re
 import shlex
-import subprocess
 import sys
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
+if __name__ == "__main__":  # as a script it stands beside what it needs, not above it
+    sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from support.command_line import ROOT, towerpace
+
 BLOCK = re.compile(r"```console\n\$ (?P<command>[^\n]+)\n(?P<output>.*?)```", flags=re.DOTALL)
-RUN = "from towerpace.cli.app import main; main()"
 
 
 @dataclass(frozen=True)
@@ -36,8 +38,7 @@ def run_block(block: Block, folder: Path) -> str:
     words = shlex.split(block.command)
     assert words[0] == "towerpace", block.command
     (folder / "scenarios").symlink_to(ROOT / "scenarios", target_is_directory=True)
-    command = [sys.executable, "-c", RUN, *words[1:]]
-    run = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
+    run = towerpace(*words[1:], cwd=folder)
     return re.sub(r"[ \t]+\n", "\n", run.stdout + run.stderr)
 
 
