@@ -1,4 +1,4 @@
-"""Why the finish is late: the critical chains of many trials, by trade, level, pool and cause."""
+"""Why the finish is late: the controlling chains of many trials, by trade, level, pool and cause."""
 
 from __future__ import annotations
 
@@ -10,11 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.answers.estimates import LATER
+from towerpace.answers.ledger.book import missing_cause
 from towerpace.answers.ledger.fastest import fastest_ledger
 from towerpace.answers.ledger.waits import Minutes
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.answers.why.chain import Link, chain
 from towerpace.answers.why.scarce import Scarce
+from towerpace.answers.why.things import Things
 from towerpace.answers.why.unfinished import Wait, first_few, locked, roots, wait_of
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
@@ -43,7 +45,7 @@ class ChainMeasure:
 
 
 class ChainReader:
-    """Reads the critical chain of every trial of one tower.
+    """Reads the controlling chain of every trial of one tower.
 
     Values of a trial in minutes: held (n_rows, n_causes), by_level (n_levels,), by_pool (n_pools,) time in
     which the chain ran through a unit of the pool on its way to the next who waited for it (pools that were
@@ -52,7 +54,8 @@ class ChainReader:
     Of every trial: short (n_pools,) time in which any step, on the chain or off it, was short of the pool
     first, ledger (n_rows of the ledger, n_causes of the ledger), left () steps that have not ended, locked ()
     1 if nothing could have gone on, stuck (STUCK_KEPT, 4) what the first of these wait for, see
-    `unfinished.Wait`, -1 where there are fewer.
+    `unfinished.Wait`, -1 where there are fewer, waited (n_things, n_causes of the ledger) and passed
+    (n_things,) minutes that each kind of thing waited and how many of them there were, see `things`.
     """
 
     def __init__(self, tower: Tower) -> None:
@@ -65,6 +68,7 @@ class ChainReader:
         self._row = np.array([row[t.trade] for t in tags])
         self._floor = np.array([-1 if t.level is None else floor[t.level] for t in tags])
         self._scarce = Scarce(tower.plan)
+        self.things = Things(tower, self.book)
         self.causes = (*self.book.causes, DATE_CAUSE, LATER_CAUSE)
         self._passes = np.array([self._passing(step) for step in range(tower.plan.n)], dtype=np.int64)
 
@@ -86,6 +90,7 @@ class ChainReader:
                     by_pool[pool] += self._scarce.kept(diary, links, k, pool)
         values = {"held": held, "by_level": by_level, "by_pool": by_pool}
         values |= {"short": self.book.short_of(minutes), "ledger": book.sum(axis=1)}
+        values["waited"], values["passed"] = self.things.waited(minutes, draw=draw, diary=diary)
         values["finished"] = np.asarray(bool(links), dtype=np.int64)
         values["first"] = np.asarray(links[0].step if links else -1, dtype=np.int64)
         return Outcome({**values, **_unfinished(draw, diary)}, {})
@@ -97,7 +102,7 @@ class ChainReader:
         # What happens once is called by its own name: its minutes are its work.
         if plan.window[step] != NONE or plan.lists.needs[step] or kind == plan.names[step]:
             return -1
-        cause = f"after {kind}"
+        cause = missing_cause(kind)
         return self.causes.index(cause) if cause in self.causes else -1
 
     def by_cause(self, links: list[Link], minutes: Minutes, openings: Openings) -> Ints:
@@ -155,6 +160,7 @@ class Explanation:
     """What held the finish, over many trials.
 
     rows, causes : names along the arrays of `outcomes`, see `ChainReader`; who, for_ : those of the ledger.
+    things : row of the ledger and kind of every thing that waits.
     """
 
     ready: Prepared
@@ -165,6 +171,7 @@ class Explanation:
     causes: tuple[str, ...]
     who: tuple[str, ...]
     for_: tuple[str, ...]
+    things: tuple[tuple[str, str], ...]
 
     @property
     def trials(self) -> int:
@@ -208,6 +215,18 @@ class Explanation:
         return hours
 
     @property
+    def waited_h(self) -> NDArray[np.float64]:
+        """Mean hours of a trial that all things of a kind waited, (n_things, n_for). [h]"""
+        hours: NDArray[np.float64] = self.outcomes.values["waited"].sum(axis=0) / (60.0 * self.trials)
+        return hours
+
+    @property
+    def passed(self) -> NDArray[np.float64]:
+        """Mean number of things of each kind in a trial, (n_things,). [-]"""
+        count: NDArray[np.float64] = self.outcomes.values["passed"].sum(axis=0) / self.trials
+        return count
+
+    @property
     def finish(self) -> Ints:
         """Finish of every trial, (n,), LATER where beyond the horizon. [min]"""
         values = self.outcomes.values
@@ -245,10 +264,10 @@ def explain(
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Explanation:
-    """Play trials and gather their critical chains; raises `InputError` for what cannot be run."""
+    """Play trials and gather their controlling chains; raises `InputError` for what cannot be run."""
     ready = prepare(scenario)
     job = Job(ready.chooser, ChainMeasure(ready.tower), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
     reader = ChainReader(ready.tower)
-    names = reader.rows, reader.causes, reader.book.rows, reader.book.causes
+    names = reader.rows, reader.causes, reader.book.rows, reader.book.causes, reader.things.names
     return Explanation(ready, seed, trials, result.outcomes, *names)

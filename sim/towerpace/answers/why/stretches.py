@@ -1,4 +1,4 @@
-"""The critical chain of one trial as a person tells it: links of one front in a row become one stretch."""
+"""The controlling chain of one trial as a person tells it: links of one front in a row become one stretch."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from itertools import groupby
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.answers.ledger.book import awaited, in_calendar_time, missing_cause
 from towerpace.answers.ledger.waits import AGAIN, SHIFT
 from towerpace.answers.why.chain import Link, chain
 from towerpace.answers.why.explain import DATE_CAUSE, ChainReader
@@ -104,8 +105,8 @@ def said_cause(cause: str) -> str:
     ['nights and closed days', 'curing or set lag', 'wind']
     """
     named = {SHIFT: "nights and closed days", DATE_CAUSE: "until its date", AGAIN: "work begun again"}
-    named["after curing"] = "curing or set lag"
-    return named.get(cause, cause.removeprefix("after "))
+    named[missing_cause("curing")] = "curing or set lag"
+    return named.get(cause) or (in_calendar_time(cause) and awaited(cause)) or cause
 
 
 def stretch_name(plan: Plan, step: int) -> str:

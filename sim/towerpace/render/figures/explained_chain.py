@@ -1,4 +1,4 @@
-"""The critical chain of one trial on its flowline: all fronts thin, the chain bold, its trades named."""
+"""The controlling chain of one trial on its flowline: all fronts thin, the chain bold, its trades named."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from towerpace.render.figures.style import (
     new_figure,
     note,
 )
-from towerpace.render.saved.forecast import Saved
+from towerpace.render.frames import Framed
 from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
@@ -57,18 +57,18 @@ class Leg:
         return float(self.x[-1] - self.x[0])
 
 
-def chain_figure(saved: Saved) -> Figure:
+def chain_figure(framed: Framed) -> Figure:
     """Levels over dates for one trial."""
-    fronts, start = saved.tables["fronts"], day_number(saved.manifest.start_date)
+    fronts, start = framed["fronts"], day_number(framed.run.start)
     levels = sorted(set(fronts["level"].astype(int).tolist()))
-    legs = _legs(saved, start=start, lowest=float(levels[0]))
-    figure = new_figure(saved, title=_title(saved, legs), height_in=7.0 if len(levels) > 6 else 5.0)
+    legs = _legs(framed, start=start, lowest=float(levels[0]))
+    figure = new_figure(framed, title=_title(framed, legs), height_in=7.0 if len(levels) > 6 else 5.0)
     axes = figure.subplots()
     known = fronts[["begun_min", "done_min"]].to_numpy(float, na_value=np.nan) / DAY_MIN + start
     low, high = min(float(np.nanmin(known)), legs[0].x[0]), legs[-1].x[-1]
     span = max(high - low, 7.0)
     date_axis(axes, low=low - 0.03 * span, high=high + 0.1 * span)
-    _thin(axes, saved, start=start)
+    _thin(axes, framed, start=start)
     colours = _colours(legs)
     for leg in legs:
         axes.plot(leg.x, leg.y, color="white", linewidth=5.5, solid_capstyle="butt", zorder=3)
@@ -79,14 +79,15 @@ def chain_figure(saved: Saved) -> Figure:
     level_axis(axes, levels)
     axes.set_ylim(levels[0] - 1, max(float(leg.y.max()) for leg in legs) + 1.6)
     note(
-        axes, "bold: the critical chain, a dot where the trade changes; thin: every front; dashed: handovers"
+        axes,
+        "bold: the controlling chain, a dot where the trade changes; thin: every work area; dashed: handovers",
     )
     return figure
 
 
-def _legs(saved: Saved, *, start: float, lowest: float) -> list[Leg]:
+def _legs(framed: Framed, *, start: float, lowest: float) -> list[Leg]:
     """The chain in pieces of one trade; what belongs to no level is drawn where the chain stands."""
-    chain = saved.tables["chain"]
+    chain = framed["chain"]
     columns = (
         chain["trade"].tolist(),
         chain["level"].to_numpy(float, na_value=np.nan).tolist(),
@@ -107,8 +108,8 @@ def _legs(saved: Saved, *, start: float, lowest: float) -> list[Leg]:
     return made
 
 
-def _title(saved: Saved, legs: list[Leg]) -> str:
-    chain = saved.tables["chain"]
+def _title(framed: Framed, legs: list[Leg]) -> str:
+    chain = framed["chain"]
     trial, end = int(chain["trial"].iloc[0]), legs[-1].x[-1]
     # A moment at midnight still belongs to the day before.
     finish = day_text(float(np.ceil(end) - 1))
@@ -123,9 +124,9 @@ def _title(saved: Saved, legs: list[Leg]) -> str:
     )
 
 
-def _thin(axes: Axes, saved: Saved, *, start: float) -> None:
+def _thin(axes: Axes, framed: Framed, *, start: float) -> None:
     """A line a trade and zone, each level from begin to end."""
-    for (trade, _), rows in saved.tables["fronts"].groupby(["trade", "zone"], sort=False):
+    for (trade, _), rows in framed["fronts"].groupby(["trade", "zone"], sort=False):
         level = rows["level"].to_numpy(float)
         ends = rows[["begun_min", "done_min"]].to_numpy(float, na_value=np.nan) / DAY_MIN + start
         x = ends.ravel()
