@@ -105,7 +105,7 @@ def _size(outline: Outline) -> Iterator[Row]:
 
 
 def _planned(ready: Prepared, outline: Outline) -> Iterator[Row]:
-    cases = [("no weather, resources enough", outline.unhindered), ("no weather", outline.calm)]
+    cases = [("no weather, no resource limits", outline.unhindered), ("no weather", outline.calm)]
     if ready.chooser.weather is not None:
         cases.append(("weather as recorded", outline.record))
     for case, minute in cases:

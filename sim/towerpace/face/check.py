@@ -37,10 +37,10 @@ def check(scenario: Scenario) -> Check:
     >>> from towerpace import check, load
     >>> result = check(load("scenarios/by_hand/scenario.toml"))
     >>> print(result.frame("planned")[["case", "finish"]].to_string(index=False))
-                            case     finish
-    no weather, resources enough 2027-05-17
-                      no weather 2027-05-17
-             weather as recorded 2027-05-17
+                              case     finish
+    no weather, no resource limits 2027-05-17
+                        no weather 2027-05-17
+               weather as recorded 2027-05-17
     """
     ready = prepare(scenario)
     outlined = outline(ready)

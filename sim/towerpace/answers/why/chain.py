@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from towerpace.engine.diary import Diary
 
 Ints = NDArray[np.int64]
+# What the time before the first link goes into.
+DATE_CAUSE, LATER_CAUSE = "not before its date", "later than its date"
 
 
 @dataclass(frozen=True)

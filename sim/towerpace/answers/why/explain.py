@@ -14,7 +14,8 @@ from towerpace.answers.ledger.book import missing_cause
 from towerpace.answers.ledger.fastest import fastest_ledger
 from towerpace.answers.ledger.waits import Minutes
 from towerpace.answers.prepare import Prepared, prepare
-from towerpace.answers.why.chain import Link, chain
+from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE, Link, chain
+from towerpace.answers.why.pace import Pace
 from towerpace.answers.why.scarce import Scarce
 from towerpace.answers.why.things import Things
 from towerpace.answers.why.unfinished import Wait, first_few, locked, roots, wait_of
@@ -29,8 +30,8 @@ from towerpace.trials.run import Job, run_trials
 
 Ints = NDArray[np.int64]
 DAY_MIN = 1440
-DATE_CAUSE, LATER_CAUSE = "not before its date", "later than its date"
 STUCK_KEPT = 4
+MILLION = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,8 @@ class ChainReader:
 
     Values of a trial in minutes: held (n_rows, n_causes), by_level (n_levels,), by_pool (n_pools,) time in
     which the chain ran through a unit of the pool on its way to the next who waited for it (pools that were
-    short together all count), first () step with which the chain begins, -1 without a chain, finished () 1
+    short together all count), worked (n_rows, n_causes) what of held lies inside the shift, in millionths of
+    a working day, first () step with which the chain begins, -1 without a chain, finished () 1
     or 0. All but the last two are zero for a trial that did not finish.
     Of every trial: short (n_pools,) time in which any step, on the chain or off it, was short of the pool
     first, ledger (n_rows of the ledger, n_causes of the ledger), left () steps that have not ended, locked ()
@@ -70,6 +72,7 @@ class ChainReader:
         self._scarce = Scarce(tower.plan)
         self.things = Things(tower, self.book)
         self.causes = (*self.book.causes, DATE_CAUSE, LATER_CAUSE)
+        self.pace = Pace(tower.plan, self.causes)
         self._passes = np.array([self._passing(step) for step in range(tower.plan.n)], dtype=np.int64)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
@@ -77,18 +80,21 @@ class ChainReader:
         links = chain(diary)
         book, minutes = self.book.of(draw, openings, diary)
         held = np.zeros((len(self.rows), len(self.causes)), dtype=np.int64)
+        worked = np.zeros_like(held)
         by_level = np.zeros(len(self.tower.levels), dtype=np.int64)
         by_pool = np.zeros(len(self.tower.plan.pools.names), dtype=np.int64)
         if links:
             spent = self.by_cause(links, minutes, openings)
             steps = np.array([link.step for link in links])
             np.add.at(held, self._row[steps], spent.T)
+            days = np.nan_to_num(self.pace.working_days(spent, steps=steps))
+            np.add.at(worked, self._row[steps], np.rint(days.T * MILLION).astype(np.int64))
             on_level = self._floor[steps] >= 0
             np.add.at(by_level, self._floor[steps][on_level], spent.sum(axis=0)[on_level])
             for k, after in enumerate(links[1:]):
                 for pool in self._scarce.pools(draw, diary, giver=links[k], link=after):
                     by_pool[pool] += self._scarce.kept(diary, links, k, pool)
-        values = {"held": held, "by_level": by_level, "by_pool": by_pool}
+        values = {"held": held, "worked": worked, "by_level": by_level, "by_pool": by_pool}
         values |= {"short": self.book.short_of(minutes), "ledger": book.sum(axis=1)}
         values["waited"], values["passed"] = self.things.waited(minutes, draw=draw, diary=diary)
         values["finished"] = np.asarray(bool(links), dtype=np.int64)
@@ -191,6 +197,14 @@ class Explanation:
     def held_days(self) -> NDArray[np.float64]:
         """Mean days of the finish held by each row and cause, (n_rows, n_causes). [d]"""
         return self._mean_days("held")
+
+    @property
+    def working_days(self) -> NDArray[np.float64]:
+        """Mean of what of them lies inside the shift, in working days, (n_rows, n_causes). [d]"""
+        days: NDArray[np.float64] = self.outcomes.values["worked"].sum(axis=0) / (
+            MILLION * max(1, self.finished)
+        )
+        return days
 
     @property
     def level_days(self) -> NDArray[np.float64]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.run_of import run_of
@@ -10,7 +11,8 @@ from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, share
 from towerpace.answers.said.tables import Chapter, Column, Fact, Table, Value
-from towerpace.answers.why.explain import DATE_CAUSE, Explanation
+from towerpace.answers.why.chain import DATE_CAUSE
+from towerpace.answers.why.explain import Explanation
 from towerpace.answers.why.explained_tables import explained_tables
 from towerpace.answers.why.telling import Story
 from towerpace.answers.why.trial_tables import Span, trial_tables, waits_of
@@ -101,16 +103,16 @@ def _begins(filled: dict[str, Table]) -> Iterator[str]:
     """Until when nothing could start, and with what the chains begin."""
     rows = filled["begins"].rows
     names = [f"{name} ({share(_number(part))})" for name, _, part in rows[:_BEGINS_SHOWN]]
-    dates = {date for _, date, _ in rows}
+    dates = sorted({planned for _, planned, _ in rows if isinstance(planned, date)})
     more = f" and {len(rows) - _BEGINS_SHOWN} more" if len(rows) > _BEGINS_SHOWN else ""
     tail = f"{', '.join(names)}{more}; what came before did not hold the finish."
-    if len(dates) == 1 and (date := dates.pop()) is not None:
-        yield f"Until {day(date)} nothing on the chain could start: it begins with {tail}"  # type: ignore[arg-type]
-        return
-    yield f"The chains begin with {tail}"
-    dated = [f"{name} not before {day(date)}" for name, date, _ in rows[:_BEGINS_SHOWN] if date]  # type: ignore[arg-type]
-    if dated:
-        yield f"By plan, {', '.join(dated)}."
+    if not dates:
+        yield f"The chain begins with {tail}"
+    elif len(dates) == 1:
+        yield f"Until {day(dates[0])} nothing on the chain could start: it begins with {tail}"
+    else:
+        between = f"between {day(dates[0])} and {day(dates[-1])}"
+        yield f"Nothing on the chain could start before its date, {between}: it begins with {tail}"
 
 
 def _number(value: Value) -> float:

@@ -13,8 +13,8 @@ from towerpace.answers.estimates import percentile
 from towerpace.answers.ledger.waits import SHIFT
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table
-from towerpace.answers.why.explain import DATE_CAUSE, Explanation
-from towerpace.answers.why.pace import in_shift, shift_min
+from towerpace.answers.why.chain import DATE_CAUSE
+from towerpace.answers.why.explain import Explanation
 from towerpace.answers.why.stretches import said_cause, stretch_name
 from towerpace.answers.why.unfinished import in_words
 from towerpace.answers.why.waiting import CALENDAR_CLOCK, SHIFT_CLOCK, Waiting, waiting_of
@@ -52,7 +52,8 @@ TRADES = Table(
         Column("spent", Kind.TEXT, "on what", about="working days inside the shift, and days that run on"),
     ),
     about="days of the finish that the chain spends on each trade, after it begins",
-    note="Days run round the clock, and add up to the chain; a working day is one shift of the trade.",
+    note="Days run round the clock and add up to the chain; a working day is a shift of the work's own "
+    "calendar. On what: working days inside the shift, else days.",
 )
 HELD = Table(
     "held",
@@ -187,11 +188,11 @@ def explained_tables(why: Explanation) -> tuple[Table, ...]:
 def _trades(why: Explanation) -> Iterator[Row]:
     """Every trade on the chain, without the wait for the date of its begin; the longest first."""
     days, share = _after_begin(why), why.criticality("held")
-    worked = _worked(why)
+    worked = why.working_days
     closed = why.causes.index(SHIFT)
     order = np.argsort(-days.sum(axis=1), kind="stable")
     for row in order[days.sum(axis=1)[order] > 0].tolist():
-        inside = float(np.nansum(worked[row]))
+        inside = float(worked[row].sum())
         spent = _spent(why, days[row], worked[row])
         name = why.rows[row] or EVENTS
         yield name, float(days[row].sum()), float(days[row, closed]), inside, float(share[row]), spent
@@ -204,32 +205,23 @@ def _after_begin(why: Explanation) -> np.ndarray:
     return days
 
 
-def _worked(why: Explanation) -> np.ndarray:
-    """Mean working days by row and cause, (n_rows, n_causes); nan for what does not lie inside the shift."""
-    lengths = shift_min(why.ready.tower.plan)
-    length = np.array([lengths.get(row, np.nan) for row in why.rows])[:, None]
-    inside = np.array([in_shift(cause) for cause in why.causes])
-    return np.where(inside, why.held_days * DAY_MIN / length, np.nan)
-
-
 def _spent(why: Explanation, days: np.ndarray, worked: np.ndarray) -> str:
     """Causes of one row, the longest first: inside the shift in working days, others in days."""
     said = []
     for cause in np.argsort(-days, kind="stable").tolist():
         name = why.causes[cause]
         if name != SHIFT and days[cause] >= _LEAST_D:
-            inside = bool(np.isfinite(worked[cause]))
-            said.append(f"{said_cause(name)} {worked[cause] if inside else days[cause]:.1f}")
+            said.append(f"{said_cause(name)} {worked[cause] or days[cause]:.1f}")
     return ", ".join(said[:_CAUSES_SHOWN])
 
 
 def _held(why: Explanation) -> Iterator[Row]:
     """The longest first; the wait for the date at which a chain begins is no cause, and comes last."""
-    days, worked = why.held_days, _worked(why)
+    days, worked = why.held_days, why.working_days
     touched = (why.outcomes.values["held"] > 0).sum(axis=0) / max(1, why.finished)
     places = np.argwhere(days > 0).tolist()
     for i, j in sorted(places, key=lambda place: (why.causes[place[1]] == DATE_CAUSE, -days[tuple(place)])):
-        inside = float(worked[i, j]) if np.isfinite(worked[i, j]) else None
+        inside = float(worked[i, j]) or None
         yield why.rows[i] or EVENTS, why.causes[j], float(days[i, j]), inside, float(touched[i, j])
 
 

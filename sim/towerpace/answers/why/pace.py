@@ -1,4 +1,4 @@
-"""Minutes of the chain in working days: what lies inside the shift, counted in shifts of the trade's own."""
+"""Minutes of the chain in working days: what lies inside the shift, in shifts of the step's own calendar."""
 
 from __future__ import annotations
 
@@ -8,14 +8,35 @@ from numpy.typing import NDArray
 from towerpace.answers.days import DAY_MIN
 from towerpace.answers.ledger.book import in_calendar_time
 from towerpace.answers.ledger.waits import SHIFT
-from towerpace.answers.why.explain import DATE_CAUSE, LATER_CAUSE
+from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE
 from towerpace.plan.model import NONE, Plan
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+class Pace:
+    """Turns minutes of steps into working days; what runs day and night, or outside the shift, has none."""
+
+    def __init__(self, plan: Plan, causes: tuple[str, ...]) -> None:
+        of_window = np.array(
+            [_shift_min(np.asarray(w.shifts).reshape(-1, 2)) for w in plan.windows] or [np.nan]
+        )
+        # A step without a window runs day and night: curing, repairs, a lead time.
+        self._length = np.where(plan.window == NONE, np.nan, of_window[plan.window])
+        self._inside = np.array([in_shift(cause) for cause in causes])
+
+    def working_days(self, minutes: Ints, *, steps: Ints) -> Floats:
+        """Working days of some steps by cause, (n_causes, k); nan for what is not counted in them.
+
+        minutes : (n_causes, k). [min]
+        """
+        days: Floats = np.where(self._inside[:, None], minutes / self._length[steps], np.nan)
+        return days
 
 
 def in_shift(cause: str) -> bool:
-    """Whether the minutes of a cause of the chain lie inside the shift.
+    """Whether the minutes of a cause lie inside the shift, where the step has one.
 
     >>> [in_shift(cause) for cause in ("work", "wind", "outside shift", "after curing")]
     [True, True, False, False]
@@ -23,21 +44,8 @@ def in_shift(cause: str) -> bool:
     return cause not in (SHIFT, DATE_CAUSE, LATER_CAUSE) and not in_calendar_time(cause)
 
 
-def shift_min(plan: Plan) -> dict[str, float]:
-    """Minutes of the shift on a mean working day of every trade or row, over its steps.
-
-    Rows none of whose steps has a window, as milestones and curing, are left out. [min]
-    """
-    of_window = np.array([_of_a_day(np.asarray(window.shifts).reshape(-1, 2)) for window in plan.windows])
-    lengths: dict[str, list[float]] = {}
-    for step, window in enumerate(plan.window.tolist()):
-        if window != NONE and of_window[window] > 0:
-            lengths.setdefault(plan.tags(step).trade, []).append(float(of_window[window]))
-    return {trade: float(np.mean(own)) for trade, own in lengths.items()}
-
-
-def _of_a_day(shifts: NDArray[np.int64]) -> float:
-    """Mean minutes of shift of the days that have any."""
+def _shift_min(shifts: Ints) -> float:
+    """Minutes of shift on a mean working day; nan without any."""
     if not len(shifts):
-        return 0.0
+        return float("nan")
     return float((shifts[:, 1] - shifts[:, 0]).sum() / len(np.unique(shifts[:, 0] // DAY_MIN)))

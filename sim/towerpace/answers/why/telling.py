@@ -11,13 +11,13 @@ from itertools import groupby
 from towerpace.answers.days import DAY_MIN
 from towerpace.answers.ledger.waits import SHIFT
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.why.explain import DATE_CAUSE, LATER_CAUSE
-from towerpace.answers.why.pace import in_shift, shift_min
+from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE
 from towerpace.answers.why.replay import Played, replay
 from towerpace.answers.why.site_diary import Day, site_diary
 from towerpace.answers.why.stretches import Stretch, Told, said_cause, tell
 
 LONG_CHAIN = 30  # stretches; a longer chain is told by trades
+_MANY = 3  # stretches, of which the longest is worth a word
 LEAST_D = 0.05  # what would read as 0.0 days is left out
 
 
@@ -64,7 +64,6 @@ class Leg:
 
 def legs_of(story: Story, *, by_trade: bool) -> Iterator[Leg]:
     """Every stretch of the chain, or all stretches of one trade in a row, with the longest of them."""
-    lengths = shift_min(story.played.ready.tower.plan)
     stretches = story.told.stretches
     groups = (
         [list(g) for _, g in groupby(stretches, key=lambda s: s.leg)]
@@ -72,17 +71,18 @@ def legs_of(story: Story, *, by_trade: bool) -> Iterator[Leg]:
         else [[s] for s in stretches]
     )
     for group in groups:
-        yield _leg(group, lengths)
+        yield _leg(group)
 
 
-def _leg(group: Sequence[Stretch], lengths: Mapping[str, float]) -> Leg:
+def _leg(group: Sequence[Stretch]) -> Leg:
     minutes: Counter[str] = Counter()
+    worked: dict[str, float] = {}
     for stretch in group:
         minutes.update(dict(stretch.by_cause))
-    length = lengths.get(group[0].tags.trade, float("nan"))
-    inside = sum(spent for cause, spent in minutes.items() if in_shift(cause))
-    words = [_spent(minutes, length), _why(group)]
-    if len(group) > 1:
+        for cause, days in stretch.worked.items():
+            worked[cause] = worked.get(cause, 0.0) + days
+    words = [_spent(minutes, worked), _why(group)]
+    if len(group) >= _MANY:
         longest = max(group, key=lambda s: s.finished - s.since)
         days = (longest.finished - longest.since) / DAY_MIN
         words.append(f"longest {_where(longest)}, {days:.1f} d")
@@ -91,7 +91,7 @@ def _leg(group: Sequence[Stretch], lengths: Mapping[str, float]) -> Leg:
         since=group[0].since,
         finished=group[-1].finished,
         closed_days=minutes[SHIFT] / DAY_MIN,
-        working_days=inside / length if inside else 0.0,
+        working_days=sum(worked.values()),
         spent="; ".join(word for word in words if word),
     )
 
@@ -107,11 +107,11 @@ def _where(stretch: Stretch) -> str:
     return f"L{stretch.tags.level} {stretch.tags.zone}".strip()
 
 
-def _spent(minutes: Counter[str], length: float) -> str:
+def _spent(minutes: Counter[str], worked: Mapping[str, float]) -> str:
     """Causes, the longest first: inside the shift in working days, others in days."""
     said = []
     for cause, spent in minutes.most_common():
-        days = spent / (length if in_shift(cause) else DAY_MIN)
+        days = worked.get(cause, spent / DAY_MIN)
         if cause not in (SHIFT, DATE_CAUSE, LATER_CAUSE) and days >= LEAST_D:
             said.append(f"{said_cause(cause)} {days:.1f}")
     return ", ".join(said)
@@ -122,7 +122,7 @@ def _why(group: Sequence[Stretch]) -> str:
     pools = dict.fromkeys(pool for stretch in group for pool in stretch.pools)
     if pools:
         each = "each time " if len(group) > 1 and all(stretch.pools for stretch in group[1:]) else ""
-        return f"{each}{' and '.join(pools)} came free"
+        return f"{each}{', '.join(pools)} came free"
     causes = dict(group[0].by_cause)
     if late := causes.get(LATER_CAUSE):
         return f"{late / DAY_MIN:.1f} d later than its date"

@@ -153,7 +153,7 @@ def _stretches(story: Story) -> Iterator[Row]:
     for k, (stretch, leg) in enumerate(both):
         tags = stretch.tags
         head = story.played.trial, k, tags.trade, tags.level, tags.zone
-        yield *head, *_of_leg(leg, story), leg.since, leg.finished, " and ".join(stretch.pools)
+        yield *head, *_of_leg(leg, story), leg.since, leg.finished, ", ".join(stretch.pools)
 
 
 def _of_leg(leg: Leg, story: Story) -> Row:

@@ -9,7 +9,7 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
 from towerpace.answers.ledger.waits import SHIFT
-from towerpace.answers.why.explain import DATE_CAUSE, LATER_CAUSE
+from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE
 from towerpace.render.figures.causes import CALENDAR, GROUPS, Group, group_of
 from towerpace.render.figures.explained_chain import chain_figure
 from towerpace.render.figures.explained_waiting import waiting_figure
@@ -75,9 +75,9 @@ def _begin(framed: Framed) -> str:
     """The row of the days before the chain begins, with the date if all chains begin with the same."""
     dates = set(framed["begins"]["date"].dropna().tolist())
     if len(dates) != 1:
-        return "nothing could start"
+        return "before the chain begins"
     date = dates.pop()
-    return f"until {date.day} {date:%b}\nnothing could start"
+    return f"nothing could start\nbefore {date.day} {date:%b}"
 
 
 def group_of_chain(cause: str) -> Group:

@@ -33,6 +33,7 @@ from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.text import Annotation
 
 Numbers = NDArray[np.float64]
 DAY_MIN = 1440
@@ -40,6 +41,7 @@ THIN = "#BBBBBB"
 _COLOURS = (BLUE, RED, GREEN, BLACK, PINK, ORANGE, SKY)
 _LEAST = 0.03  # of the width: a shorter leg of the chain has no room for a name of its own
 _SAID_D, _NAMES = 0.05, 4
+_EDGE_PX = 4.0
 EVENTS = "site events"
 
 
@@ -80,7 +82,7 @@ def chain_figure(framed: Framed) -> Figure:
     axes.set_ylim(levels[0] - 1, max(float(leg.y.max()) for leg in legs) + 1.6)
     note(
         axes,
-        "bold: the controlling chain, a dot where the trade changes; thin: every work area; dashed: handovers",
+        "bold: controlling chain, a dot where the trade changes; thin: every work area; dashed: handovers",
     )
     return figure
 
@@ -148,6 +150,7 @@ def _names(axes: Axes, legs: list[Leg], colours: dict[str, str]) -> None:
     low, high = axes.get_xlim()
     row, taken = float(np.ptp(axes.get_ylim())) / 26, list[tuple[float, float]]()
     total: dict[str, float] = {}
+    texts: list[Annotation] = []
     for leg in legs:
         total[leg.trade] = total.get(leg.trade, 0.0) + leg.days
     for run in _runs(legs, least=_LEAST * (high - low)):
@@ -172,6 +175,20 @@ def _names(axes: Axes, legs: list[Leg], colours: dict[str, str]) -> None:
             zorder=6,
         )
         text.set_in_layout(False)
+        texts.append(text)
+    _keep_inside(axes, texts)
+
+
+def _keep_inside(axes: Axes, texts: list[Annotation]) -> None:
+    """Move names sideways so far that none is cut at the edge of the axes."""
+    figure = axes.get_figure(root=True)
+    assert figure is not None, "axes stand in a figure"
+    figure.draw_without_rendering()  # settles the layout
+    for text in texts:
+        box, extent = axes.bbox, text.get_window_extent()
+        by = max(0.0, box.x0 + _EDGE_PX - extent.x0) - max(0.0, extent.x1 - box.x1 + _EDGE_PX)
+        across, up = text.xyann
+        text.xyann = (across + by * 72 / figure.dpi, up)
 
 
 def _runs(legs: list[Leg], *, least: float) -> list[list[Leg]]:
