@@ -13,10 +13,9 @@ import pytest
 from matplotlib.image import imread
 
 from support.short_tower import TOO_SHORT, write_short_tower
-from towerpace import compare, explain, forecast, load, sweep
+from towerpace import compare, forecast, load, sweep
 from towerpace.faults import InputError
 from towerpace.render.compared import COMPARED_TABLES
-from towerpace.render.explained import EXPLAINED_TABLES
 from towerpace.render.saved.forecast import load_saved
 from towerpace.render.tables.columns import STAMP
 
@@ -28,7 +27,7 @@ def pictures(folder):
 
 
 @pytest.fixture(
-    params=[("forecasted", None), ("compared", COMPARED_TABLES), ("explained", EXPLAINED_TABLES)],
+    params=[("forecasted", None), ("compared", COMPARED_TABLES)],
     ids=lambda p: p[0],
 )
 def kept(request, tmp_path):
@@ -158,9 +157,6 @@ def test_trials_beyond_the_horizon_are_blank_and_said(tmp_path):
     assert "P80 beyond the horizon" in repr(found)
     assert found.frame("percentiles")["finish_date"].isna().all()
     assert not [blank for blank in ("NaN", "NaT", "NA&gt;") if blank in found._repr_html_()]
-    why = explain(late, trials=3)
-    assert repr(why).endswith("none finishes inside the horizon>")
-    assert why.frame().empty
     assert "base beyond the horizon" in repr(compare(late, ["both"], trials=3))
 
 

@@ -88,7 +88,7 @@ def _for_people(rows: list[Workable], number: int) -> Table:
 def _months(bands: list[list[Workable]]) -> Iterator[Row]:
     for of_month in zip(*bands, strict=True):
         yield of_month[0].month, of_month[0].shift_h, *map(_cell, of_month)
-    sums = [f"{sum(row.record_h for row in b):4.0f} |{sum(row.generated_h for row in b):5.0f}" for b in bands]
+    sums = [f"{sum(row.record_h for row in b):3.0f} | {sum(row.generated_h for row in b):.0f}" for b in bands]
     yield "all", sum(row.shift_h for row in bands[0]), *sums
 
 
@@ -98,4 +98,4 @@ def _hours(band: list[Workable]) -> list[float]:
 
 def _cell(row: Workable) -> str:
     spread = f"({row.generated_p10_h:.0f}-{row.generated_p90_h:.0f})"
-    return f"{row.record_h:4.0f} |{row.generated_h:5.0f} {spread}"
+    return f"{row.record_h:3.0f} |{row.generated_h:4.0f} {spread}"

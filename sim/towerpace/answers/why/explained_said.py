@@ -61,10 +61,10 @@ def _chapters(why: Explanation, filled: dict[str, Table], story: Story | None) -
         look = ", ".join(f"trial {trial} is at {p}" for p, trial, _ in typical.rows)
         chapters.append(Chapter("", [f"To look at one: {look} (--trial N)."], on=On.TERMINAL))
         chapters.append(Chapter("Trials to look at", shows=("typical",), on=On.PAGE))
-    return chapters if story is None else [*chapters, _trial(story)]
+    return chapters if story is None else [*chapters, *_trial(story, filled)]
 
 
-def _trial(story: Story) -> Chapter:
+def _trial(story: Story, filled: dict[str, Table]) -> Iterator[Chapter]:
     trial, finish = story.played.trial, story.played.diary.finish
     if finish is not None:
         ends = f"Trial {trial} finishes on {day(story.played.ready.days.date_of(finish))}."
@@ -73,7 +73,9 @@ def _trial(story: Story) -> Chapter:
         if locked(waits_of(story)):
             ends += " Nothing could have gone on, however long the clock ran."
     shows = ("chain_of_trial", "trial_waits", "legs", "stretches", "diary_days", "diary")
-    return Chapter(f"How trial {trial} went", [ends], shows)
+    yield Chapter(f"How trial {trial} went", [ends], shows)
+    if "diary_days" not in filled:
+        yield Chapter("", ["Nothing happened on these days."], on=On.TERMINAL)
 
 
 def _first(why: Explanation, filled: dict[str, Table]) -> str:

@@ -205,8 +205,7 @@ def _days(story: Story, days: Span | None) -> Table:
     """The days that are asked for, or the first and last few."""
     if days is not None:
         inside = [day for day in story.diary if days[0] <= day.on(story.start) <= days[1]]
-        note = "" if inside else "Nothing happened on these days."
-        return DIARY_DAYS.filled(_pages(inside, story), note=note)
+        return DIARY_DAYS.filled(_pages(inside, story))
     between = len(story.diary) - 2 * _ENDS_SHOWN
     if between <= 1:
         return DIARY_DAYS.filled(_pages(story.diary, story))
