@@ -1,6 +1,8 @@
 """The house: imports run one way, only some modules may import some libraries, the face is pinned."""
 
 import ast
+from importlib import import_module
+from inspect import isclass, isfunction
 from pathlib import Path
 
 import towerpace
@@ -113,6 +115,7 @@ def test_the_face_is_pinned():
         "Step",
         "Window",
         "add",
+        "check",
         "compare",
         "explain",
         "forecast",
@@ -120,9 +123,18 @@ def test_the_face_is_pinned():
         "load_study",
         "run",
         "sweep",
+        "weather",
     }
+
+
+def test_no_module_stands_in_the_place_of_a_public_name():
+    """Importing a module sets it as an attribute of its package, where a function of the name would be."""
+    for path in modules():
+        import_module(
+            ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts).removesuffix(".__init__")
+        )
     for name in towerpace.__all__:
-        assert getattr(towerpace, name) is not None
+        assert isfunction(getattr(towerpace, name)) or isclass(getattr(towerpace, name)), name
 
 
 def test_modules_stay_small():

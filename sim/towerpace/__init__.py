@@ -13,10 +13,12 @@ if TYPE_CHECKING:
     from towerpace.answers.sweep.read import load_study
     from towerpace.engine.reference import run
     from towerpace.face.add import add
+    from towerpace.face.check import check
     from towerpace.face.compare import compare
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
     from towerpace.face.sweep import sweep
+    from towerpace.face.weather import weather
     from towerpace.faults import InputError
     from towerpace.plan.model import Plan
     from towerpace.plan.parts import After, Give, Pool, Step, Window
@@ -31,6 +33,7 @@ _HOME = {
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
     "add": "towerpace.face.add",
+    "check": "towerpace.face.check",
     "compare": "towerpace.face.compare",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
@@ -38,6 +41,7 @@ _HOME = {
     "load_study": "towerpace.answers.sweep.read",
     "run": "towerpace.engine.reference",
     "sweep": "towerpace.face.sweep",
+    "weather": "towerpace.face.weather",
 }
 __all__ = [
     "After",
@@ -48,6 +52,7 @@ __all__ = [
     "Step",
     "Window",
     "add",
+    "check",
     "compare",
     "explain",
     "forecast",
@@ -55,6 +60,7 @@ __all__ = [
     "load_study",
     "run",
     "sweep",
+    "weather",
 ]
 __version__ = "0.2.0"
 
