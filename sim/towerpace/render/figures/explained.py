@@ -9,13 +9,13 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
 from towerpace.answers.ledger.waits import SHIFT
+from towerpace.answers.said.people import words
 from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE
 from towerpace.render.figures.causes import CALENDAR, GROUPS, Group, group_of
 from towerpace.render.figures.explained_chain import chain_figure
 from towerpace.render.figures.explained_waiting import waiting_figure
 from towerpace.render.figures.style import GREY, new_figure, note
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

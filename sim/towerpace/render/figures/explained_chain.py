@@ -10,6 +10,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import words
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
 from towerpace.render.figures.style import (
     BLACK,
@@ -29,7 +30,6 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

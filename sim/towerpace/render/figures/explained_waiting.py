@@ -10,9 +10,9 @@ from matplotlib.colors import PowerNorm
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import words
 from towerpace.render.figures.style import GREY, new_figure
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
