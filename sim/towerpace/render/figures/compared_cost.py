@@ -97,7 +97,9 @@ def label_dots(axes: Axes, names: Sequence[str], days: Numbers, cost: Numbers) -
 
     names, days, cost : of the dots that are named.
     """
-    gap = LINE_IN * _lines(names) / (axes.get_figure(root=True).get_figheight() - AROUND_IN)
+    figure = axes.get_figure(root=True)
+    height_in = 0.0 if figure is None else figure.get_figheight()
+    gap = LINE_IN * _lines(names) / (height_in - AROUND_IN)
     low, high = axes.get_ylim()
     order = np.lexsort((-days, cost)).tolist()
     for k, place in zip(order, _column([(cost[k] - low) / (high - low) for k in order], gap), strict=True):
