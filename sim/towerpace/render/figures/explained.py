@@ -46,7 +46,7 @@ def held_figure(framed: Framed) -> Figure:
     axes.set_xlim(0, 1.14 * widest)
     axes.tick_params(axis="y", length=0)
     axes.grid(axis="x")
-    axes.set_xlabel("days of the finish that the controlling chain spent there")
+    axes.set_xlabel("days of 24 hours that the controlling chain spent there")
     axes.legend(loc="upper center", bbox_to_anchor=(0.45, 0), borderaxespad=4.2, ncols=3)
     note(axes, "; ".join(_notes(framed)))
     return figure
