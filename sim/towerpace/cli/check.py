@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, progress
 from towerpace.face.defaults import SEED
-from towerpace.scenario.load import Scenario
+
+if TYPE_CHECKING:
+    from towerpace.scenario.load import Scenario
 
 
 def command(

@@ -16,7 +16,7 @@ from towerpace.answers.said.tables import Chapter, Column, Row, Table
 from towerpace.cli.terminal import WIDTH, console
 
 _GAP = 2  # between columns
-_NARROWEST = 24  # of a column of sentences
+_NARROWEST = 20  # of a column of sentences
 _UNTORN = "\u00a0"  # stands for the spaces of a date or name while lines are broken
 
 

@@ -18,7 +18,7 @@ from towerpace.answers.why.telling import Story
 from towerpace.answers.why.trial_tables import Span, trial_tables, waits_of
 from towerpace.answers.why.unfinished import locked
 
-_NEEDS = {"held_the_finish": "held", "who_waits_for_what": "waiting", "chain_of_trial": "chain"}
+_NEEDS = {"held_the_finish": "trades", "who_waits_for_what": "waiting", "chain_of_trial": "chain"}
 EXPLAINED_FIGURES = tuple(_NEEDS)
 _BEGINS_SHOWN = 4
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +15,7 @@ from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE
 from towerpace.render.figures.causes import CALENDAR, GROUPS, Group, group_of
 from towerpace.render.figures.explained_chain import chain_figure
 from towerpace.render.figures.explained_waiting import waiting_figure
-from towerpace.render.figures.style import GREY, new_figure, note
+from towerpace.render.figures.style import GREY, day_number, day_text, new_figure, note
 from towerpace.render.frames import Framed
 
 if TYPE_CHECKING:
@@ -22,11 +23,10 @@ if TYPE_CHECKING:
     from pandas import DataFrame
 
 NIGHTS = Group("nights and closed days", CALENDAR, "#FFFFFF", "", "are nights and closed days")
-DATES = Group("before the chain begins", CALENDAR, "#FFFFFF", "....", "pass before a planned date")
 LATE = Group("later than its date", CALENDAR, "#FFFFFF", "xxxx", "pass as a planned date is not kept")
-ALL = (*(group for group in GROUPS), NIGHTS, DATES, LATE)
-_SPECIAL = {SHIFT: NIGHTS, DATE_CAUSE: DATES, LATER_CAUSE: LATE}
-_EDGES = {NIGHTS.name: "#BBBBBB", DATES.name: GREY, LATE.name: GREY}
+ALL = (*(group for group in GROUPS), NIGHTS, LATE)
+_SPECIAL = {SHIFT: NIGHTS, LATER_CAUSE: LATE}
+_EDGES = {NIGHTS.name: "#BBBBBB", LATE.name: GREY}
 
 
 def held_figure(framed: Framed) -> Figure:
@@ -46,53 +46,53 @@ def held_figure(framed: Framed) -> Figure:
     axes.set_xlim(0, 1.14 * widest)
     axes.tick_params(axis="y", length=0)
     axes.grid(axis="x")
-    axes.set_xlabel("days of the finish that the controlling chain spent there")
+    axes.set_xlabel("days of 24 hours that the controlling chain spent there")
     axes.legend(loc="upper center", bbox_to_anchor=(0.45, 0), borderaxespad=4.2, ncols=3)
-    beyond = _beyond(framed)
-    note(axes, f"mean of the trials that finish{f'; {beyond} do not' if beyond else ''}")
+    note(axes, "; ".join(_notes(framed)))
     return figure
 
 
+def _notes(framed: Framed) -> Iterator[str]:
+    """What the bars leave out: the days before the chain begins, which are no trade's, and trials."""
+    before = float(framed.answer.fact("before_begin_days") or 0.0)  # type: ignore[arg-type]
+    dates = set(framed["begins"]["date"].dropna().tolist())
+    if before and len(dates) == 1:
+        yield f"until {day_text(day_number(dates.pop().date()))} nothing on the chain could start"
+    elif before:
+        yield f"{before:,.0f} days pass before the chain begins, at planned dates"
+    beyond = _beyond(framed)
+    yield f"mean of the trials that finish{f'; {beyond} do not' if beyond else ''}"
+
+
 def held_days(framed: Framed) -> DataFrame:
-    """Trades by groups of causes, mean days of the finish: before the chain begins, then the longest. [d]"""
+    """Trades by groups of causes, mean days of the finish once the chain has begun; the longest first. [d]"""
     from pandas import DataFrame
 
     held = framed["held"]
     days: dict[str, dict[str, float]] = {}
     columns = (held[name].tolist() for name in ("trade", "cause", "mean_days"))
     for trade, cause, mean_days in zip(*columns, strict=True):
-        name = group_of_chain(cause).name
-        own = days.setdefault(_begin(framed) if name == DATES.name else trade, {})
-        own[name] = own.get(name, 0.0) + mean_days
+        if cause != DATE_CAUSE:
+            own, name = days.setdefault(trade, {}), group_of_chain(cause).name
+            own[name] = own.get(name, 0.0) + mean_days
     table = DataFrame.from_dict(days, orient="index").fillna(0.0)
-    # What passes before the chain begins is no trade's: it stands above them.
-    before = table.get(DATES.name, table.sum(axis=1) * 0) > 0
-    order = table.sum(axis=1).where(~before, np.inf).sort_values(ascending=False, kind="stable")
-    return table.loc[order.index]
-
-
-def _begin(framed: Framed) -> str:
-    """The row of the days before the chain begins, with the date if all chains begin with the same."""
-    dates = set(framed["begins"]["date"].dropna().tolist())
-    if len(dates) != 1:
-        return "before the chain begins"
-    date = dates.pop()
-    return f"nothing could start\nbefore {date.day} {date:%b}"
+    return table.loc[table.sum(axis=1).sort_values(ascending=False, kind="stable").index]
 
 
 def group_of_chain(cause: str) -> Group:
-    """The group of a cause of the chain, which also runs through nights and before dates."""
+    """The group of a cause of the chain, which also runs through nights; not of the wait for its begin."""
     group = _SPECIAL.get(cause) or group_of(cause)
     assert group is not None, "the only cause without a group is the night, which has one here"
     return group
 
 
 def _title(table: DataFrame) -> str:
-    """The trade and the cause that held most, nights and dates apart."""
+    """The trade and the cause that held most, nights apart."""
     total = float(table.to_numpy().sum())
-    lost = table.drop(columns=[NIGHTS.name, DATES.name, "work"], errors="ignore")
-    trades = table.drop(columns=DATES.name, errors="ignore").sum(axis=1)
-    first = f"Of {total:,.0f} days to the finish {trades.max():,.0f} pass on {words(str(trades.idxmax()))}"
+    lost = table.drop(columns=[NIGHTS.name, "work"], errors="ignore")
+    trades = table.sum(axis=1)
+    longest = f"{trades.max():,.0f} pass on {words(str(trades.idxmax()))}"
+    first = f"Of {total:,.0f} days on the controlling chain {longest}"
     if not lost.size or lost.to_numpy().max() <= 0:
         return first
     causes = lost.sum(axis=0)
