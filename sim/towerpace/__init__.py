@@ -10,13 +10,20 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from towerpace.answers.estimates import LATER
     from towerpace.answers.sweep.read import load_study
-    from towerpace.engine.reference import run
+    from towerpace.draws import Draw
+    from towerpace.engine.diary import Diary
+    from towerpace.engine.fastest import run
     from towerpace.face.add import add
+    from towerpace.face.bid import bid
+    from towerpace.face.check import check
     from towerpace.face.compare import compare
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
+    from towerpace.face.report import report
     from towerpace.face.sweep import sweep
+    from towerpace.face.weather import weather
     from towerpace.faults import InputError
     from towerpace.plan.model import Plan
     from towerpace.plan.parts import After, Give, Pool, Step, Window
@@ -24,23 +31,33 @@ if TYPE_CHECKING:
 
 _HOME = {
     "After": "towerpace.plan.parts",
+    "Diary": "towerpace.engine.diary",
+    "Draw": "towerpace.draws",
     "Give": "towerpace.plan.parts",
     "InputError": "towerpace.faults",
+    "LATER": "towerpace.answers.estimates",
     "Plan": "towerpace.plan.model",
     "Pool": "towerpace.plan.parts",
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
     "add": "towerpace.face.add",
+    "bid": "towerpace.face.bid",
+    "check": "towerpace.face.check",
     "compare": "towerpace.face.compare",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
     "load": "towerpace.scenario.load",
     "load_study": "towerpace.answers.sweep.read",
-    "run": "towerpace.engine.reference",
+    "report": "towerpace.face.report",
+    "run": "towerpace.engine.fastest",
     "sweep": "towerpace.face.sweep",
+    "weather": "towerpace.face.weather",
 }
 __all__ = [
+    "LATER",
     "After",
+    "Diary",
+    "Draw",
     "Give",
     "InputError",
     "Plan",
@@ -48,13 +65,17 @@ __all__ = [
     "Step",
     "Window",
     "add",
+    "bid",
+    "check",
     "compare",
     "explain",
     "forecast",
     "load",
     "load_study",
+    "report",
     "run",
     "sweep",
+    "weather",
 ]
 __version__ = "0.2.0"
 

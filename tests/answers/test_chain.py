@@ -1,4 +1,4 @@
-"""The critical chain: exact to the minute on random plans, the worked scenario and a tower."""
+"""The controlling chain: exact to the minute on random plans, the worked scenario and a tower."""
 
 from itertools import pairwise
 from pathlib import Path

@@ -10,11 +10,13 @@ import pytest
 
 from support.short_tower import TOO_SHORT, write_short_tower
 from towerpace.answers.prepare import prepare
-from towerpace.answers.why.telling import chain_lines, leg_lines, story_of
+from towerpace.answers.why.telling import legs_of, story_of
 from towerpace.scenario import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 START = date(2027, 5, 15)
+# The clock has five Saturdays of 420 minutes and twenty other days of 510.
+SHIFT_MIN = (5 * 420 + 20 * 510) / 25
 
 
 @pytest.fixture(scope="module")
@@ -40,13 +42,18 @@ def test_the_worked_days_are_told_as_their_comment_tells_them(by_hand):
 
 def test_the_worked_chain_is_told_by_fronts(by_hand):
     """60 min brackets from 07:00; panels from 08:00 to Monday 08:40; seal to 13:10, over the break."""
-    assert list(chain_lines(by_hand.told, start=START)) == [
-        "structure L1: 15 May 2027",
-        "brackets L1 north: 15 May 2027, 0.3 d: nights and closed days 0.3",
-        "panels L1 north: 15 to 17 May 2027, 2.0 d: nights and closed days 1.7, work 0.2, crane move 0.1",
-        "seal L1 north: 17 May 2027, 0.2 d: work 0.2",
-        "closing-in L1: 17 May 2027",
+    legs = list(legs_of(by_hand, by_trade=False))
+    assert [leg.name for leg in legs] == [
+        "structure L1",
+        "brackets L1 north",
+        "panels L1 north",
+        "seal L1 north",
+        "closing-in L1",
     ]
+    inside = [0, 60, 100 + 300 + 30 + 30, 240, 0]
+    assert [leg.finished - leg.since - round(1440 * leg.closed_days) for leg in legs] == inside
+    assert [leg.working_days for leg in legs] == pytest.approx([m / SHIFT_MIN for m in inside])
+    assert legs[2].spent == "work 0.6, crane move 0.2, wind 0.1, late in the shift 0.1"
 
 
 def said(story):
@@ -95,11 +102,14 @@ def test_stretches_follow_each_other_to_the_finish(tower):
 
 
 def test_a_chain_through_a_busy_hoist_says_so(tower):
-    lines = list(chain_lines(tower.told, start=tower.start))
-    assert any(line.startswith("hoisting") and line.endswith("when hoist came free") for line in lines)
-    legs = list(leg_lines(tower.told, start=tower.start))
-    assert len(legs) < len(lines)
-    assert any(re.match(r"hoisting L1 \w+ to L\d \w+, \d+ stretches: ", leg) for leg in legs)
+    stretches = list(legs_of(tower, by_trade=False))
+    assert any(leg.name.startswith("hoisting") and leg.spent.endswith("hoist came free") for leg in stretches)
+    legs = list(legs_of(tower, by_trade=True))
+    assert len(legs) < len(stretches)
+    assert any(re.match(r"hoisting L1 \w+ to L\d \w+, \d+ stretches$", leg.name) for leg in legs)
+    for measure in ("working_days", "closed_days"):
+        both = [sum(getattr(leg, measure) for leg in told) for told in (stretches, legs)]
+        assert both[0] == pytest.approx(both[1]) != 0
 
 
 def test_a_trial_that_does_not_finish_has_a_diary_and_no_chain(tmp_path):

@@ -60,15 +60,16 @@ def test_a_table_for_people_and_a_results_folder(tmp_path):
 def test_check_tells_the_planned_dates():
     run = towerpace("check", SCENARIOS / "by_hand" / "scenario.toml", "--json")
     data = json.loads(run.stdout)
-    assert data["planned"]["weather_as_recorded"] == "2027-05-17"
+    finish = {row["case"]: row["finish"] for row in data["tables"]["planned"]}
+    assert finish["weather as recorded"] == "2027-05-17"
     # without wind the fifth panel is set on Saturday, 13:00-13:50, and the sixth on Monday morning
-    assert data["planned"]["no_weather"] == "2027-05-17"
-    assert data["panels"] == 6
+    assert finish["no weather"] == "2027-05-17"
+    assert {"what": "panels", "count": 6} in data["tables"]["size"]
 
 
 def test_weather_prints_record_and_generator_side_by_side():
     run = towerpace("weather", SCENARIOS / "gannet_wharf" / "scenario.toml", "--trials", 3, "--json")
-    rows = json.loads(run.stdout)["workable"]
+    rows = json.loads(run.stdout)["tables"]["workable"]
     low, high = [r for r in rows if r["month"] == "Mar 2027" and r["operation"].startswith("panels flat")][
         :3:2
     ]

@@ -38,10 +38,6 @@ def test_the_command_line_prints_the_comparison_that_python_returns(path, compar
     assert printed("compare", path, "--trials", 12, "--seed", 3) == compared.to_json()
 
 
-def test_the_command_line_prints_the_explanation_that_python_returns(path, explained):
-    assert printed("explain", path, "--trials", 12, "--seed", 3) == explained.data
-
-
 def test_the_command_line_prints_the_advice_that_python_returns(path, advised):
     said = printed("add", path, "--trials", 20, "--matters", 0.4, "--steps", 2, "--seed", 3)
     assert said == advised.to_json()

@@ -13,13 +13,13 @@ from matplotlib.text import Text
 
 from towerpace.answers.ledger.book import STRIP
 from towerpace.answers.ledger.waits import AGAIN, LINE, SHIFT
+from towerpace.answers.said.people import share
 from towerpace.render.figures import causes, style
 from towerpace.render.figures.causes import BUSY, CALENDAR, GROUPS, WORKING, group_of
 from towerpace.render.figures.drawing import draw, write_figures
 from towerpace.render.figures.forecast import FIGURES
 from towerpace.render.figures.style import wrapped
 from towerpace.render.figures.time import shares
-from towerpace.render.tables.words import whole_percent
 
 
 def texts(figure):
@@ -59,7 +59,7 @@ def test_every_trade_is_named_in_the_flow_and_where_time_goes(ten, drawn):
 
 
 def test_contract_dates_stand_with_their_chance(ten, drawn):
-    chances = {c.name: whole_percent(c.chance.value) for c in ten.contracts}
+    chances = {c.name: share(c.chance.value) for c in ten.contracts}
 
     assert f"end 8 Apr 2027 met in {chances['end']}" in texts(drawn["finish"])
     assert f"release 2 Apr 2027: met in {chances['release']}" in texts(drawn["closing_in"])
@@ -222,7 +222,7 @@ def test_a_date_is_not_torn_apart_at_the_end_of_a_title_line():
 
 
 def test_a_share_is_never_rounded_to_certainty():
-    assert [whole_percent(s) for s in (0, 0.001, 0.5, 0.999, 1)] == [
+    assert [share(s) for s in (0, 0.001, 0.5, 0.999, 1)] == [
         "0 %",
         "under 1 %",
         "50 %",

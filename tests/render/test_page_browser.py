@@ -5,12 +5,15 @@ from __future__ import annotations
 import shutil
 import subprocess
 import tarfile
+from dataclasses import replace
 
 import pytest
 
 from render import browser
+from render.made_answer import MADE
 from render.test_page import html
-from render.test_page_joined import BID, beside, comparison
+from towerpace.render.folder import save
+from towerpace.render.saved.answer_file import load_saved
 
 AXE = "axe-core@4.10.2"  # rules of WCAG 2.2 and good practice
 RULES = "{resultTypes: ['violations']}"
@@ -24,11 +27,12 @@ pytestmark = [
 
 @pytest.fixture(scope="module")
 def written(folder, tmp_path_factory):
-    """A page with every kind of block: forecast, comparison, bid; and the figures of the folder."""
-    copied = shutil.copytree(folder, tmp_path_factory.mktemp("full") / "copied")
-    beside(copied, "bid.json", **BID)
-    path = copied.parent / "report.html"
-    path.write_text(html(copied, comparison(copied)), encoding="utf-8")
+    """A page with every kind of block: a forecast, and an answer made by hand with hostile names."""
+    place = tmp_path_factory.mktemp("full")
+    run = replace(MADE.run, hash=load_saved(folder).answer.run.hash)
+    other = save(replace(MADE, run=run), place / "made", command="by hand")
+    path = place / "report.html"
+    path.write_text(html(folder, other), encoding="utf-8")
     return path
 
 

@@ -75,9 +75,10 @@ def _finish(forecast: Forecast) -> str:
         ends = f"does not finish by {last}" if only is None else f"finishes on {_on(forecast, only)}"
         return f"The only trial {ends}."
     if four_fifths.value is not None:
-        ends = four_fifths.low, four_fifths.high
-        known = four_fifths.bounded and None not in ends
-        within = f" (95 % interval {_on(forecast, ends[0])} to {_on(forecast, ends[1])})" if known else ""
+        within = ""
+        if four_fifths.bounded and four_fifths.low is not None and four_fifths.high is not None:
+            interval = f"{_on(forecast, four_fifths.low)} to {_on(forecast, four_fifths.high)}"
+            within = f" (95 % interval {interval})"
         return f"Four trials in five finish by {_on(forecast, four_fifths.value)}{within}."
     if half.value is not None:
         return f"Half of the trials finish by {_on(forecast, half.value)}, fewer than four in five by {last}."

@@ -26,8 +26,9 @@ def show(answer: Answer) -> None:
     run = answer.run
     out.print(Text(f"{run.scenario}", style="bold"), Text(f" start {day(run.start)}"))
     of = "" if run.trials == run.asked else f" of {run.asked:,}"
-    trials = f"{run.trials:,}{of} {'trial' if run.trials == 1 else 'trials'}, " if run.trials else ""
-    _say(out, f"{trials}seed {run.seed}, scenario {run.hash[:12]}, towerpace {run.version}")
+    many = "trial" if run.trials == 1 else "trials"
+    trials = f"{run.trials:,}{of} {many}, seed {run.seed}, " if run.trials else ""
+    _say(out, f"{trials}scenario {run.hash[:12]}, towerpace {run.version}")
     out.print()
     for chapter in answer.chapters:
         if On.TERMINAL & chapter.on:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Literal, Protocol
 
 from towerpace.draws import Draw
 from towerpace.engine import kernel
@@ -29,3 +29,41 @@ def fastest() -> Engine:
     from towerpace.engine.reference import run
 
     return run
+
+
+def run(
+    plan: Plan, draw: Draw | None = None, *, engine: Literal["fastest", "reference"] = "fastest"
+) -> Diary:
+    """Play one trial of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        What is to be done.
+    draw : Draw, optional
+        What chance decided; by default everything goes as planned.
+    engine : str
+        "fastest" is the compiled engine where there is one, "reference" the SimPy model that states the law.
+        Both give the same diary.
+
+    Returns
+    -------
+    Diary
+        When every step was ready, started and ended, and what let it start. [min]
+
+    Raises
+    ------
+    ValueError
+        If the draw does not fit the plan.
+
+    Examples
+    --------
+    >>> from towerpace import Plan, Step, run
+    >>> run(Plan([Step("cure", work=90), Step("lift", work=10, after=["cure"])])).finish
+    100
+    """
+    if engine == "fastest":
+        return fastest()(plan, draw)
+    from towerpace.engine.reference import run as reference
+
+    return reference(plan, draw)

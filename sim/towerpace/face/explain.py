@@ -1,89 +1,28 @@
-"""Why the finish is late, as data for a notebook."""
+"""Why the finish is late: what held it, who waits for what, and how one trial went."""
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from concurrent.futures import Executor
-from functools import cached_property, partial
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from datetime import date
 
 from towerpace.answers.why import explain as answers
+from towerpace.answers.why.explained_said import EXPLAINED_FIGURES, said
+from towerpace.answers.why.explained_tables import EXPLAINED_TABLES
+from towerpace.answers.why.telling import story_of
+from towerpace.answers.why.trial_tables import TRIAL_TABLES
 from towerpace.face.asked import check_numbers
 from towerpace.face.defaults import EXPLAIN_TRIALS, SEED
-from towerpace.face.result import Result, grown
+from towerpace.face.result import Result, explained
 from towerpace.scenario.load import Scenario
 
-if TYPE_CHECKING:
-    from pandas import DataFrame
 
-    from towerpace.render.figures.forecast import Figure
-    from towerpace.render.saved.forecast import Saved
+@explained((*EXPLAINED_TABLES, *TRIAL_TABLES), figures=EXPLAINED_FIGURES)
+class Explanation(Result[answers.Explanation]):
+    """What held the finish over many trials and who waits for what; on request how one trial went.
 
-Table = Literal["held", "levels", "pools", "waiting", "unfinished"]
-Picture = Literal["held_the_finish", "who_waits_for_what"]
-COMMAND = "towerpace.explain"
-
-
-class Explanation(Result[Table, Picture], answers.Explanation):
-    """What held the finish over many trials, with tables and figures.
-
-    Tables: `held` (days of the finish by trade and cause), `levels`, `pools`, `waiting` (who waits for what),
-    `unfinished`. Figures: `held_the_finish`, `who_waits_for_what`.
+    The tables from `stretches` on and the figure `chain_of_trial` are of one trial: `explain(..., trial=3)`.
     """
-
-    MAIN = ("held", "held_the_finish")
-    BRIEF = ("trade", "cause", "mean_days", "share")
-
-    @cached_property
-    def data(self) -> dict[str, Any]:
-        """Every number as one JSON object, as `towerpace explain --json` prints it."""
-        from towerpace.render.explained_object import as_data
-
-        return as_data(self)
-
-    def save(self, folder: str | os.PathLike[str], *, command: str = COMMAND) -> Path:
-        """Write object, tables, figures and manifest, as `towerpace explain --out` does.
-
-        command : what the manifest names as the maker.
-        Raises `InputError` if the folder holds something that no run has written.
-        """
-        from towerpace.render.explained import save_explained
-
-        return save_explained(self.data, self, folder, command=command)
-
-    @cached_property
-    def _saved(self) -> Saved:
-        from towerpace.render.explained import explained_tables
-        from towerpace.render.saved.forecast import Saved
-        from towerpace.render.saved.manifest import Run, manifest_of_run
-
-        run = Run(self.ready.scenario, self.ready.tower, self.seed, self.asked, self.trials)
-        return Saved(explained_tables(self.data, None), manifest_of_run(run, command=COMMAND, cautions=[]))
-
-    @property
-    def _frames(self) -> Mapping[str, DataFrame]:
-        return self._saved.tables
-
-    @property
-    def _pictures(self) -> Mapping[str, Callable[[], Figure]]:
-        from towerpace.render.figures.explained import draw_explained, explained_figures_of
-
-        return {n: partial(draw_explained, n, self._saved) for n in explained_figures_of(self._saved)}
-
-    @property
-    def _run(self) -> tuple[str, int]:
-        return self.ready.scenario.hash, self.seed
-
-    @property
-    def _said(self) -> str:
-        first = f"{self.ready.tower.name}: {self.trials} trials, seed {self.seed}"
-        if not self.data["trades"]:
-            return f"{first}; none finishes inside the horizon"
-        most = self.data["trades"][0]
-        of = f"of {self.data['mean_finish_days']:.1f} days to the finish"
-        return f"{first}; {of} {most['days']:.1f} pass on {most['trade']}"
 
 
 def explain(
@@ -91,16 +30,22 @@ def explain(
     *,
     trials: int = EXPLAIN_TRIALS,
     seed: int = SEED,
+    trial: int | None = None,
+    days: tuple[date, date] | None = None,
     workers: int = 1,
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Explanation:
-    """Play trials and gather their critical chains: what held the finish, and who waits for what.
+    """Play trials and gather their controlling chains: what held the finish, and who waits for what.
 
     Parameters
     ----------
     scenario : Scenario
         From `load`.
+    trial : int, optional
+        Also tell this trial of the seed, numbered from 0: its chain, its fronts and its site diary.
+    days : pair of date, optional
+        First and last day of the diary that a terminal shows; tables and files have all of it.
     trials, seed, workers, executor, on_done
         As of `forecast`.
 
@@ -117,17 +62,19 @@ def explain(
     Examples
     --------
     >>> from towerpace import explain, load
-    >>> why = explain(load("scenarios/one_hoist/scenario.toml"), trials=10)
+    >>> why = explain(load("scenarios/one_hoist/scenario.toml"), trials=10, trial=3)
     >>> print(why.frame("pools").round(1).to_string(index=False))
            pool  mean_days  share
           hoist        4.3    1.0
      panel_gang        0.3    0.2
     floor_crane        0.3    0.2
+    >>> why.frame("diary")["said"].iloc[0]
+    'L1 handed over'
     """
-    check_numbers(
-        scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}
-    )
-    found = answers.explain(
+    asked = {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}
+    check_numbers(scenario.path, {**asked, **({} if trial is None else {"trial": (trial, 0, None)})})
+    played = answers.explain(
         scenario, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done
     )
-    return grown(Explanation, found)
+    story = None if trial is None else story_of(played.ready, seed=seed, trial=trial)
+    return Explanation(said(played, story=story, days=days), played)

@@ -9,7 +9,8 @@ from functools import partial
 from pathlib import Path
 
 from towerpace.faults import Fault, InputError
-from towerpace.render.page.page import Page, check_targets, html_of, page_of, read_parts, write_page
+from towerpace.render.page.model import Page
+from towerpace.render.page.page import check_targets, html_of, page_of, read_parts, write_page
 from towerpace.render.page.print import can_print, write_pdf
 from towerpace.render.page.spreadsheet import can_tabulate, write_workbook
 

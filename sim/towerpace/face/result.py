@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import On
-from towerpace.answers.said.tables import Table
+from towerpace.answers.said.tables import Column, Table
 from towerpace.face.asked import check_name
 
 if TYPE_CHECKING:
@@ -141,5 +141,5 @@ def explained(tables: Sequence[Table], *, figures: Sequence[str] = ()) -> Any:
     return _explained
 
 
-def _unit(column: Any) -> str:
+def _unit(column: Column) -> str:
     return column.unit or column.kind.unit or column.kind.value

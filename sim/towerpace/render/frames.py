@@ -81,16 +81,16 @@ def stamped(table: Table, run: Run) -> Table:
     return Table(table.name, table.title, columns, tuple((*row, *mark) for row in table.rows))
 
 
-def _series(values: Sequence[Value], column: Column) -> object:
+def _series(values: Sequence[Any], column: Column) -> object:
     import pandas as pd
 
     dtype = _DTYPES.get(column.kind, "float64")
     if column.kind is Kind.DATE:
         return pd.Series(pd.to_datetime(pd.Series(list(values), dtype="object")), dtype=dtype)
     if dtype == "str":
-        return pd.Series(["" if value is None else value for value in values], dtype=dtype)
+        return pd.Series(["" if value is None else str(value) for value in values], dtype=dtype)
     if dtype in ("Int64", "boolean"):
-        return pd.Series(pd.array(list(values), dtype=dtype))
+        return pd.Series(list(values), dtype=dtype)
     return pd.Series(values, dtype=dtype)
 
 

@@ -68,7 +68,7 @@ def said(bid: Bid, *, monthly: bool = False) -> Answer:
         about="What a bid duration is worth",
         run=run_of(forecast.scenario, forecast.tower, seed=forecast.seed, trials=forecast.trials),
         said=" ".join(_said(bid)),
-        facts=list(_facts(bid)),
+        facts=_facts(bid),
         tables=list(_tables(bid, monthly=monthly)),
         chapters=(replace(_CHAPTERS[0], sentences=(*_said(bid), _planned(bid))), *_CHAPTERS[1:]),
         cautions=cautions_of(forecast),
@@ -130,26 +130,39 @@ def _when(bid: Bid, minute: int | None) -> str:
     return f"{day(days.date_of(minute))} ({days.working_day(minute)} working days)"
 
 
-def _facts(bid: Bid) -> Iterator[Fact]:
+_FACTS = (
+    Column("confidence", Kind.SHARE, about="at which contingency is counted"),
+    Column("stated_date", Kind.DATE, about="last day of the duration asked about"),
+    Column("stated_working_day", Kind.WORKING_DAY, about="its working days"),
+    Column("chance", Kind.SHARE, about="that it is kept"),
+    Column("chance_low", Kind.SHARE, about="end of its 95 % interval"),
+    Column("chance_high", Kind.SHARE, about="end of its 95 % interval"),
+    Column("planned_without_weather", Kind.DATE, about="finish without uncertainty and weather"),
+    Column("planned_with_recorded_weather", Kind.DATE, about="finish without uncertainty"),
+    Column("contingency_days", Kind.DAYS, about="at the confidence, over the plan"),
+    Column("contingency_mean_days", Kind.DAYS, about="in the mean of the trials"),
+    Column("sd_days", Kind.DAYS, about="deviation of the finish"),
+    Column("r_squared", Kind.NUMBER, about="of the regression of ranks"),
+    Column("seeds_agree", Kind.TRUTH, about="whether the intervals of both seeds overlap"),
+    Column("trials_played", Kind.COUNT, about="in all"),
+)
+
+
+def _facts(bid: Bid) -> list[Fact]:
     """What was asked, what the stated duration is worth, and what contingency is counted from."""
-    days, stated, split = bid.forecast.days, bid.stated, bid.split
-
-    def dated(minute: int | None) -> Value:
-        return None if minute is None else days.date_of(minute)
-
-    yield Fact(Column("confidence", Kind.SHARE, about="at which contingency is counted"), bid.confidence)
-    yield Fact(Column("stated_date", Kind.DATE, about="the duration asked about"), stated and stated.date)
-    yield Fact(Column("stated_working_day", Kind.WORKING_DAY), stated and stated.working_days)
-    yield Fact(Column("chance", Kind.SHARE, about="that it is kept"), stated and stated.chance.value)
-    yield Fact(Column("chance_low", Kind.SHARE), stated and stated.chance.low)
-    yield Fact(Column("chance_high", Kind.SHARE), stated and stated.chance.high)
-    yield Fact(Column("planned_without_weather", Kind.DATE), dated(bid.planned.calm))
-    yield Fact(Column("planned_with_recorded_weather", Kind.DATE), dated(bid.planned.recorded))
-    total = None if split is None or split.total is None else split.total
-    yield Fact(Column("contingency_days", Kind.DAYS, about="at the confidence"), total and total.value)
-    yield Fact(Column("contingency_mean_days", Kind.DAYS), split and split.total_mean)
-    yield Fact(Column("sd_days", Kind.DAYS, about="deviation of the finish"), bid.drivers.sd)
-    yield Fact(Column("r_squared", Kind.NUMBER, about="of the regression of ranks"), bid.drivers.r_squared)
+    stated, split, drivers = bid.stated, bid.split, bid.drivers
+    of_stated: tuple[Value, ...] = (None,) * 5
+    if stated is not None:
+        met = stated.chance
+        of_stated = (stated.date, stated.working_days, met.value, met.low, met.high)
+    of_split: tuple[Value, ...] = (None, None)
+    if split is not None:
+        of_split = (None if split.total is None else split.total.value, split.total_mean)
+    planned = (_dated(bid, bid.planned.calm), _dated(bid, bid.planned.recorded))
     agrees = None if bid.second is None else bid.second.agrees
-    yield Fact(Column("seeds_agree", Kind.TRUTH, about="whether both intervals overlap"), agrees)
-    yield Fact(Column("trials_played", Kind.COUNT, about="in all"), bid.trials_played)
+    values = (bid.confidence, *of_stated, *planned, *of_split, drivers.sd, drivers.r_squared, agrees)
+    return [Fact(c, value) for c, value in zip(_FACTS, (*values, bid.trials_played), strict=True)]
+
+
+def _dated(bid: Bid, minute: int | None) -> Value:
+    return None if minute is None else bid.forecast.days.date_of(minute)

@@ -22,6 +22,7 @@ from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
 
 Ints = NDArray[np.int64]
 NO_ROWS = (HANDOVER, CLOSING_IN, "")  # milestones, which take no time
+_SHORT, _MISSING = "no ", "after "  # how the names of causes begin that wait for a pool, or for a step
 CRANE_MOVE, STRIP = "crane move", "strip under a lift"
 
 
@@ -40,10 +41,10 @@ class Ledger:
         first = (*tower.trades, HOISTING, DELIVERY)
         self.rows = (*first, *(name for name in others if name not in (*first, *NO_ROWS)))
         self._kinds = [_seen_from_outside(step.tags.trade, step.tags.kind) for step in plan.steps]
-        missing = [f"after {kind}" for kind in dict.fromkeys(self._kinds)]
+        missing = [missing_cause(kind) for kind in dict.fromkeys(self._kinds)]
         self.causes = (*self._keeper.causes, *(c for c in missing if c not in self._keeper.causes))
         self._column = {name: k for k, name in enumerate(self.causes)}
-        self._missing = [self._column[f"after {kind}"] for kind in self._kinds]
+        self._missing = [self._column[missing_cause(kind)] for kind in self._kinds]
         tags = [step.tags for step in plan.steps]
         row, floor = {name: k for k, name in enumerate(self.rows)}, {v: k for k, v in enumerate(tower.levels)}
         booked = [row.get(t.trade, -1) for t in tags]
@@ -178,7 +179,24 @@ class Ledger:
 
 def in_calendar_time(cause: str) -> bool:
     """Whether a cause runs day and night, as waiting for what comes before does; the others run in shifts."""
-    return cause.startswith("after ") or cause in ("no floor slots", STRIP, LINE)
+    return cause.startswith(_MISSING) or cause in ("no floor slots", STRIP, LINE)
+
+
+def missing_cause(kind: str) -> str:
+    """The cause of waiting for a step of a kind that comes before."""
+    return f"{_MISSING}{kind}"
+
+
+def awaited(cause: str) -> str | None:
+    """What a cause waits for, a resource or what comes before; None for work, weather and the night.
+
+    >>> [awaited(cause) for cause in ("no hoist", "after handover", "wind")]
+    ['hoist', 'handover', None]
+    """
+    start = next((start for start in (_SHORT, _MISSING) if cause.startswith(start)), None)
+    if start is None:
+        return cause if cause in (LINE, STRIP) else None
+    return cause.removeprefix(start)
 
 
 def _pool_label(name: str) -> str:
@@ -188,7 +206,7 @@ def _pool_label(name: str) -> str:
         return "no floor slots"
     if name.startswith(AT_GATE):
         return "no truck: turned away"
-    return f"no {name}"
+    return f"{_SHORT}{name}"
 
 
 def _seen_from_outside(trade: str, kind: str) -> str:

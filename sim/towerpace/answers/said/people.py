@@ -23,6 +23,15 @@ def day(value: date) -> str:
     return f"{_WEEKDAYS[value.weekday()]} {value.day:02d} {MONTHS[value.month - 1]} {value.year}"
 
 
+def words(name: str) -> str:
+    """A name of the scenario file as words.
+
+    >>> words("floor_crane")
+    'floor crane'
+    """
+    return name.replace("_", " ")
+
+
 def number(value: float, *, digits: int | None = None, signed: bool = False) -> str:
     """A number with as many decimals as a reader needs, never a signed zero.
 

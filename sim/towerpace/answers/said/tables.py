@@ -86,7 +86,8 @@ class Table:
         What people read above it.
     columns : sequence of Column
     rows : sequence of tuple
-        A value a column; None where there is none, also for empty words. Dates are `datetime.date`, everything else plain Python.
+        A value a column; None where there is none, also for empty words. Dates are `datetime.date`,
+        everything else plain Python.
     about : str
         What a row is, for `help`.
     note : str

@@ -15,7 +15,7 @@ from towerpace.scenario.study_responses import CHANCE, Response
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
-ONLY_FINISHED = ("held", "criticality")  # a trial that did not finish has no critical chain
+ONLY_FINISHED = ("held", "criticality")  # a trial that did not finish has no controlling chain
 CONFIDENCE = 0.95
 
 
@@ -105,7 +105,7 @@ def meaning_of(response: Response) -> str:
         "cost": "cost of a trial",
         "ledger": f"hours of {names[:1]} under the cause {names[-1:]}",
         "held": f"days of the finish held by {names[:1]}",
-        "criticality": f"share of the finished trials with {names[:1]} in the critical chain",
+        "criticality": f"share of the finished trials with {names[:1]} in the controlling chain",
         "contract": f"chance that the contract date {names[:1]} is met",
         "contracts_together": "chance that all contract dates are met together",
         "beyond_horizon": "share of the trials that do not finish inside the horizon",

@@ -129,7 +129,7 @@ class StudyReader:
     """Reads diaries at one point.
 
     Values of a trial are those of the picks: minutes, thousandths of money, counts, or 1 where something came
-    true; LATER beyond the horizon, and for what a critical chain says of a trial that did not finish.
+    true; LATER beyond the horizon, and for what a controlling chain says of a trial that did not finish.
     """
 
     def __init__(self, measure: StudyMeasure) -> None:

@@ -1,1 +1,1 @@
-"""Why the finish is late: critical chains, one trial in words, its site diary."""
+"""Why the finish is late: controlling chains, one trial in words, its site diary."""

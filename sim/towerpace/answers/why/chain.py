@@ -1,4 +1,4 @@
-"""The critical chain of one trial: what held the finish, link by link, back to a date or the start.
+"""The controlling chain of one trial: what held the finish, link by link, back to a date or the start.
 
 Each link is a step; the link before it is the step that let it start (its enabler). The end of the chain
 is the last step that is not optional. Work, gaps and the first step's ready add up to the finish exactly.
@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from towerpace.engine.diary import Diary
 
 Ints = NDArray[np.int64]
+# What the time before the first link goes into.
+DATE_CAUSE, LATER_CAUSE = "not before its date", "later than its date"
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Why the finish is late: the critical chains of many trials, by trade, level, pool and cause."""
+"""Why the finish is late: the controlling chains of many trials, by trade, level, pool and cause."""
 
 from __future__ import annotations
 
@@ -10,11 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.answers.estimates import LATER
+from towerpace.answers.ledger.book import missing_cause
 from towerpace.answers.ledger.fastest import fastest_ledger
 from towerpace.answers.ledger.waits import Minutes
 from towerpace.answers.prepare import Prepared, prepare
-from towerpace.answers.why.chain import Link, chain
+from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE, Link, chain
+from towerpace.answers.why.pace import Pace
 from towerpace.answers.why.scarce import Scarce
+from towerpace.answers.why.things import Things
 from towerpace.answers.why.unfinished import Wait, first_few, locked, roots, wait_of
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
@@ -27,8 +30,8 @@ from towerpace.trials.run import Job, run_trials
 
 Ints = NDArray[np.int64]
 DAY_MIN = 1440
-DATE_CAUSE, LATER_CAUSE = "not before its date", "later than its date"
 STUCK_KEPT = 4
+MILLION = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -43,16 +46,18 @@ class ChainMeasure:
 
 
 class ChainReader:
-    """Reads the critical chain of every trial of one tower.
+    """Reads the controlling chain of every trial of one tower.
 
     Values of a trial in minutes: held (n_rows, n_causes), by_level (n_levels,), by_pool (n_pools,) time in
     which the chain ran through a unit of the pool on its way to the next who waited for it (pools that were
-    short together all count), first () step with which the chain begins, -1 without a chain, finished () 1
+    short together all count), worked (n_rows, n_causes) what of held lies inside the shift, in millionths of
+    a working day, first () step with which the chain begins, -1 without a chain, finished () 1
     or 0. All but the last two are zero for a trial that did not finish.
     Of every trial: short (n_pools,) time in which any step, on the chain or off it, was short of the pool
     first, ledger (n_rows of the ledger, n_causes of the ledger), left () steps that have not ended, locked ()
     1 if nothing could have gone on, stuck (STUCK_KEPT, 4) what the first of these wait for, see
-    `unfinished.Wait`, -1 where there are fewer.
+    `unfinished.Wait`, -1 where there are fewer, waited (n_things, n_causes of the ledger) and passed
+    (n_things,) minutes that each kind of thing waited and how many of them there were, see `things`.
     """
 
     def __init__(self, tower: Tower) -> None:
@@ -65,7 +70,9 @@ class ChainReader:
         self._row = np.array([row[t.trade] for t in tags])
         self._floor = np.array([-1 if t.level is None else floor[t.level] for t in tags])
         self._scarce = Scarce(tower.plan)
+        self.things = Things(tower, self.book)
         self.causes = (*self.book.causes, DATE_CAUSE, LATER_CAUSE)
+        self.pace = Pace(tower.plan, self.causes)
         self._passes = np.array([self._passing(step) for step in range(tower.plan.n)], dtype=np.int64)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
@@ -73,19 +80,23 @@ class ChainReader:
         links = chain(diary)
         book, minutes = self.book.of(draw, openings, diary)
         held = np.zeros((len(self.rows), len(self.causes)), dtype=np.int64)
+        worked = np.zeros_like(held)
         by_level = np.zeros(len(self.tower.levels), dtype=np.int64)
         by_pool = np.zeros(len(self.tower.plan.pools.names), dtype=np.int64)
         if links:
             spent = self.by_cause(links, minutes, openings)
             steps = np.array([link.step for link in links])
             np.add.at(held, self._row[steps], spent.T)
+            days = np.nan_to_num(self.pace.working_days(spent, steps=steps))
+            np.add.at(worked, self._row[steps], np.rint(days.T * MILLION).astype(np.int64))
             on_level = self._floor[steps] >= 0
             np.add.at(by_level, self._floor[steps][on_level], spent.sum(axis=0)[on_level])
             for k, after in enumerate(links[1:]):
                 for pool in self._scarce.pools(draw, diary, giver=links[k], link=after):
                     by_pool[pool] += self._scarce.kept(diary, links, k, pool)
-        values = {"held": held, "by_level": by_level, "by_pool": by_pool}
+        values = {"held": held, "worked": worked, "by_level": by_level, "by_pool": by_pool}
         values |= {"short": self.book.short_of(minutes), "ledger": book.sum(axis=1)}
+        values["waited"], values["passed"] = self.things.waited(minutes, draw=draw, diary=diary)
         values["finished"] = np.asarray(bool(links), dtype=np.int64)
         values["first"] = np.asarray(links[0].step if links else -1, dtype=np.int64)
         return Outcome({**values, **_unfinished(draw, diary)}, {})
@@ -97,7 +108,7 @@ class ChainReader:
         # What happens once is called by its own name: its minutes are its work.
         if plan.window[step] != NONE or plan.lists.needs[step] or kind == plan.names[step]:
             return -1
-        cause = f"after {kind}"
+        cause = missing_cause(kind)
         return self.causes.index(cause) if cause in self.causes else -1
 
     def by_cause(self, links: list[Link], minutes: Minutes, openings: Openings) -> Ints:
@@ -155,6 +166,7 @@ class Explanation:
     """What held the finish, over many trials.
 
     rows, causes : names along the arrays of `outcomes`, see `ChainReader`; who, for_ : those of the ledger.
+    things : row of the ledger and kind of every thing that waits.
     """
 
     ready: Prepared
@@ -165,6 +177,7 @@ class Explanation:
     causes: tuple[str, ...]
     who: tuple[str, ...]
     for_: tuple[str, ...]
+    things: tuple[tuple[str, str], ...]
 
     @property
     def trials(self) -> int:
@@ -184,6 +197,14 @@ class Explanation:
     def held_days(self) -> NDArray[np.float64]:
         """Mean days of the finish held by each row and cause, (n_rows, n_causes). [d]"""
         return self._mean_days("held")
+
+    @property
+    def working_days(self) -> NDArray[np.float64]:
+        """Mean of what of them lies inside the shift, in working days, (n_rows, n_causes). [d]"""
+        days: NDArray[np.float64] = self.outcomes.values["worked"].sum(axis=0) / (
+            MILLION * max(1, self.finished)
+        )
+        return days
 
     @property
     def level_days(self) -> NDArray[np.float64]:
@@ -206,6 +227,18 @@ class Explanation:
         """Mean hours of a trial by row and cause of the ledger, (n_who, n_for). [h]"""
         hours: NDArray[np.float64] = self.outcomes.values["ledger"].sum(axis=0) / (60.0 * self.trials)
         return hours
+
+    @property
+    def waited_h(self) -> NDArray[np.float64]:
+        """Mean hours of a trial that all things of a kind waited, (n_things, n_for). [h]"""
+        hours: NDArray[np.float64] = self.outcomes.values["waited"].sum(axis=0) / (60.0 * self.trials)
+        return hours
+
+    @property
+    def passed(self) -> NDArray[np.float64]:
+        """Mean number of things of each kind in a trial, (n_things,). [-]"""
+        count: NDArray[np.float64] = self.outcomes.values["passed"].sum(axis=0) / self.trials
+        return count
 
     @property
     def finish(self) -> Ints:
@@ -245,10 +278,10 @@ def explain(
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Explanation:
-    """Play trials and gather their critical chains; raises `InputError` for what cannot be run."""
+    """Play trials and gather their controlling chains; raises `InputError` for what cannot be run."""
     ready = prepare(scenario)
     job = Job(ready.chooser, ChainMeasure(ready.tower), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
     reader = ChainReader(ready.tower)
-    names = reader.rows, reader.causes, reader.book.rows, reader.book.causes
+    names = reader.rows, reader.causes, reader.book.rows, reader.book.causes, reader.things.names
     return Explanation(ready, seed, trials, result.outcomes, *names)

@@ -1,16 +1,18 @@
-"""The critical chain of one trial as a person tells it: links of one front in a row become one stretch."""
+"""The controlling chain of one trial as a person tells it: links of one front in a row become one stretch."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.answers.ledger.book import awaited, in_calendar_time, missing_cause
 from towerpace.answers.ledger.waits import AGAIN, SHIFT
-from towerpace.answers.why.chain import Link, chain
-from towerpace.answers.why.explain import DATE_CAUSE, ChainReader
+from towerpace.answers.why.chain import DATE_CAUSE, Link, chain
+from towerpace.answers.why.explain import ChainReader
 from towerpace.answers.why.replay import Played
 from towerpace.answers.why.scarce import Scarce
 from towerpace.plan.model import Plan
@@ -25,7 +27,7 @@ class Stretch:
 
     name : "panels L12 north", or the name of what happens once. by_cause : minutes, the longest first.
     pools : what came free for its first link, none where a predecessor or a date let it start.
-    leg : its trade, or its own name where it is no work on a front.
+    leg : its trade, or its own name where it is no work on a front. worked : working days by cause.
     """
 
     name: str
@@ -34,6 +36,7 @@ class Stretch:
     by_cause: tuple[tuple[str, int], ...]
     pools: tuple[str, ...]
     leg: str
+    worked: Mapping[str, float]
 
     @property
     def since(self) -> int:
@@ -67,6 +70,7 @@ def tell(played: Played) -> Told:
         return Told((), reader.causes, np.zeros((len(reader.causes), 0), dtype=np.int64), ())
     _, minutes = reader.book.of(played.draw, played.openings, played.diary)
     spent = reader.by_cause(links, minutes, played.openings)
+    worked = reader.pace.working_days(spent, steps=np.array([link.step for link in links]))
     scarce, made = Scarce(plan), []
     for _, group in groupby(range(len(links)), key=lambda k: _front(plan, links[k].step)):
         rows = list(group)
@@ -76,7 +80,9 @@ def tell(played: Played) -> Told:
         own, names = tuple(links[k] for k in rows), tuple(plan.pools.names[p] for p in freed)
         name, tags = stretch_name(plan, first.step), plan.tags(first.step)
         leg = tags.trade if on_a_front(plan, first.step) else name
-        made.append(Stretch(name, tags, own, minutes_of, names, leg))
+        days = np.nan_to_num(worked[:, rows]).sum(axis=1)
+        by_day = {cause: float(d) for cause, d in zip(reader.causes, days, strict=True) if d}
+        made.append(Stretch(name, tags, own, minutes_of, names, leg, by_day))
     return Told(tuple(links), reader.causes, spent, tuple(made))
 
 
@@ -104,8 +110,8 @@ def said_cause(cause: str) -> str:
     ['nights and closed days', 'curing or set lag', 'wind']
     """
     named = {SHIFT: "nights and closed days", DATE_CAUSE: "until its date", AGAIN: "work begun again"}
-    named["after curing"] = "curing or set lag"
-    return named.get(cause, cause.removeprefix("after "))
+    named[missing_cause("curing")] = "curing or set lag"
+    return named.get(cause) or (in_calendar_time(cause) and awaited(cause)) or cause
 
 
 def stretch_name(plan: Plan, step: int) -> str:

@@ -1,27 +1,29 @@
-"""One trial told: its chain and its site diary, and the chain as lines of text."""
+"""One trial told: its controlling chain in stretches or, where it is long, by trades, and its site diary."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from itertools import groupby
 
 from towerpace.answers.days import DAY_MIN
+from towerpace.answers.ledger.waits import SHIFT
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.why.explain import DATE_CAUSE, LATER_CAUSE
+from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE
 from towerpace.answers.why.replay import Played, replay
 from towerpace.answers.why.site_diary import Day, site_diary
 from towerpace.answers.why.stretches import Stretch, Told, said_cause, tell
 
 LONG_CHAIN = 30  # stretches; a longer chain is told by trades
+_MANY = 3  # stretches, of which the longest is worth a word
 LEAST_D = 0.05  # what would read as 0.0 days is left out
 
 
 @dataclass(frozen=True)
 class Story:
-    """One trial: what was played, its critical chain, its site diary."""
+    """One trial: what was played, its controlling chain, its site diary."""
 
     played: Played
     told: Told
@@ -32,6 +34,11 @@ class Story:
         """First day of the clock."""
         return self.played.ready.tower.start
 
+    @property
+    def is_long(self) -> bool:
+        """Whether its chain has more stretches than people read one by one."""
+        return len(self.told.stretches) > LONG_CHAIN
+
 
 def story_of(ready: Prepared, *, seed: int, trial: int) -> Story:
     """Play one trial and tell it."""
@@ -39,68 +46,84 @@ def story_of(ready: Prepared, *, seed: int, trial: int) -> Story:
     return Story(played, tell(played), tuple(site_diary(played)))
 
 
-def chain_lines(told: Told, *, start: date) -> Iterator[str]:
-    """A line a stretch: panels L12 north: 9 to 13 Sep 2027, 4.2 d: work 1.9, nights and closed days 1.7."""
-    for stretch in told.stretches:
-        yield _line(stretch.name, [stretch], start)
+@dataclass(frozen=True)
+class Leg:
+    """Stretches in a row that are told as one: of one trade where the chain is long, else a single one.
+
+    name : of its work. since, finished : end of what came before, and its own. [min] closed_days : nights
+    and closed days. working_days : what lies inside the shift, in the trade's own. spent : in words.
+    """
+
+    name: str
+    since: int
+    finished: int
+    closed_days: float
+    working_days: float
+    spent: str
 
 
-def leg_lines(told: Told, *, start: date) -> Iterator[str]:
-    """A line for all stretches of one trade in a row, with the longest of them; for long chains."""
-    for _, group in groupby(told.stretches, key=lambda one: one.leg):
-        leg = list(group)
-        if len(leg) == 1:
-            yield _line(leg[0].name, leg, start)
-            continue
-        longest = max(leg, key=lambda s: s.finished - s.since)
-        last = f" to {_where(leg[-1])}" if _where(leg[0]) != _where(leg[-1]) else ""
-        name = f"{leg[0].name}{last}, {len(leg)} stretches"
+def legs_of(story: Story, *, by_trade: bool) -> Iterator[Leg]:
+    """Every stretch of the chain, or all stretches of one trade in a row, with the longest of them."""
+    stretches = story.told.stretches
+    groups = (
+        [list(g) for _, g in groupby(stretches, key=lambda s: s.leg)]
+        if by_trade
+        else [[s] for s in stretches]
+    )
+    for group in groups:
+        yield _leg(group)
+
+
+def _leg(group: Sequence[Stretch]) -> Leg:
+    minutes: Counter[str] = Counter()
+    worked: dict[str, float] = {}
+    for stretch in group:
+        minutes.update(dict(stretch.by_cause))
+        for cause, days in stretch.worked.items():
+            worked[cause] = worked.get(cause, 0.0) + days
+    words = [_spent(minutes, worked), _why(group)]
+    if len(group) >= _MANY:
+        longest = max(group, key=lambda s: s.finished - s.since)
         days = (longest.finished - longest.since) / DAY_MIN
-        yield f"{_line(name, leg, start)}; longest {_where(longest)}, {days:.1f} d"
+        words.append(f"longest {_where(longest)}, {days:.1f} d")
+    return Leg(
+        name=_name(group),
+        since=group[0].since,
+        finished=group[-1].finished,
+        closed_days=minutes[SHIFT] / DAY_MIN,
+        working_days=sum(worked.values()),
+        spent="; ".join(word for word in words if word),
+    )
+
+
+def _name(group: Sequence[Stretch]) -> str:
+    if len(group) == 1:
+        return group[0].name
+    last = f" to {_where(group[-1])}" if _where(group[0]) != _where(group[-1]) else ""
+    return f"{group[0].name}{last}, {len(group)} stretches"
 
 
 def _where(stretch: Stretch) -> str:
     return f"L{stretch.tags.level} {stretch.tags.zone}".strip()
 
 
-def _line(name: str, leg: Sequence[Stretch], start: date) -> str:
-    since, finished = leg[0].since, leg[-1].finished
-    return f"{name}: {between(since, finished, start)}{_spent(leg, (finished - since) / DAY_MIN)}{_why(leg)}"
+def _spent(minutes: Counter[str], worked: Mapping[str, float]) -> str:
+    """Causes, the longest first: inside the shift in working days, others in days."""
+    said = []
+    for cause, spent in minutes.most_common():
+        days = worked.get(cause, spent / DAY_MIN)
+        if cause not in (SHIFT, DATE_CAUSE, LATER_CAUSE) and days >= LEAST_D:
+            said.append(f"{said_cause(cause)} {days:.1f}")
+    return ", ".join(said)
 
 
-def between(since: int, finished: int, start: date) -> str:
-    """Dates of a span of minutes, with no word said twice.
-
-    >>> between(9 * 1440 + 60, 14 * 1440, date(2027, 9, 1))
-    '10 to 14 Sep 2027'
-    """
-    first = start + timedelta(days=since // DAY_MIN)
-    last = max(first, start + timedelta(days=max(0, finished - 1) // DAY_MIN))
-    if first == last:
-        return f"{first.day} {first:%b %Y}"
-    if (first.month, first.year) == (last.month, last.year):
-        return f"{first.day} to {last.day} {last:%b %Y}"
-    year = "" if first.year == last.year else f" {first.year}"
-    return f"{first.day} {first:%b}{year} to {last.day} {last:%b %Y}"
-
-
-def _spent(leg: Sequence[Stretch], days: float) -> str:
-    if days < LEAST_D:
-        return ""
-    spent: Counter[str] = Counter()
-    for stretch in leg:
-        spent.update({c: m for c, m in stretch.by_cause if c not in (DATE_CAUSE, LATER_CAUSE)})
-    causes = [(said_cause(cause), minutes / DAY_MIN) for cause, minutes in spent.most_common()]
-    shown = ", ".join(f"{cause} {d:.1f}" for cause, d in causes if d >= LEAST_D)
-    return f", {days:.1f} d{f': {shown}' if shown else ''}"
-
-
-def _why(leg: Sequence[Stretch]) -> str:
-    pools = dict.fromkeys(pool for stretch in leg for pool in stretch.pools)
+def _why(group: Sequence[Stretch]) -> str:
+    """What let it begin, where that is a resource or a date."""
+    pools = dict.fromkeys(pool for stretch in group for pool in stretch.pools)
     if pools:
-        each = ", each" if len(leg) > 1 and all(stretch.pools for stretch in leg[1:]) else ""
-        return f"{each if each else ';'} when {' and '.join(pools)} came free"
-    causes = dict(leg[0].by_cause)
+        each = "each time " if len(group) > 1 and all(stretch.pools for stretch in group[1:]) else ""
+        return f"{each}{', '.join(pools)} came free"
+    causes = dict(group[0].by_cause)
     if late := causes.get(LATER_CAUSE):
-        return f"; {late / DAY_MIN:.1f} d later than its date"
-    return "; not before its date" if causes.get(DATE_CAUSE) else ""
+        return f"{late / DAY_MIN:.1f} d later than its date"
+    return "not before its date" if causes.get(DATE_CAUSE) else ""

@@ -9,10 +9,10 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from towerpace.answers.choice.add import BEYOND
+from towerpace.answers.said.people import words
 from towerpace.render.figures.frontier import frontier_figure
 from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, new_figure, note
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

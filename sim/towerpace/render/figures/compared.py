@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import words
 from towerpace.render.figures.compared_cost import cost_figure
 from towerpace.render.figures.compared_gain import paired_figure
 from towerpace.render.figures.marks import FINISH, Due, dues, with_near
@@ -31,7 +32,6 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -10,6 +10,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import words
 from towerpace.render.figures.style import (
     BLUE,
     GREY,
@@ -21,7 +22,6 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -97,7 +97,9 @@ def label_dots(axes: Axes, names: Sequence[str], days: Numbers, cost: Numbers) -
 
     names, days, cost : of the dots that are named.
     """
-    gap = LINE_IN * _lines(names) / (axes.figure.get_figheight() - AROUND_IN)
+    figure = axes.get_figure(root=True)
+    height_in = 0.0 if figure is None else figure.get_figheight()
+    gap = LINE_IN * _lines(names) / (height_in - AROUND_IN)
     low, high = axes.get_ylim()
     order = np.lexsort((-days, cost)).tolist()
     for k, place in zip(order, _column([(cost[k] - low) / (high - low) for k in order], gap), strict=True):

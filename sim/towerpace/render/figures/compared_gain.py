@@ -9,9 +9,9 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import words
 from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, PALE, new_figure, note
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,31 +9,31 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
 from towerpace.answers.ledger.waits import SHIFT
-from towerpace.answers.why.explain import DATE_CAUSE, LATER_CAUSE
+from towerpace.answers.said.people import words
+from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE
 from towerpace.render.figures.causes import CALENDAR, GROUPS, Group, group_of
 from towerpace.render.figures.explained_chain import chain_figure
 from towerpace.render.figures.explained_waiting import waiting_figure
-from towerpace.render.figures.style import GREY, look, new_figure, note, write_figure
-from towerpace.render.saved.forecast import Saved
-from towerpace.render.tables.words import words
+from towerpace.render.figures.style import GREY, new_figure, note
+from towerpace.render.frames import Framed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from pandas import DataFrame
 
 NIGHTS = Group("nights and closed days", CALENDAR, "#FFFFFF", "", "are nights and closed days")
-DATES = Group("until a planned date", CALENDAR, "#FFFFFF", "....", "pass before a planned date")
+DATES = Group("before the chain begins", CALENDAR, "#FFFFFF", "....", "pass before a planned date")
 LATE = Group("later than its date", CALENDAR, "#FFFFFF", "xxxx", "pass as a planned date is not kept")
 ALL = (*(group for group in GROUPS), NIGHTS, DATES, LATE)
 _SPECIAL = {SHIFT: NIGHTS, DATE_CAUSE: DATES, LATER_CAUSE: LATE}
 _EDGES = {NIGHTS.name: "#BBBBBB", DATES.name: GREY, LATE.name: GREY}
 
 
-def held_figure(saved: Saved) -> Figure:
+def held_figure(framed: Framed) -> Figure:
     """A bar a trade, stacked by groups of causes, in days of the finish."""
-    table = held_days(saved)
+    table = held_days(framed)
     height_in = float(np.clip(2.9 + 0.45 * len(table), 3.4, 9.0))
-    figure = new_figure(saved, title=_title(table), height_in=height_in)
+    figure = new_figure(framed, title=_title(table), height_in=height_in)
     axes = figure.subplots()
     left, widest = np.zeros(len(table)), float(table.sum(axis=1).max())
     for group in ALL:
@@ -48,26 +46,38 @@ def held_figure(saved: Saved) -> Figure:
     axes.set_xlim(0, 1.14 * widest)
     axes.tick_params(axis="y", length=0)
     axes.grid(axis="x")
-    axes.set_xlabel("days of the finish that the critical chain spent there")
+    axes.set_xlabel("days of the finish that the controlling chain spent there")
     axes.legend(loc="upper center", bbox_to_anchor=(0.45, 0), borderaxespad=4.2, ncols=3)
-    beyond = _beyond(saved)
+    beyond = _beyond(framed)
     note(axes, f"mean of the trials that finish{f'; {beyond} do not' if beyond else ''}")
     return figure
 
 
-def held_days(saved: Saved) -> DataFrame:
-    """Trades by groups of causes, mean days of the finish; the trade that held longest first. [d]"""
+def held_days(framed: Framed) -> DataFrame:
+    """Trades by groups of causes, mean days of the finish: before the chain begins, then the longest. [d]"""
     from pandas import DataFrame
 
-    held = saved.tables["held"]
+    held = framed["held"]
     days: dict[str, dict[str, float]] = {}
     columns = (held[name].tolist() for name in ("trade", "cause", "mean_days"))
     for trade, cause, mean_days in zip(*columns, strict=True):
-        own = days.setdefault(trade, {})
         name = group_of_chain(cause).name
+        own = days.setdefault(_begin(framed) if name == DATES.name else trade, {})
         own[name] = own.get(name, 0.0) + mean_days
     table = DataFrame.from_dict(days, orient="index").fillna(0.0)
-    return table.loc[table.sum(axis=1).sort_values(ascending=False, kind="stable").index]
+    # What passes before the chain begins is no trade's: it stands above them.
+    before = table.get(DATES.name, table.sum(axis=1) * 0) > 0
+    order = table.sum(axis=1).where(~before, np.inf).sort_values(ascending=False, kind="stable")
+    return table.loc[order.index]
+
+
+def _begin(framed: Framed) -> str:
+    """The row of the days before the chain begins, with the date if all chains begin with the same."""
+    dates = set(framed["begins"]["date"].dropna().tolist())
+    if len(dates) != 1:
+        return "before the chain begins"
+    date = dates.pop()
+    return f"nothing could start\nbefore {date.day} {date:%b}"
 
 
 def group_of_chain(cause: str) -> Group:
@@ -89,8 +99,8 @@ def _title(table: DataFrame) -> str:
     return f"{first}; the largest loss on the way: {causes.idxmax()}, {causes.max():,.1f} days"
 
 
-def _beyond(saved: Saved) -> int:
-    return int(saved.tables["unfinished"]["trial"].nunique())
+def _beyond(framed: Framed) -> int:
+    return int(framed["unfinished"]["trial"].nunique())
 
 
 def _stack(axes: Axes, table: DataFrame, group: Group, *, left: np.ndarray, widest: float) -> np.ndarray:
@@ -123,27 +133,8 @@ def _stack(axes: Axes, table: DataFrame, group: Group, *, left: np.ndarray, wide
     return np.asarray(left + values)
 
 
-EXPLAINED_FIGURES: dict[str, Callable[[Saved], Figure]] = {
+FIGURES = {
     "held_the_finish": held_figure,
     "who_waits_for_what": waiting_figure,
     "chain_of_trial": chain_figure,
 }
-_NEEDS = {"held_the_finish": "held", "who_waits_for_what": "waiting", "chain_of_trial": "chain"}
-
-
-def explained_figures_of(saved: Saved) -> list[str]:
-    """Names of the figures that can be drawn: no chain without a trial, or for one that does not finish."""
-    return [n for n in EXPLAINED_FIGURES if _NEEDS[n] in saved.tables and len(saved.tables[_NEEDS[n]])]
-
-
-def draw_explained(name: str, saved: Saved) -> Figure:
-    """One figure; raises `KeyError` for a name that is not in `EXPLAINED_FIGURES`."""
-    with look():
-        return EXPLAINED_FIGURES[name](saved)
-
-
-def write_explained_figures(saved: Saved, folder: Path) -> None:
-    """Every figure as PNG and SVG, named as in `EXPLAINED_FIGURES`."""
-    for name in explained_figures_of(saved):
-        with look():
-            write_figure(draw_explained(name, saved), folder / name, saved=saved)

@@ -1,4 +1,4 @@
-"""The critical chain of one trial on its flowline: all fronts thin, the chain bold, its trades named."""
+"""The controlling chain of one trial on its flowline: all fronts thin, the chain bold, its trades named."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import words
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
 from towerpace.render.figures.style import (
     BLACK,
@@ -28,11 +29,11 @@ from towerpace.render.figures.style import (
     new_figure,
     note,
 )
-from towerpace.render.saved.forecast import Saved
-from towerpace.render.tables.words import words
+from towerpace.render.frames import Framed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.text import Annotation
 
 Numbers = NDArray[np.float64]
 DAY_MIN = 1440
@@ -40,6 +41,7 @@ THIN = "#BBBBBB"
 _COLOURS = (BLUE, RED, GREEN, BLACK, PINK, ORANGE, SKY)
 _LEAST = 0.03  # of the width: a shorter leg of the chain has no room for a name of its own
 _SAID_D, _NAMES = 0.05, 4
+_EDGE_PX = 4.0
 EVENTS = "site events"
 
 
@@ -57,18 +59,18 @@ class Leg:
         return float(self.x[-1] - self.x[0])
 
 
-def chain_figure(saved: Saved) -> Figure:
+def chain_figure(framed: Framed) -> Figure:
     """Levels over dates for one trial."""
-    fronts, start = saved.tables["fronts"], day_number(saved.manifest.start_date)
+    fronts, start = framed["fronts"], day_number(framed.run.start)
     levels = sorted(set(fronts["level"].astype(int).tolist()))
-    legs = _legs(saved, start=start, lowest=float(levels[0]))
-    figure = new_figure(saved, title=_title(saved, legs), height_in=7.0 if len(levels) > 6 else 5.0)
+    legs = _legs(framed, start=start, lowest=float(levels[0]))
+    figure = new_figure(framed, title=_title(framed, legs), height_in=7.0 if len(levels) > 6 else 5.0)
     axes = figure.subplots()
     known = fronts[["begun_min", "done_min"]].to_numpy(float, na_value=np.nan) / DAY_MIN + start
     low, high = min(float(np.nanmin(known)), legs[0].x[0]), legs[-1].x[-1]
     span = max(high - low, 7.0)
     date_axis(axes, low=low - 0.03 * span, high=high + 0.1 * span)
-    _thin(axes, saved, start=start)
+    _thin(axes, framed, start=start)
     colours = _colours(legs)
     for leg in legs:
         axes.plot(leg.x, leg.y, color="white", linewidth=5.5, solid_capstyle="butt", zorder=3)
@@ -79,14 +81,15 @@ def chain_figure(saved: Saved) -> Figure:
     level_axis(axes, levels)
     axes.set_ylim(levels[0] - 1, max(float(leg.y.max()) for leg in legs) + 1.6)
     note(
-        axes, "bold: the critical chain, a dot where the trade changes; thin: every front; dashed: handovers"
+        axes,
+        "bold: controlling chain, a dot where the trade changes; thin: every work area; dashed: handovers",
     )
     return figure
 
 
-def _legs(saved: Saved, *, start: float, lowest: float) -> list[Leg]:
+def _legs(framed: Framed, *, start: float, lowest: float) -> list[Leg]:
     """The chain in pieces of one trade; what belongs to no level is drawn where the chain stands."""
-    chain = saved.tables["chain"]
+    chain = framed["chain"]
     columns = (
         chain["trade"].tolist(),
         chain["level"].to_numpy(float, na_value=np.nan).tolist(),
@@ -107,8 +110,8 @@ def _legs(saved: Saved, *, start: float, lowest: float) -> list[Leg]:
     return made
 
 
-def _title(saved: Saved, legs: list[Leg]) -> str:
-    chain = saved.tables["chain"]
+def _title(framed: Framed, legs: list[Leg]) -> str:
+    chain = framed["chain"]
     trial, end = int(chain["trial"].iloc[0]), legs[-1].x[-1]
     # A moment at midnight still belongs to the day before.
     finish = day_text(float(np.ceil(end) - 1))
@@ -123,9 +126,9 @@ def _title(saved: Saved, legs: list[Leg]) -> str:
     )
 
 
-def _thin(axes: Axes, saved: Saved, *, start: float) -> None:
+def _thin(axes: Axes, framed: Framed, *, start: float) -> None:
     """A line a trade and zone, each level from begin to end."""
-    for (trade, _), rows in saved.tables["fronts"].groupby(["trade", "zone"], sort=False):
+    for (trade, _), rows in framed["fronts"].groupby(["trade", "zone"], sort=False):
         level = rows["level"].to_numpy(float)
         ends = rows[["begun_min", "done_min"]].to_numpy(float, na_value=np.nan) / DAY_MIN + start
         x = ends.ravel()
@@ -147,6 +150,7 @@ def _names(axes: Axes, legs: list[Leg], colours: dict[str, str]) -> None:
     low, high = axes.get_xlim()
     row, taken = float(np.ptp(axes.get_ylim())) / 26, list[tuple[float, float]]()
     total: dict[str, float] = {}
+    texts: list[Annotation] = []
     for leg in legs:
         total[leg.trade] = total.get(leg.trade, 0.0) + leg.days
     for run in _runs(legs, least=_LEAST * (high - low)):
@@ -171,6 +175,20 @@ def _names(axes: Axes, legs: list[Leg], colours: dict[str, str]) -> None:
             zorder=6,
         )
         text.set_in_layout(False)
+        texts.append(text)
+    _keep_inside(axes, texts)
+
+
+def _keep_inside(axes: Axes, texts: list[Annotation]) -> None:
+    """Move names sideways so far that none is cut at the edge of the axes."""
+    figure = axes.get_figure(root=True)
+    assert figure is not None, "axes stand in a figure"
+    figure.draw_without_rendering()  # settles the layout
+    for text in texts:
+        box, extent = axes.bbox, text.get_window_extent()
+        by = max(0.0, box.x0 + _EDGE_PX - extent.x0) - max(0.0, extent.x1 - box.x1 + _EDGE_PX)
+        across, up = text.xyann
+        text.xyann = (across + by * 72 / figure.dpi, up)
 
 
 def _runs(legs: list[Leg], *, least: float) -> list[list[Leg]]:

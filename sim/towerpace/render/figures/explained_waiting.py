@@ -10,9 +10,9 @@ from matplotlib.colors import PowerNorm
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import words
 from towerpace.render.figures.style import GREY, new_figure
-from towerpace.render.saved.forecast import Saved
-from towerpace.render.tables.words import words
+from towerpace.render.frames import Framed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 DAY_H = 24.0
 _DARK = 0.55  # of the scale: above it the numbers are white
 _LABELS = {
-    "shift": "short of a resource: hours inside the shift,\nall fronts together",
-    "calendar": "for what comes before: calendar days\nthat a front waits (own trade: on other fronts)",
+    "shift": "short of a resource: shift hours,\nall work areas together",
+    "calendar": "for what comes before: calendar days\nthat a work area waits (own trade: on other areas)",
 }
 _LEAST = 0.05
 
@@ -36,14 +36,14 @@ class Waits:
     clock: str
 
 
-def waiting_figure(saved: Saved) -> Figure:
+def waiting_figure(framed: Framed) -> Figure:
     """Rows wait for columns."""
-    tables = [one for clock in _LABELS if (one := waits(saved, clock)).what]
+    tables = [one for clock in _LABELS if (one := waits(framed, clock)).what]
     title = _title(tables)
     longest = max((len(words(name)) for one in tables for name in one.what), default=0)
     rows = len(tables[0].who) if tables else 1
     figure = new_figure(
-        saved, title=title, height_in=float(np.clip(2.2 + 0.42 * rows + 0.06 * longest, 3.2, 10))
+        framed, title=title, height_in=float(np.clip(2.2 + 0.42 * rows + 0.06 * longest, 3.2, 10))
     )
     if not tables:
         return figure
@@ -55,17 +55,19 @@ def waiting_figure(saved: Saved) -> Figure:
     return figure
 
 
-def waits(saved: Saved, clock: str) -> Waits:
+def waits(framed: Framed, clock: str) -> Waits:
     """The waits of one clock; every trade that waits at all has a row, columns in the order of their sums."""
-    table = saved.tables["waiting"]
-    who = list(dict.fromkeys(table["who"].tolist()))
+    table = framed["waiting"]
+    who = list(dict.fromkeys(table["trade"].tolist()))
     rows = table[table["clock"] == clock]
-    names = list(dict.fromkeys(rows["for"].tolist()))
+    names = list(dict.fromkeys(rows["awaited"].tolist()))
     values = np.zeros((len(who), len(names)))
-    for a, b, hours in zip(rows["who"].tolist(), rows["for"].tolist(), rows["mean_h"].tolist(), strict=True):
+    for a, b, hours in zip(
+        rows["trade"].tolist(), rows["awaited"].tolist(), rows["mean_h"].tolist(), strict=True
+    ):
         values[who.index(a), names.index(b)] += hours
     if clock == "calendar":
-        values /= DAY_H * saved.manifest.fronts
+        values /= DAY_H * framed.run.fronts
     order = [
         k for k in np.argsort(-values.sum(axis=0), kind="stable").tolist() if values[:, k].max() >= _LEAST
     ]
@@ -80,7 +82,7 @@ def _title(tables: list[Waits]) -> str:
         if one.clock == "shift":
             said.append(f"{who} for {what}, {value:,.0f} hours")
         else:
-            said.append(f"a front of {who} for {what}, {value:.1f} days")
+            said.append(f"a work area of {who} for {what}, {value:.1f} days")
     waits = "Longest waits" if len(said) > 1 else "Longest wait"
     return f"{waits}: {'; '.join(said)}" if said else "Nobody waits for anybody"
 

@@ -8,6 +8,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import share, words
 from towerpace.render.figures.marks import FINISH, dues, with_near
 from towerpace.render.figures.style import (
     BLACK,
@@ -24,7 +25,6 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import whole_percent, words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -81,10 +81,10 @@ def _reach(framed: Framed, days: Numbers) -> tuple[float, float]:
 def _cumulative(axes: Axes, days: Numbers) -> None:
     low, high = axes.get_xlim()
     known = np.sort(days[np.isfinite(days)])
-    share = 100 * np.arange(1, len(known) + 1) / len(days)
+    percent = 100 * np.arange(1, len(known) + 1) / len(days)
     x, y = (
         np.concatenate(([low], known, [high])),
-        np.concatenate(([0], share, share[-1:] if len(share) else [0])),
+        np.concatenate(([0], percent, percent[-1:] if len(percent) else [0])),
     )
     axes.step(x, y, where="post", color=BLUE, linewidth=2)
     axes.set_ylim(0, 106)
@@ -144,8 +144,8 @@ def _contracts(upper: Axes, lower: Axes, framed: Framed) -> None:
     low, high = upper.get_xlim()
     for k, due in enumerate(dues(framed, FINISH)):
         day = due.day
-        interval = f"{whole_percent(due.low)} to {whole_percent(due.high)}"
-        text = f"{words(due.name)}\n{day_text(day)}\nmet in {whole_percent(due.chance)} ({interval})"
+        interval = f"{share(due.low)} to {share(due.high)}"
+        text = f"{words(due.name)}\n{day_text(day)}\nmet in {share(due.chance)} ({interval})"
         outside = day < low or day > high
         for axes in (upper, lower) if not outside else ():
             axes.axvline(day, color=RED, linewidth=1.5, linestyle="--", zorder=1)

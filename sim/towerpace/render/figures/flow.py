@@ -9,6 +9,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import words
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
 from towerpace.render.figures.marks import CLOSING_IN as CLOSED
 from towerpace.render.figures.marks import FINISH, dues, mark_contract, with_near
@@ -31,7 +32,6 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.figure import Figure
 
+from towerpace.answers.said.people import words
 from towerpace.render.figures.compared_cost import height_for, label_dots
 from towerpace.render.figures.style import (
     BLUE,
@@ -20,7 +21,6 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from pandas import DataFrame

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.answers.said.people import share, words
 from towerpace.render.figures.style import HALO, day_numbers, day_text
-from towerpace.render.tables.words import whole_percent, words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -67,7 +67,7 @@ def mark_contract(axes: Axes, due: Due, *, level: float, colour: str, corner: st
     day = due.day
     shape = ">" if day > high else "<" if day < low else "D"
     at = min(max(day, low), high)
-    text = f"{words(due.name)}\n{day_text(day)}: met in {whole_percent(due.chance)}"
+    text = f"{words(due.name)}\n{day_text(day)}: met in {share(due.chance)}"
     if shape != "D":
         text += f"\n({'later' if day > high else 'earlier'} than shown)"
     vertical, _, side = corner.partition(" ")

@@ -8,10 +8,10 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from towerpace.answers.said.people import words
 from towerpace.answers.sweep.effects import effects
 from towerpace.render.figures.style import BLUE, SKY, note, study_figure
 from towerpace.render.saved.study import SavedStudy
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.figure import Figure
 
+from towerpace.answers.said.people import words
 from towerpace.answers.sweep.effects import effects
 from towerpace.render.figures.study_effects import places_of
 from towerpace.render.figures.style import BLACK, BLUE, GREEN, ORANGE, PINK, RED, SKY, study_figure
 from towerpace.render.saved.study import SavedStudy
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

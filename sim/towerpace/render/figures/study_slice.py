@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from towerpace.answers.said.people import words
 from towerpace.answers.sweep.metamodel import Metamodel, metamodel
 from towerpace.answers.sweep.worth import brief
 from towerpace.render.saved.study import SavedStudy
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from pandas import DataFrame

@@ -54,7 +54,8 @@ def block_of(table: Table) -> Block:
     lines = [list(line) for line in zip(*cells, strict=True)]
     kept = seen[1:] if table.groups else seen
     groups = list(_grouped(lines)) if table.groups else [Rows(lines)]
-    headings = [column.heading.strip() for column, _ in kept]
+    # A heading that a terminal can do without is still read out.
+    headings = [column.heading.strip() or column.name.replace("_", " ") for column, _ in kept]
     numeric = [not column.kind.is_words and not column.to for column, _ in kept]
     return Grid(table.title, headings, groups, numeric, table.note, table.folded)
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from towerpace.answers.said.people import words
 from towerpace.answers.sweep.read import load_study
 from towerpace.answers.sweep.store import DICTIONARY, read_manifest
-from towerpace.render.tables.words import words
 
 if TYPE_CHECKING:
     from pandas import DataFrame

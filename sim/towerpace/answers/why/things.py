@@ -1,0 +1,45 @@
+"""Who waits away from the fronts: crates, trucks, activities, each kind by itself, and how many there are."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.answers.ledger.book import Ledger
+from towerpace.answers.ledger.waits import Minutes
+from towerpace.draws import Draw
+from towerpace.engine.diary import NEVER, Diary
+from towerpace.plan.site.tower import Tower
+
+Ints = NDArray[np.int64]
+
+
+class Things:
+    """The kinds of steps in those rows of the ledger that have no fronts: a thing each, as a crate.
+
+    names : row of the ledger and kind of step, one a thing.
+    """
+
+    def __init__(self, tower: Tower, book: Ledger) -> None:
+        rows = set(book.rows[len(tower.trades) :])
+        kinds = [(step.tags.trade, step.tags.kind) for step in tower.plan.steps]
+        # The ledger books curing under the work that waits for it.
+        own = [(trade, kind) if trade in rows and kind != "curing" else None for trade, kind in kinds]
+        self.names = tuple(dict.fromkeys(name for name in own if name is not None))
+        place = {name: k for k, name in enumerate(self.names)}
+        self._steps = np.flatnonzero([name is not None for name in own])
+        self._thing = np.array([place[name] for name in own if name is not None], dtype=np.int64)
+        self._n_causes = len(book.causes)
+
+    def waited(self, minutes: Minutes, *, draw: Draw, diary: Diary) -> tuple[Ints, Ints]:
+        """Minutes between ready and started by thing and cause of the ledger, and the number of things.
+
+        minutes : of every step of the trial, from the ledger. Shapes (n_things, n_causes) and (n_things,).
+        """
+        waiting, count = minutes.waiting[:, self._steps], len(self.names)
+        sums = np.zeros((count, self._n_causes), dtype=np.int64)
+        for cause in np.flatnonzero(waiting.any(axis=1)).tolist():
+            added = np.bincount(self._thing, weights=waiting[cause], minlength=count)
+            sums[:, cause] = np.rint(added).astype(np.int64)
+        came = (diary.ready[self._steps] != NEVER) & ~draw.skip[self._steps]
+        return sums, np.bincount(self._thing[came], minlength=count).astype(np.int64)

@@ -1,1 +1,0 @@
-"""Tables of a forecast: what every column holds, and how it is filled."""
