@@ -84,7 +84,7 @@ def test_the_text_of_compare_says_days_money_and_why_in_eighty_columns(path):
         "for 80 % confidence allow",
         "set-up less base under the same draws",
         "[crowns]",
-        "Why: the causes that change most",
+        "The causes that change most, set-up less base",
         "! Weather limits are planning inputs",
     ):
         assert said in run.stdout

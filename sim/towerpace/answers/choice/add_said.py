@@ -11,7 +11,7 @@ from towerpace.answers.choice.add_tables import add_tables
 from towerpace.answers.choice.differences import PAIRED
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer
-from towerpace.answers.said.kinds import Kind
+from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import number, share
 from towerpace.answers.said.tables import Chapter, Column, Fact
 
@@ -31,7 +31,8 @@ def said(advice: Advice) -> Answer:
         facts=_facts(advice),
         tables=add_tables(advice),
         chapters=(
-            Chapter("What to add", [answer], shows=("gains", "ranking")),
+            Chapter("What to add", [answer], on=On.TERMINAL),  # at the head of a page anyhow
+            Chapter("What each change gains", shows=("gains", "ranking")),
             Chapter("Candidates", list(_candidates(advice))),
             Chapter("One after the other", list(_paying_back(advice)), shows=("path",)),
             Chapter("How it was found", [_found(advice)]),

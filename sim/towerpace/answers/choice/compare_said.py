@@ -14,7 +14,7 @@ from towerpace.answers.choice.paired import Difference
 from towerpace.answers.forecast_tables import BEYOND
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer
-from towerpace.answers.said.kinds import Kind
+from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, number
 from towerpace.answers.said.tables import Chapter, Column, Fact
 
@@ -35,7 +35,8 @@ def said(compared: Sequence[Compared]) -> Answer:
         facts=[Fact(Column("unit", Kind.NAME, about="of money; none without costs"), unit)],
         tables=compare_tables(compared),
         chapters=(
-            Chapter("Set-ups", sentences, shows=("finish_curves", "setups", "contracts")),
+            Chapter("What each gains", sentences, on=On.TERMINAL),  # at the head of a page anyhow
+            Chapter("Set-ups", shows=("finish_curves", "setups", "contracts")),
             Chapter("What each gains", shows=("paired_differences", "differences")),
             Chapter("What it costs", shows=("cost_against_p80", "costs")),
             Chapter("Why", shows=("why", "causes")),

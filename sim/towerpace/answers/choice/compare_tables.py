@@ -82,7 +82,7 @@ CONTRACTS = Table(
 )
 WHY = Table(
     "why",
-    "Why: the causes that change most, set-up less base",
+    "The causes that change most, set-up less base",
     (
         _SETUP,
         Column("shift_hours", Kind.TEXT, "shift hours, all trades together", blank="no change"),

@@ -55,7 +55,8 @@ def said(reached: Reached) -> Answer:
         facts=_facts(reached),
         tables=(_table(FRONTIER, reached, reached.frontier), _table(GRID, reached, reached.grid)),
         chapters=(
-            Chapter("What meets the date", [answer], shows=("frontier", "grid")),
+            Chapter("What meets the date", [answer], on=On.TERMINAL),  # at the head of a page anyhow
+            Chapter("What a date costs", shows=("frontier", "grid")),
             Chapter("How it was found", [_found(reached)]),
         ),
         methods=[*methods.of_trials(reached.scenario), methods.COMMON_DRAWS, methods.RANKS, methods.COUNTS],
