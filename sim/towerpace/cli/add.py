@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 import typer
 from rich.console import Console
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Workers, console, cores, print_json
 from towerpace.cli.terminal import table as new_table
 from towerpace.face import defaults
@@ -49,12 +50,11 @@ def command(
     ] = None,
     seed: Seed = defaults.SEED,
     workers: Workers = None,
+    strict: Strict = False,
     as_json: AsJson = False,
 ) -> None:
     """Rank one more and one less of every resource, then pairs, and give the path of additions."""
-    from towerpace.scenario import load
-
-    base, used = load(scenario), workers or cores()
+    base, used = read_scenario(scenario, strict=strict), workers or cores()
     with Console(stderr=True).status("", spinner="dots") as status:
         if target is None:
             from towerpace.face.add import add

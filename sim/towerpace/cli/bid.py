@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 from rich.console import Console
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, print_json
 
 if TYPE_CHECKING:
@@ -64,6 +65,7 @@ def command(
     point_trials: Annotated[
         int, typer.Option("--point-trials", min=1, help="Trials of each point of a screening.")
     ] = 20,
+    strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[
         Path | None, typer.Option("--out", help="Results folder: the forecast and bid.json.")
@@ -74,11 +76,10 @@ def command(
     from towerpace.answers.bid.question import Question
     from towerpace.cli.bid_json import as_data
     from towerpace.render.folder import check_folder
-    from towerpace.scenario import load
 
     if out is not None:
         check_folder(out)
-    loaded = load(scenario)
+    loaded = read_scenario(scenario, strict=strict)
     screen = _Screen(loaded, vary or [], morris, sobol, point_trials, seed)
     question = Question(days, None if date is None else date.date(), confidence)
     extent = Extent(trials, seed, swing_trials, years, sources, second_seed)

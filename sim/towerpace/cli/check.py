@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+from textwrap import fill
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, console, print_json, progress, table
+from towerpace.cli.loading import Strict, read_scenario
+from towerpace.cli.terminal import WIDTH, AsJson, ScenarioPath, Seed, console, print_json, progress, table
 
 if TYPE_CHECKING:
     from towerpace.answers.prepare import Prepared
@@ -19,18 +22,19 @@ def command(
         typer.Option("--engines", min=1, help="Play so many trials on both engines and compare them."),
     ] = None,
     seed: Seed = 1,
+    strict: Strict = False,
     as_json: AsJson = False,
 ) -> None:
-    """Check a scenario and print its size, its dates if all goes as planned, and what lacks a source."""
+    """Check a scenario and print its size, its dates if all goes as planned, what is unusual or unsourced."""
     from towerpace.answers.outline import outline
     from towerpace.answers.prepare import prepare
-    from towerpace.scenario import load
+    from towerpace.scenario.plausible import warnings_of
 
-    ready = prepare(load(scenario))
+    ready = prepare(read_scenario(scenario, strict=strict, say=False))
     if engines is not None:
         _compare_engines(ready, trials=engines, seed=seed)
         return
-    found = outline(ready)
+    found, doubts = outline(ready), warnings_of(ready.scenario)
 
     def date_of(minute: int | None) -> str | None:
         return None if minute is None else ready.days.date_of(minute).isoformat()
@@ -51,7 +55,8 @@ def command(
         },
         "assumptions": found.assumptions,
         "without_source": list(found.without_source),
-        "warnings": list(found.warnings),
+        "warnings": [*found.warnings, *(doubt.text() for doubt in doubts)],
+        "unusual": [asdict(doubt) for doubt in doubts],
     }
     if as_json:
         print_json(data)
@@ -103,5 +108,5 @@ def _show(data: dict[str, Any]) -> None:
     for key in missing:
         typer.echo(f"  {key}")
     for warning in data["warnings"]:
-        typer.echo(f"! {warning}")
+        typer.echo(fill(f"! {warning}", width=WIDTH, subsequent_indent="  ", break_on_hyphens=False))
     typer.echo(f"! {LIMITS_CAUTION}")

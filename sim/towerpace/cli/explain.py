@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, print_json, progress
 from towerpace.face.defaults import EXPLAIN_TRIALS, SEED
 
@@ -30,6 +31,7 @@ def command(
     trials: Trials = EXPLAIN_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
+    strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[
         Path | None, typer.Option("--out", help="Folder for tables, figures and the whole diary.")
@@ -38,12 +40,11 @@ def command(
     """Say what held the finish over many trials, and with --trial how one of them went."""
     from towerpace.face.explain import explain
     from towerpace.render.folder import check_folder
-    from towerpace.scenario import load
 
     span = _span(days, trial)
     if out is not None:
         check_folder(out)
-    loaded = load(scenario)
+    loaded = read_scenario(scenario, strict=strict)
     with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
         why = explain(
             loaded, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.sweep_metamodel import metamodel_lines, metamodels_data
 from towerpace.cli.terminal import AsJson, Workers, console, cores, print_json, progress
 from towerpace.cli.terminal import table as new_table
@@ -40,6 +41,7 @@ def command(
     figures: Annotated[
         bool, typer.Option("--figures/--no-figures", help="Draw main effects, pairs and surfaces.")
     ] = True,
+    strict: Strict = False,
     as_json: AsJson = False,
 ) -> None:
     """Play every point of a study; started again, it goes on where it was stopped.
@@ -51,6 +53,7 @@ def command(
     from towerpace.scenario.study import read_study
 
     file = read_study(study)
+    read_scenario(file.scenario, strict=strict)
     used = workers or cores()
     try:
         watching = _Watch(file.settings.study.name, points=len(Design(file)))

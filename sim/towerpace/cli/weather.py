@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, console, print_json, progress, table
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ def command(
     trials: Annotated[int, typer.Option("--trials", min=1, help="Generated years.")] = 200,
     seed: Seed = 1,
     bands: Annotated[int, typer.Option("--bands", min=1, help="Bands of levels.")] = 3,
+    strict: Strict = False,
     as_json: AsJson = False,
 ) -> None:
     """Print the workable hours of every operation under weather limits, month by month."""
@@ -26,9 +28,8 @@ def command(
     from towerpace.answers.workable import workable
     from towerpace.faults import Fault, InputError
     from towerpace.render.cautions import LIMITS_CAUTION
-    from towerpace.scenario import load
 
-    ready = prepare(load(scenario))
+    ready = prepare(read_scenario(scenario, strict=strict))
     if ready.chooser.weather is None:
         raise InputError([Fault(str(scenario), None, "weather", "missing", "a scenario with [weather]")])
     with progress("generated years", trials) as on_done:
