@@ -90,3 +90,14 @@ def test_check_tells_each_warning_with_its_line(windless_record: Path) -> None:
 def test_a_scenario_without_warnings_is_silent_and_passes() -> None:
     run = towerpace("forecast", ONE_TRADE, "--trials", 2, "--workers", 1, "--json", "--strict")
     assert (run.returncode, run.stderr) == (0, "")
+
+
+def test_check_finds_the_faults_of_set_ups(tmp_path: Path) -> None:
+    text = ONE_HOIST.read_text(encoding="utf-8") + "\n[setup.misspelt]\nresource.hoist.cuont = 2\n"
+    (tmp_path / "scenario.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "levels.csv").write_bytes((ONE_HOIST.parent / "levels.csv").read_bytes())
+    run = towerpace("check", tmp_path / "scenario.toml")
+    line = text.split("\n").index("resource.hoist.cuont = 2") + 1
+    assert run.returncode == 2
+    assert f"line {line}  setup.misspelt.resource.hoist.cuont: found an unknown key" in run.stderr
+    assert "nearest: count" in run.stderr

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from towerpace.cli.loading import Strict, read_scenario
+from towerpace.cli.loading import Strict, read_scenario, refuse
 from towerpace.cli.terminal import WIDTH, AsJson, ScenarioPath, Seed, console, print_json, progress, table
 
 if TYPE_CHECKING:
@@ -26,15 +26,20 @@ def command(
     as_json: AsJson = False,
 ) -> None:
     """Check a scenario and print its size, its dates if all goes as planned, what is unusual or unsourced."""
+    from towerpace.answers.choice.stated import all_doubts, planned, stated_setups
     from towerpace.answers.outline import outline
     from towerpace.answers.prepare import prepare
-    from towerpace.scenario.plausible import warnings_of
 
-    ready = prepare(read_scenario(scenario, strict=strict, say=False))
+    base = read_scenario(scenario, strict=strict, say=False)
+    ready, setups = prepare(base), stated_setups(base)
     if engines is not None:
         _compare_engines(ready, trials=engines, seed=seed)
         return
-    found, doubts = outline(ready), warnings_of(ready.scenario)
+    planned(base, setups)
+    doubts = list(all_doubts(base, setups))
+    if strict:
+        refuse(doubts)
+    found = outline(ready)
 
     def date_of(minute: int | None) -> str | None:
         return None if minute is None else ready.days.date_of(minute).isoformat()

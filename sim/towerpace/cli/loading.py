@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from towerpace.scenario import Scenario
+    from towerpace.scenario.doubts import Doubt
 
 Strict = Annotated[
     bool, typer.Option("--strict", help="Refuse what is only unusual, too; check tells what that is.")
@@ -22,16 +25,23 @@ def read_scenario(path: Path | str, *, strict: bool, say: bool = True) -> Scenar
 
     Raises `InputError` with every fault, and where `strict`, with every warning as a fault.
     """
-    from towerpace.faults import InputError
     from towerpace.scenario import load
     from towerpace.scenario.doubts import count_of
     from towerpace.scenario.plausible import warnings_of
 
     scenario = load(path)
     doubts = warnings_of(scenario)
-    if doubts and strict:
-        raise InputError(doubt.fault() for doubt in doubts)
+    if strict:
+        refuse(doubts)
     if doubts and say:
         tell = "tells it" if len(doubts) == 1 else "tells them"
         typer.echo(f"{count_of(doubts)}: towerpace check {path} {tell}", err=True)
     return scenario
+
+
+def refuse(doubts: Sequence[Doubt]) -> None:
+    """Raise `InputError` with every warning as a fault, if there is any."""
+    from towerpace.faults import InputError
+
+    if doubts:
+        raise InputError(doubt.fault() for doubt in doubts)
