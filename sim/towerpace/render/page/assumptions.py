@@ -9,11 +9,9 @@ from typing import Any
 from towerpace.render.page.answer import records
 from towerpace.render.page.model import Block, Cell, Chapter, Para, Rows, grouped
 from towerpace.render.page.results import Part
-from towerpace.scenario.assumptions import DEFAULT_SOURCE
+from towerpace.scenario.assumptions import DEFAULT_SOURCE, kind_of
 
 NO_SOURCE, DEFAULT, UNPUBLISHED = "no source", "default", "unpublished"
-_UNPUBLISHED = ("from memory", "no source", "invented")
-_BRIEF = "brief default"
 _MEANS = {
     NO_SOURCE: "have no source at all",
     DEFAULT: "are defaults that nobody has changed",
@@ -45,11 +43,9 @@ def flag_of(source: str) -> str:
     >>> [flag_of(x) for x in ("", "default of the program", "3 to 6 min, from memory", "EN 1991-1-4")]
     ['no source', 'default', 'unpublished', '']
     """
-    if not source:
-        return NO_SOURCE
-    if source == DEFAULT_SOURCE or _BRIEF in source.lower():
+    if source == DEFAULT_SOURCE:
         return DEFAULT
-    return UNPUBLISHED if any(mark in source.lower() for mark in _UNPUBLISHED) else ""
+    return {"blank": NO_SOURCE, "published": ""}.get(kind_of(source), UNPUBLISHED)
 
 
 def _counts(rows: list[Mapping[Any, Any]]) -> str:
