@@ -12,8 +12,10 @@ from towerpace.answers.choice.chosen import chosen
 from towerpace.answers.choice.compare import compare
 from towerpace.answers.choice.lab import Lab
 from towerpace.answers.choice.stated import all_doubts, planned, stated_setups
+from towerpace.answers.sweep.plan import Study
 from towerpace.faults import InputError
 from towerpace.scenario import Scenario, load
+from towerpace.scenario.study import read_study
 
 WRONG = """
 [setup.misspelt]
@@ -107,3 +109,31 @@ def test_warnings_that_a_set_up_makes_stand_at_its_line(tower):
     assert own.key == "setup.hours.crane.set_up_min"
     assert lines_of(scenario)[(own.line or 0) - 1] == "crane.set_up_min = 1"
     assert own.perhaps == "1 h = 60 min"
+
+
+def test_no_point_of_a_study_changes_the_makers_limit(tmp_path):
+    by_hand = Path(__file__).parents[2] / "scenarios" / "by_hand" / "scenario.toml"
+    study = tmp_path / "study.toml"
+    study.write_text(
+        f"""\
+[study]
+name = "braver makers"
+scenario = "{by_hand.as_posix()}"
+design = "grid"
+trials = 2
+seed = 1
+draws = "common"
+responses = ["finish.p50"]
+[factor.makers]
+key = "limit.lift.maker_limit_m_s"
+values = [12, 15]
+""",
+        encoding="utf-8",
+    )
+    with pytest.raises(InputError) as refused:
+        Study(read_study(study)).load_points()
+    assert {fault.file for fault in refused.value.faults} == {str(study)}
+    assert [fault.line for fault in refused.value.faults] == [9, 9]
+    for fault in refused.value.faults:
+        assert "limit.lift.maker_limit_m_s" in fault.key
+        assert "no set-up, study or decision changes the maker's limit" in fault.allowed
