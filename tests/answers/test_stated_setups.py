@@ -137,3 +137,10 @@ values = [12, 15]
     for fault in refused.value.faults:
         assert "limit.lift.maker_limit_m_s" in fault.key
         assert "no set-up, study or decision changes the maker's limit" in fault.allowed
+
+
+def test_a_set_up_that_shares_a_doubt_of_the_base_does_not_tell_it_again():
+    """The demo's sails are asked about once, though a set-up lowers the very limits."""
+    demo = load(Path(__file__).parents[2] / "scenarios" / "gannet_wharf" / "scenario.toml")
+    keys = [doubt.key for doubt in all_doubts(demo, stated_setups(demo))]
+    assert keys == [f"family.{name}.limits" for name in ("flat", "corner", "curved")]

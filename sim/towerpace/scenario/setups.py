@@ -10,7 +10,7 @@ from towerpace.scenario.load import Scenario, load
 
 _NOTES = ("note", "source")
 _SPREAD_KEYS = {"value", "low", "p10", "samples"}
-_OF_A_CHANGE = "set "  # how a fault of a value that a change has put there begins its key
+OF_A_CHANGE = "set "  # how a fault of a value that a change has put there begins its key
 BASE = "base"
 
 
@@ -72,7 +72,7 @@ def placed(scenario: Scenario, name: str, fault: Fault) -> Fault:
     """
     group = "setup" if name in scenario.settings.setup else "candidate"
     table = getattr(scenario.settings, group)[name]
-    key = fault.key.removeprefix(_OF_A_CHANGE)
+    key = fault.key.removeprefix(OF_A_CHANGE)
     for path, _ in leaves(table):
         change = _as_dotted(path)
         if key == change or key.startswith((f"{change}.", f"{change}[")) or change.startswith(f"{key}."):

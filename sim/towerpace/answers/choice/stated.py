@@ -12,7 +12,7 @@ from towerpace.faults import Fault, InputError
 from towerpace.scenario.doubts import Doubt
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.plausible import warnings_of
-from towerpace.scenario.setups import SetUp, named_setup, placed, stated_names
+from towerpace.scenario.setups import OF_A_CHANGE, SetUp, named_setup, placed, stated_names
 
 Made = TypeVar("Made")
 
@@ -66,12 +66,12 @@ def all_of(makers: Sequence[Callable[[], Made]]) -> list[Made]:
 
 
 def all_doubts(base: Scenario, setups: Sequence[SetUp]) -> Iterator[Doubt]:
-    """Doubts about a scenario, and about set-ups that it states where they are not those of the base."""
+    """Doubts about a scenario, and about set-ups that it states where the base raises none at that key."""
     own = warnings_of(base)
     yield from own
-    known = {(doubt.key, doubt.found) for doubt in own}
+    known = {doubt.key for doubt in own}
     for setup in setups:
         for doubt in warnings_of(setup.scenario):
-            if (doubt.key, doubt.found) not in known:
+            if doubt.key.removeprefix(OF_A_CHANGE) not in known:
                 place = _named(base, setup, doubt.fault())
                 yield replace(doubt, line=place.line, key=place.key)
