@@ -65,10 +65,17 @@ def test_trials_are_counted_before_they_are_played(scenario):
         (11.0, None, "not raised: it stands at the maker's limit"),
     ],
 )
-def test_a_wind_limit_is_never_raised_above_the_makers(makers, high, remark):
+def test_a_wind_limit_is_never_raised_above_the_makers(makers, high, remark, tmp_path):
     """The limit stands at 11 m/s."""
-    changes = {} if makers is None else {"limit.lift.maker_limit_m_s": makers}
-    settings = load(SCENARIOS / "by_hand" / "scenario.toml", changes).settings
+    folder = SCENARIOS / "by_hand"
+    text = (folder / "scenario.toml").read_text(encoding="utf-8")
+    text = text.replace("../weather", (SCENARIOS / "weather").as_posix())
+    text = text.replace(
+        "[limit.lift]\n", "[limit.lift]\n" + (f"maker_limit_m_s = {makers}\n" if makers else "")
+    )
+    (tmp_path / "scenario.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "levels.csv").write_bytes((folder / "levels.csv").read_bytes())
+    settings = load(tmp_path / "scenario.toml").settings
     (limit,) = [one for one in ranges_of(settings) if one.key == "limit.lift.wind_above_m_s"]
     assert (limit.low, limit.high, limit.remark) == (10.0, high, remark)
 

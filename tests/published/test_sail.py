@@ -7,7 +7,7 @@ factor of 0.5.
 
 import pytest
 
-from towerpace.climate.sail import derated_limit_m_s
+from towerpace.scenario.sail import derated_limit_m_s
 
 
 def test_panels_at_a_chart_of_9_8_m_s_have_the_published_limits(stand):

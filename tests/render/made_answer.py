@@ -85,6 +85,7 @@ MADE = Answer(
         Chapter("Kinds", ("All kinds of values.",), ("mean_days", "kinds")),
         Chapter("Names", (), ("names",)),
     ],
+    banners=["WIND LIMIT RAISED in windy: 12 m/s."],
     cautions=["Planning inputs, never permission to lift."],
     methods=[Method("By hand.", "A book.")],
 )

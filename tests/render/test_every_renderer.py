@@ -221,6 +221,21 @@ def test_without_typst_the_way_to_get_it_is_told(parts, tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_banner_stands_above_everything_on_every_output(parts, capsys):
+    (banner,) = MADE.banners
+    show(MADE)
+    page = html_of(page_of(parts))
+    run = openpyxl.load_workbook(io.BytesIO(workbook_of(parts)))["run"]
+
+    printed = capsys.readouterr().out
+    assert printed.index(banner) < printed.index("All kinds of values.")
+    assert page.index(banner) < page.index(MADE.said[:20], page.index("<main>"))
+    assert as_json(MADE)["banners"] == [banner]
+    assert banner in Result(MADE, None)._repr_html_()
+    assert banner in parts[0].manifest.cautions
+    assert ("banner", banner) in [(row[0].value, row[1].value) for row in run]
+
+
 def test_a_long_table_is_thinned_on_a_terminal_but_keeps_its_ends(capsys):
     rows = [(f"n{k:03}", None, k) for k in range(100)]
     long = replace(NAMES, rows=rows, most=12)

@@ -121,9 +121,14 @@ def test_no_words_are_cut_off(explained, framed):
     assert {name: cut for name in explained.figures if (cut := cut_off(draw(name, framed)))} == {}
 
 
+LONG = "of the tower by the wharf, at high tide"
+
+
 def test_a_long_name_at_the_left_is_moved_inside(framed, monkeypatch):
     """The chain begins at the left with a short delivery, whose name would reach over the side."""
-    monkeypatch.setattr(explained_chain, "words", lambda name: f"{name} of the tower by the wharf, at high tide")
+    monkeypatch.setattr(
+        explained_chain, "words", lambda name: f"{name} of the tower by the wharf, at high tide"
+    )
     figure = draw("chain_of_trial", framed)
     figure.suptitle("")
     assert cut_off(figure) == []

@@ -159,9 +159,10 @@ def test_the_ledger_by_level_adds_up_to_the_ledger(tables):
 def test_assumptions_without_a_source_are_flagged(ten, tables):
     table = tables["assumptions"]
 
-    assert table.loc[~table["has_source"], "key"].tolist() == ten.scenario.sources_missing()
-    assert table["has_source"].any()
-    assert not table["has_source"].all()
+    blank = table["rests_on"] == "blank"
+    assert table.loc[blank, "key"].tolist() == ten.scenario.sources_missing()
+    assert blank.any()
+    assert not blank.all()
 
 
 def test_trials_beyond_the_horizon_are_blank_and_count_as_the_latest(late):

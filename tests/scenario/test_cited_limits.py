@@ -2,7 +2,7 @@
 
 import pytest
 
-from scenario.minimal_scenario import write_every_table
+from scenario.minimal_scenario import EVERY_TABLE, edited, write_every_table
 from towerpace.faults import InputError
 from towerpace.scenario import load
 from towerpace.scenario.published_limits import published_limits
@@ -10,8 +10,8 @@ from towerpace.scenario.published_limits import published_limits
 
 @pytest.fixture
 def limits(here):
-    """The limits of a scenario whose first limit is replaced."""
-    path = write_every_table(here)
+    """The limits of a scenario whose first limit, of which no maker has spoken, is replaced."""
+    path = write_every_table(here, toml=edited(EVERY_TABLE, "maker_limit_m_s = 9.8\n", ""))
     name = next(iter(load(path).settings.limit))
 
     def made(limit):

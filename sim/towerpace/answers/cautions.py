@@ -2,14 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
+from towerpace.scenario.assumptions import counts_by_kind
+from towerpace.scenario.load import Scenario
+from towerpace.scenario.raised_limits import raised_limits
 
 LIMITS_CAUTION = (
     "Weather limits are planning inputs, never permission to lift: makers' limits, the lift plan, "
     "local law and the person on site govern."
 )
+
+
+_RESTS_ON = {
+    "published": "published",
+    "memory": "from memory",
+    "practice": "common practice",
+    "invented": "invented",
+    "blank": "without any source",
+}
+
+
+def sources_said(scenario: Scenario) -> str:
+    """How many assumptions rest on what, in one sentence."""
+    assumptions = scenario.assumptions()
+    counts = counts_by_kind(assumptions)
+    rest = ", ".join(f"{count} {_RESTS_ON[kind]}" for kind, count in counts.items() if count)
+    return f"{len(assumptions)} assumptions: {rest}."
+
+
+def raised_banners(base: Scenario, changed: Iterable[tuple[str, Scenario]]) -> list[str]:
+    """What stands over every answer in which a wind limit lies above that of the scenario as it is.
+
+    changed : name and scenario of each set-up, candidate or point.
+    """
+    return [
+        f"WIND LIMIT RAISED in {name}: {raised.text()}. What it gains is no permission to lift."
+        for name, scenario in changed
+        for raised in raised_limits(base, scenario)
+    ]
 
 
 def cautions_of(forecast: Forecast) -> list[str]:
@@ -50,9 +82,8 @@ def _lifts(forecast: Forecast) -> Iterator[str]:
 
 
 def _sources(forecast: Forecast) -> Iterator[str]:
-    missing, total = len(forecast.scenario.sources_missing()), len(forecast.scenario.assumptions())
-    if missing:
-        yield f"{missing} of {total} assumptions have no source."
+    if forecast.scenario.sources_missing():
+        yield sources_said(forecast.scenario)
 
 
 def _limits(forecast: Forecast) -> Iterator[str]:

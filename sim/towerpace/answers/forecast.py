@@ -15,7 +15,7 @@ from towerpace.answers.days import DAY_MIN, Days
 from towerpace.answers.estimates import LATER, Chance, Percentile, chance, percentile
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.measures import ForecastMeasure
-from towerpace.answers.prepare import prepare
+from towerpace.answers.prepare import Prepared, prepare
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcomes
@@ -130,7 +130,7 @@ class Forecast:
 
 
 def forecast(
-    scenario: Scenario,
+    asked: Scenario | Prepared,
     *,
     trials: int,
     seed: int,
@@ -140,9 +140,12 @@ def forecast(
 ) -> Forecast:
     """Play trials of a scenario and gather the answers.
 
+    asked : the scenario, or what has been made ready of it.
+
     Raises `InputError` for a scenario that cannot be run.
     """
-    ready = prepare(scenario)
+    ready = asked if isinstance(asked, Prepared) else prepare(asked)
+    scenario = ready.scenario
     costs = cost_book(scenario.settings, tower=ready.tower, days=ready.days)
     job = Job(ready.chooser, ForecastMeasure(ready.tower, costs), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)

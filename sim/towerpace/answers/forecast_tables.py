@@ -143,7 +143,7 @@ ASSUMPTIONS = Table(
         Column("key", Kind.NAME, about="key of the scenario"),
         Column("assumption", Kind.TEXT, about="its value in words"),
         Column("source", Kind.TEXT, about="where it comes from", blank="no source"),
-        Column("has_source", Kind.TRUTH, about="whether a source is named", on=On.PROGRAMS),
+        Column("rests_on", Kind.NAME, about="published, memory, practice, invented or blank"),
     ),
     about="every number that decides an answer",
     folded=True,
@@ -268,4 +268,4 @@ def _late(forecast: Forecast) -> str:
 
 def _assumptions(forecast: Forecast) -> Iterator[Row]:
     for assumption in forecast.scenario.assumptions():
-        yield assumption.key, portable(assumption.text), assumption.source or None, bool(assumption.source)
+        yield assumption.key, portable(assumption.text), assumption.source, assumption.kind

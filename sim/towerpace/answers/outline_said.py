@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
-from towerpace.answers.cautions import LIMITS_CAUTION
+from towerpace.answers.cautions import LIMITS_CAUTION, sources_said
 from towerpace.answers.outline import Outline
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.run_of import run_of
@@ -12,6 +13,7 @@ from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day
 from towerpace.answers.said.tables import Chapter, Column, Fact, Row, Table
+from towerpace.scenario.doubts import Doubt, in_order
 
 SIZE = Table(
     "size",
@@ -50,17 +52,19 @@ WITHOUT_SOURCE = Table(
 WARNINGS = Table(
     "warnings",
     "Warnings",
-    (Column("warning", Kind.TEXT, " ", about="what looks odd, though it can be run"),),
-    about="what looks odd in the scenario, though it can be run",
-    on=On.PROGRAMS,
+    (
+        Column("line", Kind.COUNT, about="of the scenario file"),
+        Column("key", Kind.NAME, about="key of the scenario", on=On.PROGRAMS),
+        Column("warning", Kind.TEXT, about="what is unusual, what is usual, and who says so"),
+    ),
+    about="what is unusual in the scenario, though it can be run",
 )
 OUTLINE_TABLES = (SIZE, RESOURCES, PLANNED, WITHOUT_SOURCE, WARNINGS)
 
 
-def said(ready: Prepared, outline: Outline) -> Answer:
-    """The outline as everybody gets it."""
+def said(ready: Prepared, outline: Outline, *, doubts: Sequence[Doubt] = ()) -> Answer:
+    """The outline as everybody gets it. doubts : what is unusual in it and in its set-ups."""
     missing = len(outline.without_source)
-    sourced = f"{outline.assumptions} assumptions, {missing} without a source."
     return Answer(
         question="check",
         about="What the scenario is",
@@ -77,15 +81,24 @@ def said(ready: Prepared, outline: Outline) -> Answer:
             RESOURCES.filled(outline.resources.items()),
             PLANNED.filled(_planned(ready, outline)),
             WITHOUT_SOURCE.filled((key,) for key in outline.without_source),
-            WARNINGS.filled((warning,) for warning in outline.warnings),
+            WARNINGS.filled(_warnings(outline, doubts)),
         ),
         chapters=(
             Chapter("What it is", (_first(ready, outline),), ("size", "resources")),
             Chapter("When it would finish", shows=("planned",)),
-            Chapter("Where its numbers come from", (sourced,), ("without_source",)),
+            Chapter("Where its numbers come from", (sources_said(ready.scenario),), ("without_source",)),
+            Chapter("What is unusual", shows=("warnings",)),
         ),
-        cautions=[*outline.warnings, LIMITS_CAUTION],
+        cautions=[LIMITS_CAUTION],
     )
+
+
+def _warnings(outline: Outline, doubts: Sequence[Doubt]) -> Iterator[Row]:
+    for doubt in in_order(doubts):
+        text = replace(doubt, line=None).text()
+        yield doubt.line, doubt.key, text
+    for warning in outline.warnings:
+        yield None, None, warning
 
 
 def _first(ready: Prepared, outline: Outline) -> str:

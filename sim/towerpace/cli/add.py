@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 from rich.console import Console
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Workers, cores
 from towerpace.face import defaults
@@ -42,6 +43,7 @@ def command(
     ] = None,
     seed: Seed = defaults.SEED,
     workers: Workers = None,
+    strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for tables and figures.")] = None,
 ) -> None:
@@ -50,10 +52,9 @@ def command(
     With --target, find the cheapest set-up that meets a date instead.
     """
     from towerpace.face.add import add
-    from towerpace.scenario import load
 
     tried(out)
-    base = load(scenario)
+    base = read_scenario(scenario, strict=strict)
     with Console(stderr=True).status("", spinner="dots") as status:
         result = add(
             base,

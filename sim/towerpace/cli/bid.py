@@ -9,6 +9,7 @@ from typing import Annotated, Any
 import typer
 from rich.console import Console
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores
 from towerpace.face.defaults import BID_TRIALS, SEED
@@ -57,15 +58,15 @@ def command(
     point_trials: Annotated[
         int, typer.Option("--point-trials", min=1, help="Trials of each point of a screening.")
     ] = 20,
+    strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for tables and figures.")] = None,
 ) -> None:
     """Say what a duration is worth, what each confidence needs, and what drives it."""
     from towerpace.face.bid import bid
-    from towerpace.scenario import load
 
     tried(out)
-    loaded = load(scenario)
+    loaded = read_scenario(scenario, strict=strict)
     with Console(stderr=True).status("", spinner="dots") as status:
         teller = _Teller(status.update)
         result = bid(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, progress
 from towerpace.face.defaults import SEED
@@ -22,17 +23,17 @@ def command(
         typer.Option("--engines", min=1, help="Play so many trials on both engines and compare them."),
     ] = None,
     seed: Seed = SEED,
+    strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for its tables.")] = None,
 ) -> None:
     """Check a scenario and print its size, its dates if all goes as planned, and what lacks a source."""
     from towerpace.face.check import check
-    from towerpace.scenario import load
 
     tried(out)
-    loaded = load(scenario)
+    loaded = read_scenario(scenario, strict=strict, say=False)
     if engines is None:
-        hand_over(check(loaded), as_json=as_json, out=out)
+        hand_over(check(loaded, strict=strict), as_json=as_json, out=out)
     else:
         _compare_engines(loaded, trials=engines, seed=seed)
 

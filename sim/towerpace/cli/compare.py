@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import COMPARE_TRIALS, SEED
@@ -23,16 +24,16 @@ def command(
     trials: Trials = COMPARE_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
+    strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for tables and figures.")] = None,
 ) -> None:
     """Forecast every set-up on the same draws and print what each gains against the base."""
     from towerpace.answers.choice.chosen import chosen
     from towerpace.face.compare import compare
-    from towerpace.scenario import load
 
     tried(out)
-    base = load(scenario)
+    base = read_scenario(scenario, strict=strict)
     _, *others = chosen(base, setups or None)
     with progress("set-ups: trials", trials * (1 + len(others))) as on_done:
         result = compare(

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import EXPLAIN_TRIALS, SEED
@@ -26,6 +27,7 @@ def command(
     trials: Trials = EXPLAIN_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
+    strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[
         Path | None, typer.Option("--out", help="Folder for tables, figures and the whole diary.")
@@ -33,11 +35,10 @@ def command(
 ) -> None:
     """Say what held the finish over many trials, and with --trial how one of them went."""
     from towerpace.face.explain import explain
-    from towerpace.scenario import load
 
     span = _span(days, trial)
     tried(out)
-    loaded = load(scenario)
+    loaded = read_scenario(scenario, strict=strict)
     with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
         result = explain(
             loaded,

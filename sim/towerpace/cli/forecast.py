@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import FORECAST_TRIALS, SEED
@@ -17,6 +18,7 @@ def command(
     trials: Trials = FORECAST_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
+    strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[
         Path | None,
@@ -31,10 +33,9 @@ def command(
     """
     from towerpace.face.forecast import forecast
     from towerpace.render.folder import default_folder
-    from towerpace.scenario import load
 
     tried(out)
-    loaded = load(scenario)
+    loaded = read_scenario(scenario, strict=strict)
     with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
         result = forecast(
             loaded, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done

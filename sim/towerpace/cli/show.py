@@ -30,6 +30,10 @@ def show(answer: Answer) -> None:
     trials = f"{run.trials:,}{of} {many}, seed {run.seed}, " if run.trials else ""
     _say(out, f"{trials}scenario {run.hash[:12]}, towerpace {run.version}")
     out.print()
+    for banner in answer.banners:
+        _say(out, f"!! {banner}", style="bold")
+    if answer.banners:
+        out.print()
     for chapter in answer.chapters:
         if On.TERMINAL & chapter.on:
             _chapter(out, chapter, answer)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over
 from towerpace.cli.terminal import AsJson, Workers, cores, progress
 
@@ -36,6 +37,7 @@ def command(
     figures: Annotated[
         bool, typer.Option("--figures/--no-figures", help="Draw main effects, pairs and surfaces.")
     ] = True,
+    strict: Strict = False,
     as_json: AsJson = False,
 ) -> None:
     """Play every point of a study; started again, it goes on where it was stopped.
@@ -48,6 +50,7 @@ def command(
     from towerpace.scenario.study import read_study
 
     file = read_study(study)
+    read_scenario(file.scenario, strict=strict)
     used = workers or cores()
     try:
         watching = _Watch(file.settings.study.name, points=len(Design(file)))

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, progress
 from towerpace.face.defaults import SEED, WEATHER_BANDS, WEATHER_YEARS
@@ -17,15 +18,15 @@ def command(
     trials: Annotated[int, typer.Option("--trials", min=1, help="Generated years.")] = WEATHER_YEARS,
     seed: Seed = SEED,
     bands: Annotated[int, typer.Option("--bands", min=1, help="Bands of levels.")] = WEATHER_BANDS,
+    strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for its tables.")] = None,
 ) -> None:
     """Print the workable hours of every operation under weather limits, month by month."""
     from towerpace.face.weather import weather
-    from towerpace.scenario import load
 
     tried(out)
-    loaded = load(scenario)
+    loaded = read_scenario(scenario, strict=strict)
     with progress("generated years", trials) as on_done:
         result = weather(loaded, trials=trials, seed=seed, bands=bands, on_done=on_done)
     hand_over(result, as_json=as_json, out=out)

@@ -131,7 +131,7 @@ def hours_from(record: Record, day_rows: Ints, *, factors: Floats) -> DealtHours
     Whole days are taken, all columns from the same row, so what goes together in the record (cold with
     wind, rain with gusts) still does.
     """
-    n_record_days = 365 * len(record.years)
+    n_record_days = record.n_days
     if factors.shape != day_rows.shape:
         raise ValueError(f"{len(day_rows)} days need as many factors, got {len(factors)}")
     if len(day_rows) and (day_rows.min() < 0 or day_rows.max() >= n_record_days):

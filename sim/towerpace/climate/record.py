@@ -67,6 +67,11 @@ class Record:
                 values.setflags(write=False)
 
     @property
+    def n_days(self) -> int:
+        """Days of the record."""
+        return len(self.speed_m_s) // 24
+
+    @property
     def first_year(self) -> int:
         """The calendar year of the first row."""
         return self.years[0]

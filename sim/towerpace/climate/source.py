@@ -7,9 +7,10 @@ from datetime import date
 
 import numpy as np
 
-from towerpace.climate.generate import block_rows, replay_rows, year_factors
+from towerpace.climate.clock import SiteClock
+from towerpace.climate.generate import Days, block_rows, replay_rows, year_factors
 from towerpace.climate.hours import Hours, hours_from
-from towerpace.climate.record import Record
+from towerpace.climate.record import Floats, Record
 
 
 @dataclass(frozen=True)
@@ -18,6 +19,7 @@ class WeatherSource:
 
     block_days, season_days, year_factor_sd : of the block bootstrap; None for historical replay.
     replay_year : record year in which every replay begins; None: trial k begins in record year k mod n.
+    clock : the record as the site's clock reads it; None: the clock is taken to show the record's time.
     """
 
     record: Record
@@ -27,6 +29,7 @@ class WeatherSource:
     season_days: int = 30
     year_factor_sd: float = 0.0
     replay_year: int | None = None
+    clock: SiteClock | None = None
 
     def hours(self, trial: int, *, blocks: np.random.Generator, years: np.random.Generator) -> Hours:
         """Weather of one trial, from one stream for the blocks and one for how windy the years are."""
@@ -40,13 +43,17 @@ class WeatherSource:
             season_days=self.season_days,
             rng=blocks,
         )
-        return hours_from(
-            self.record, rows, factors=year_factors(self.n_days, sd=self.year_factor_sd, rng=years)
-        )
+        return self._dealt(rows, factors=year_factors(self.n_days, sd=self.year_factor_sd, rng=years))
 
     def replayed(self, trial: int) -> Hours:
         """The record as it came, from the day of the year on which the project starts."""
         n = len(self.record.years)
         year = trial % n if self.replay_year is None else self.record.years.index(self.replay_year)
         rows = replay_rows(self.n_days, first_day=self.first_day, years=n, start_year_index=year)
-        return hours_from(self.record, rows, factors=np.ones(self.n_days))
+        return self._dealt(rows, factors=np.ones(self.n_days))
+
+    def _dealt(self, rows: Days, *, factors: Floats) -> Hours:
+        """Hours of the days that were dealt, by the site's clock."""
+        if self.clock is None:
+            return hours_from(self.record, rows, factors=factors)
+        return hours_from(self.clock.record, rows + self.clock.first_row, factors=factors)

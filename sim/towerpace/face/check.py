@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from towerpace.answers.choice.stated import all_doubts, planned, stated_setups
 from towerpace.answers.outline import Outline, outline
 from towerpace.answers.outline_said import OUTLINE_TABLES, said
 from towerpace.answers.prepare import prepare
 from towerpace.face.result import Result, explained
+from towerpace.faults import InputError
 from towerpace.scenario.load import Scenario
 
 
@@ -14,13 +16,15 @@ class Check(Result[Outline]):
     """What a scenario is: its size, its dates if all goes as planned, what lacks a source, its warnings."""
 
 
-def check(scenario: Scenario) -> Check:
-    """Check that a scenario can be run, and say what it is: nothing is drawn.
+def check(scenario: Scenario, *, strict: bool = False) -> Check:
+    """Check that a scenario, its set-ups and its candidates can be run, and say what it is; nothing is drawn.
 
     Parameters
     ----------
     scenario : Scenario
         From `load`, which has refused what is wrong in the file itself.
+    strict : bool
+        Refuse what is only unusual, too.
 
     Returns
     -------
@@ -30,7 +34,7 @@ def check(scenario: Scenario) -> Check:
     Raises
     ------
     InputError
-        For a scenario that cannot be run.
+        For a scenario, set-up or candidate that cannot be run, and where `strict`, for every warning.
 
     Examples
     --------
@@ -42,6 +46,10 @@ def check(scenario: Scenario) -> Check:
                         no weather 2027-05-17
                weather as recorded 2027-05-17
     """
-    ready = prepare(scenario)
+    ready, setups = prepare(scenario), stated_setups(scenario)
+    planned(scenario, setups)
+    doubts = list(all_doubts(scenario, setups))
+    if strict and doubts:
+        raise InputError(doubt.fault() for doubt in doubts)
     outlined = outline(ready)
-    return Check(said(ready, outlined), outlined)
+    return Check(said(ready, outlined, doubts=doubts), outlined)

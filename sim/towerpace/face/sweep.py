@@ -8,11 +8,15 @@ from concurrent.futures import Executor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from towerpace.answers.cautions import raised_banners
 from towerpace.answers.sweep import sweep as answers
+from towerpace.answers.sweep.design import Design
 from towerpace.answers.sweep.sweep_said import EFFECTS, METAMODELS, said
 from towerpace.face.asked import check_name
 from towerpace.face.result import Result, explained
 from towerpace.faults import Fault, InputError
+from towerpace.scenario.load import load
+from towerpace.scenario.study import read_study
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -200,4 +204,15 @@ def sweep(
         on_plan=on_plan,
         on_done=on_done,
     )
-    return Swept(said(swept), swept)
+    return Swept(said(swept, banners=_banners(study)), swept)
+
+
+def _banners(study: StudyFile | str | os.PathLike[str]) -> list[str]:
+    """Wind limits that some point holds above the scenario as it is, each once."""
+    file = read_study(study) if isinstance(study, str | os.PathLike) else study
+    if not any("limit" in f"{factor.key} {factor.replace}" for factor in file.settings.factor.values()):
+        return []
+    base, design = load(file.scenario), Design(file)
+    points = (design.point(number) for number in range(1, len(design) + 1))
+    changed = ((file.settings.study.name, load(file.scenario, point.changes)) for point in points)
+    return list(dict.fromkeys(raised_banners(base, changed)))

@@ -20,6 +20,7 @@ def as_json(answer: Answer) -> dict[str, Any]:
     return {
         "question": answer.question,
         **run_as_json(answer.run),
+        "banners": list(answer.banners),
         "said": answer.said,
         "facts": {f.column.name: plain(f.value) for f in answer.facts if On.JSON & f.column.on},
         "tables": {table.name: rows_as_json(table) for table in answer.tables_on(On.JSON)},

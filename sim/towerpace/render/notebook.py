@@ -13,7 +13,8 @@ from towerpace.answers.said.tables import Table
 def html_of(answer: Answer) -> str:
     """The sentences of an answer and the first table that people read."""
     table = next((table for table in answer.tables_on(On.PAGE) if table.rows), None)
-    return f"<p>{escape(answer.said)}</p>" + ("" if table is None else f"\n{_table(table)}")
+    banners = "".join(f"<p><strong>{escape(banner)}</strong></p>" for banner in answer.banners)
+    return f"{banners}<p>{escape(answer.said)}</p>" + ("" if table is None else f"\n{_table(table)}")
 
 
 def _table(table: Table) -> str:

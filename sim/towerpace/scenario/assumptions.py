@@ -1,7 +1,8 @@
 """Assumptions: every number of a scenario that decides an answer, with its source."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Literal, get_args
 
 from towerpace.scenario.calendars import Interval, interval_text
 from towerpace.scenario.complaints import dotted
@@ -10,7 +11,18 @@ from towerpace.scenario.quantities import Value
 from towerpace.scenario.schema import Settings, Week
 from towerpace.scenario.spreads import Spread
 
+Kind = Literal["published", "memory", "practice", "invented", "blank"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+
 DEFAULT_SOURCE = "default of the program"
+# Words of a source that tell its kind; where it has words of several, the weakest stands, here the first.
+_MARKS: tuple[tuple[str, Kind], ...] = (
+    ("invented", "invented"),
+    ("no source", "practice"),
+    ("common practice", "practice"),
+    (DEFAULT_SOURCE, "practice"),
+    ("from memory", "memory"),
+)
 # Whole numbers that name something, or only bound the run.
 _NO_ASSUMPTION = ("horizon_days", "level", "levels_up", "replay_year")
 # Of the numbers left to the program, these change answers; the others say "none of it".
@@ -26,6 +38,35 @@ class Assumption:
     key: str
     text: str
     source: str
+
+    @property
+    def kind(self) -> Kind:
+        """What its source is worth."""
+        return kind_of(self.source)
+
+
+def kind_of(source: str) -> Kind:
+    """What a source is worth, by its own words: "published" unless it says less of itself.
+
+    A default of the program is practice: somebody has chosen it, nobody has stated it for this site.
+
+    >>> [kind_of(text) for text in ("EN 1991-1-4", "3 min, from memory", "common practice, no source", "")]
+    ['published', 'memory', 'practice', 'blank']
+    >>> kind_of("invented for the demo; 5 to 60 gang-days, from memory")
+    'invented'
+    """
+    said = source.strip().lower()
+    return next((kind for mark, kind in _MARKS if mark in said), "published" if said else "blank")
+
+
+def counts_by_kind(assumptions: Iterable[Assumption]) -> dict[Kind, int]:
+    """How many assumptions there are of each kind, all five in the order of `KINDS`.
+
+    >>> counts_by_kind([Assumption("hoist.share", "0.3", "from memory")])
+    {'published': 0, 'memory': 1, 'practice': 0, 'invented': 0, 'blank': 0}
+    """
+    kinds = [one.kind for one in assumptions]
+    return {kind: kinds.count(kind) for kind in KINDS}
 
 
 def assumptions_of(settings: Settings) -> list[Assumption]:

@@ -20,6 +20,7 @@ from towerpace.scenario.dates import column_rules, date_rules, level_rules, row_
 from towerpace.scenario.fingerprint import fingerprint
 from towerpace.scenario.interior_rules import interior_rules
 from towerpace.scenario.levels import Levels, levels_from
+from towerpace.scenario.makers_limits import makers_limits, makers_rules
 from towerpace.scenario.once_rules import once_level_rules, once_rules
 from towerpace.scenario.panel_rules import leave_out_faults, panel_level_rules, panel_rules
 from towerpace.scenario.positions import line_index, syntax_fault_place
@@ -102,7 +103,8 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
     path : path-like
         The scenario file.
     changes : mapping, optional
-        Dotted keys and the values laid over the file before it is checked; None takes a key away.
+        Dotted keys and the values laid over the file before it is checked; None takes a key away. The maker's
+        limit of a limit of the file is nobody's to change.
 
     Raises
     ------
@@ -116,7 +118,9 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
     except ValueError as error:
         line, found = syntax_fault_place(error, text)
         raise InputError([Fault(shown_as, line, "syntax", found, "TOML 1.0")]) from None
+    of_file = makers_limits(tree)
     changed, complaints = apply_changes(tree, changes or {})
+    complaints += makers_rules(tree, of_file=of_file)
     folder = Folder(Path(shown_as).parent)
     settings, levels, faults = _checked(tree, folder=folder, complaints=complaints)
     locate = _Locator(shown_as, line_index(text), changed)

@@ -19,6 +19,7 @@ from towerpace.answers.choice.paired import (
     skewed_difference,
 )
 from towerpace.answers.choice.selection import Selection, select
+from towerpace.answers.choice.stated import stated_setups
 from towerpace.answers.cost import PARTS
 from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
@@ -127,6 +128,8 @@ def add(
     say : told what is being tried. Raises `InputError` for what cannot be run.
     """
     base = base_of(scenario)
+    say("plans of the candidates")
+    lab.make_ready(scenario, stated_setups(scenario, list(scenario.settings.candidate)))
     say("controlling chains of the base")
     why = explain(scenario, trials=FIRST, seed=seed)
     options, idle = _waited_for(additions(base), why)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from towerpace.answers import methods
-from towerpace.answers.cautions import LIMITS_CAUTION
+from towerpace.answers.cautions import LIMITS_CAUTION, raised_banners
 from towerpace.answers.choice.add import Advice, Ranked, days_in_words
 from towerpace.answers.choice.add_tables import add_tables
 from towerpace.answers.choice.differences import PAIRED
@@ -14,6 +14,7 @@ from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import number, share
 from towerpace.answers.said.tables import Chapter, Column, Fact
+from towerpace.scenario.load import Scenario
 
 ADD_FIGURES = ("gains",)
 PROCEDURE = "Kim & Nelson (2001), fully sequential, on common draws"
@@ -38,9 +39,17 @@ def said(advice: Advice) -> Answer:
             Chapter("How it was found", [_found(advice)]),
         ),
         methods=[*methods.of_trials(scenario), methods.COMMON_DRAWS, PAIRED, methods.SELECTION],
+        banners=raised_banners(scenario, _tried(advice)),
         cautions=[LIMITS_CAUTION],
         figures=ADD_FIGURES,
     )
+
+
+def _tried(advice: Advice) -> list[tuple[str, Scenario]]:
+    """Every candidate that was ranked or taken, with its scenario."""
+    options = [ranked.option for ranked in advice.ranking]
+    options += [stride.ranked.option for stride in advice.path]
+    return list({option.name: option.setup.scenario for option in options if option.is_candidate}.items())
 
 
 def _advice(advice: Advice) -> str:

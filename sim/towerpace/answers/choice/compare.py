@@ -10,6 +10,7 @@ import numpy as np
 
 from towerpace.answers.choice.causes import CauseChange, cause_changes
 from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
+from towerpace.answers.choice.stated import planned
 from towerpace.answers.cost import PARTS
 from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER, Chance, chance
@@ -56,9 +57,10 @@ def compare(
 
     Raises `InputError` for what cannot be run.
     """
+    ready = planned(setups[0].scenario, setups)  # all of them before the first trial
     found = [
-        forecast(s.scenario, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done)
-        for s in setups
+        forecast(made, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done)
+        for made in ready
     ]
     base = found[0]
     return [

@@ -12,12 +12,14 @@ from multiprocessing import get_context
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.answers.choice.stated import planned
 from towerpace.answers.cost import CostBook, cost_book
 from towerpace.answers.estimates import LATER
-from towerpace.answers.prepare import prepare
+from towerpace.answers.prepare import Prepared, prepare
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
+from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import SetUp
 from towerpace.trials.outcome import Outcome, Outcomes
 from towerpace.trials.run import BLOCK, Job, ignore_interrupts, play_block
@@ -66,6 +68,11 @@ class Lab:
         self._benches: dict[str, _Bench] = {}
         self.spent = 0
 
+    def make_ready(self, base: Scenario, setups: Sequence[SetUp]) -> None:
+        """Plan set-ups before any of them is played; raises `InputError` with the faults of all of them."""
+        for setup, ready in zip(setups, planned(base, setups), strict=True):
+            self._bench(setup, ready)
+
     def results(self, setups: Sequence[SetUp], upto: int) -> tuple[Ints, Ints]:
         """Finish [min] and cost of trials 0 .. upto - 1 of several set-ups, each (m, upto)."""
         waiting: list[tuple[_Bench, list[Future[Outcomes] | Outcomes]]] = []
@@ -88,11 +95,11 @@ class Lab:
             return play_block(bench.packed, start, stop)
         return self._executor.submit(play_block, bench.packed, start, stop)
 
-    def _bench(self, setup: SetUp) -> _Bench:
+    def _bench(self, setup: SetUp, made: Prepared | None = None) -> _Bench:
         """Equal scenarios share their trials, whatever they are called."""
         key = setup.scenario.hash
         if key not in self._benches:
-            ready = prepare(setup.scenario)
+            ready = prepare(setup.scenario) if made is None else made
             costs = cost_book(setup.scenario.settings, tower=ready.tower, days=ready.days)
             packed = pickle.dumps(Job(ready.chooser, FinishMeasure(costs), self._seed))
             nothing = np.zeros(0, dtype=np.int64)

@@ -65,6 +65,8 @@ class Answer:
         How people read it.
     cautions : sequence of str
         What a reader must know before using it, the gravest first.
+    banners : sequence of str
+        What must stand above everything, wherever the answer is shown: a wind limit that was raised.
     figures : sequence of str
         Names of the figures that can be drawn of it, the main one first.
     methods : sequence of Method
@@ -80,6 +82,7 @@ class Answer:
     tables: Sequence[Table] = ()
     chapters: Sequence[Chapter] = ()
     cautions: Sequence[str] = ()
+    banners: Sequence[str] = ()
     figures: Sequence[str] = ()
     methods: Sequence[Method] = ()
     about: str = ""

@@ -88,8 +88,8 @@ _SURFACE = Method(
 )
 
 
-def said(swept: Swept) -> Answer:
-    """The study as everybody gets it."""
+def said(swept: Swept, *, banners: Sequence[str] = ()) -> Answer:
+    """The study as everybody gets it. banners : of limits raised at some point."""
     manifest, frame = swept.manifest, swept.frame()
     models = {name: metamodel_or_why(frame, name) for name in manifest.responses}
     resumed = f", {swept.resumed} of them done before" if swept.resumed else ""
@@ -116,6 +116,7 @@ def said(swept: Swept) -> Answer:
             Chapter("Main effects", shows=("effects",)),
             Chapter("Quadratic surfaces", tuple(surface_lines(swept, models))),
         ),
+        banners=banners,
         cautions=[LIMITS_CAUTION],
         figures=(),
         methods=[_SURFACE],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from towerpace.climate.clock import on_clock
 from towerpace.climate.record import read_record
 from towerpace.climate.source import WeatherSource
 from towerpace.faults import Fault, InputError
@@ -28,11 +29,21 @@ def weather_of(scenario: Scenario) -> WeatherSource | None:
     if year is not None and year not in record.years:
         years = ", ".join(str(y) for y in record.years)
         raise InputError([Fault(scenario.path, None, "weather.replay_year", str(year), f"one of {years}")])
-    blocks = weather.generator == "blocks"
+    blocks, tower = weather.generator == "blocks", scenario.settings.tower
+    clock = None
+    if tower.time_zone is not None:
+        clock = on_clock(
+            record,
+            time_zone=tower.time_zone,
+            utc_offset_h=float(weather.utc_offset_h),
+            first_day=tower.start,
+            n_days=tower.horizon_days,
+        )
     return WeatherSource(
         record=record,
-        first_day=scenario.settings.tower.start,
-        n_days=scenario.settings.tower.horizon_days,
+        clock=clock,
+        first_day=tower.start,
+        n_days=tower.horizon_days,
         block_days=weather.block_days if blocks else None,
         season_days=weather.season_days,
         year_factor_sd=float(weather.year_factor_sd or 0.0),

@@ -110,12 +110,14 @@ class PageChapter:
 class Page:
     """The whole report.
 
-    headline : the answer in one sentence or two. run : what it was made from. first : the first page.
+    banners : what stands above everything. headline : the answer in one sentence or two. run : what it was
+    made from. first : the first page.
     language : of the texts.
     """
 
     title: str
     kicker: str
+    banners: Sequence[str]
     headline: str
     run: str
     first: Sequence[Block]

@@ -60,6 +60,7 @@ def page_of(parts: Sequence[Saved]) -> Page:
     return Page(
         title=first.run.scenario,
         kicker=first.about,
+        banners=list(dict.fromkeys(banner for part in parts for banner in part.answer.banners)),
         headline=unbroken(" ".join(dict.fromkeys(said))),
         run=run_text(first.run),
         first=opening,

@@ -134,6 +134,7 @@ def _facts(part: Saved) -> list[tuple[str, str | int]]:
         ("version", run.version),
         ("command", part.manifest.command),
         ("made", part.manifest.created_utc),
+        *(("banner", banner) for banner in part.answer.banners),
         *(("caution", caution) for caution in part.answer.cautions),
     ]
 

@@ -54,6 +54,6 @@ def manifest_of(answer: Answer, *, command: str, files: Sequence[str] = ()) -> M
         packages={name: version(name) for name in _PACKAGES},
         command=portable_command(command),
         created_utc=datetime.now(UTC).isoformat(timespec="seconds"),
-        cautions=list(answer.cautions),
+        cautions=[*answer.banners, *answer.cautions],
         files=sorted(files),
     )

@@ -14,16 +14,22 @@ from towerpace.scenario.fields import (
     Table,
     Text,
 )
+from towerpace.scenario.time_zones import TimeZone
 from towerpace.scenario.words import Words
 
 
 class Tower(SourcedTable):
-    """The tower, its first day and its table of levels."""
+    """The tower, its first day, its table of levels, and the zone whose clock its times are.
+
+    time_zone : IANA name. Every time of the file is clock time; the hours of the weather record move onto it
+        by [weather] utc_offset_h. Without it the clock is taken to show the record's time all the year.
+    """
 
     name: Text
     start: Day
     horizon_days: Days
     levels: Text
+    time_zone: TimeZone | None = None
 
 
 class Week(Table):
