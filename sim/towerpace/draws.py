@@ -19,26 +19,42 @@ from numpy.typing import DTypeLike, NDArray
 
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
-from towerpace.plan.laws import Drawn, Law
-from towerpace.plan.model import NONE, Plan
+from towerpace.plan.arrays import NONE
+from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law
+from towerpace.plan.model import Plan
+from towerpace.units import Flags, Ints
 
-Ints = NDArray[np.int64]
 _FROM_0 = np.zeros(4, dtype=np.uint64)
 
 
 @dataclass(frozen=True)
-class Draw:
-    """What chance decided for one trial, as arrays over the compiled steps.
+class Draw(Drawn):
+    """What chance decided for one trial, as arrays over the n compiled steps of a plan.
 
-    work : (n,) minutes each step lasts. [min]
-    date : (n,) earliest start. [min]
-    skip : (n,) whether the step is left out.
-    hours : the weather, hour by hour from the first midnight; None without weather.
+    A draw is all that is random about a trial: the same plan under the same draw gives the same diary.
+
+    Parameters
+    ----------
+    work : ndarray
+        Minutes that each step lasts, shape (n,), int64. [min]
+    date : ndarray
+        Earliest start of each step, shape (n,), int64. [min]
+    skip : ndarray
+        Whether a step is left out, shape (n,), bool.
+    hours : Hours, optional
+        The weather, hour by hour from the first midnight; None without weather.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from towerpace import Plan, Step, run
+    >>> from towerpace.draws import Draw
+    >>> plan = Plan([Step("set", work=30), Step("seal", work=20, after=["set"])])
+    >>> slow = Draw(work=np.array([45, 20]), date=plan.date, skip=np.array([False, False]))
+    >>> run(plan, slow).finish
+    65
     """
 
-    work: Ints
-    date: Ints
-    skip: NDArray[np.bool_]
     hours: Hours | None = None
 
     def check(self, plan: Plan) -> None:
@@ -60,11 +76,11 @@ _LEADERS: WeakKeyDictionary[Plan, Ints] = WeakKeyDictionary()
 
 def _leaders(plan: Plan) -> Ints:
     """First step with the flag of each step, the number of steps where it carries none, (n,); made once."""
-    made = _LEADERS.get(plan)
-    if made is None:
+    leaders = _LEADERS.get(plan)
+    if leaders is None:
         _, first, which = np.unique(plan.flag, return_index=True, return_inverse=True)
-        made = _LEADERS[plan] = np.where(plan.flag == NONE, plan.n, first[which])
-    return made
+        leaders = _LEADERS[plan] = np.where(plan.flag == NONE, plan.n, first[which])
+    return leaders
 
 
 def as_planned(plan: Plan, *, hours: Hours | None = None) -> Draw:
@@ -102,19 +118,24 @@ class Chooser:
     """Draws trials of one plan.
 
     laws : how chance decides its numbers, applied in this order.
-    weather : where the hours come from, or None.
+    weather : where the hours come from, or None. known : what is known of every trial beforehand.
     """
 
     plan: Plan
     laws: tuple[Law, ...]
     weather: WeatherSource | None
+    known: Known = NOTHING_KNOWN
 
     def draw(self, seed: int, trial: int) -> Draw:
         """Everything uncertain about one trial; the same for the same seed and trial, always."""
-        into = Drawn(self.plan.work.copy(), self.plan.date.copy(), np.zeros(self.plan.n, dtype=np.bool_))
+        into = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
         for law in self.laws:
-            law.apply(into, partial(stream, seed, trial))
+            law.apply(into, partial(stream, seed, trial), self.known)
         return Draw(into.work, into.date, into.skip, self.hours(seed, trial))
+
+    def left_out(self) -> Flags:
+        """Steps that are left out before any law has said otherwise: none, (n,)."""
+        return np.zeros(self.plan.n, dtype=np.bool_)
 
     def hours(self, seed: int, trial: int) -> Hours | None:
         """The weather of one trial."""

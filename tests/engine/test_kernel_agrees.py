@@ -12,7 +12,7 @@ from support.random_plans import cases
 from support.weather_cases import cases_in_weather
 from towerpace import run
 from towerpace.draws import Chooser
-from towerpace.plan.site.record import weather_of
+from towerpace.plan.site.weather import weather_of
 from towerpace.plan.site.tower import build
 from towerpace.scenario.load import load
 

@@ -15,7 +15,7 @@ import pytest
 from support.estimates import Estimate, mean_of
 from towerpace import run
 from towerpace.draws import Chooser, stream
-from towerpace.plan.site.record import weather_of
+from towerpace.plan.site.weather import weather_of
 from towerpace.plan.site.tower import build
 from towerpace.scenario.load import load
 

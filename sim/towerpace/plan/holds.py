@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from towerpace.plan.arrays import PlanArrays
+
 if TYPE_CHECKING:
     import networkx as nx
-
-    from towerpace.plan.model import Plan
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class Hold:
     giver: int
 
 
-def holds(plan: Plan) -> list[Hold]:
+def holds(plan: PlanArraysArrays) -> list[Hold]:
     """Every pool kept beyond the end of the step that took it."""
     givers, takers = plan.give_taker.owners, plan.give_taker.values
     kept = (takers >= 0) & (takers != givers)
@@ -41,7 +41,7 @@ def holds(plan: Plan) -> list[Hold]:
 class Holds:
     """The holds of a plan, and what can go wrong in them."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: PlanArraysArrays) -> None:
         self._plan, self._kept = plan, holds(plan)
 
     @cached_property
@@ -54,25 +54,22 @@ class Holds:
             return
         import networkx as nx
 
-        plan = self._plan
+        plan, between = self._plan, _Between(self._plan)
         asks: nx.DiGraph[int] = nx.DiGraph()
         for hold in self._kept:
-            if self._kin.comes_before(hold.taker, hold.giver):
-                self._add(hold, asks)
-            else:
+            inside = between.steps(hold.taker, hold.giver)
+            if inside is None:
                 yield (
                     f"step '{plan.names[hold.giver]}': gives back what '{plan.names[hold.taker]}' took, "
                     "so it must come after it"
                 )
+                continue
+            for asker, pool in inside:
+                if not asks.has_edge(hold.pool, pool):
+                    asks.add_edge(hold.pool, pool, hold=hold, asker=asker)
         for component in nx.strongly_connected_components(asks):
             if len(component) > 1 or any(asks.has_edge(p, p) for p in component):
                 yield _spelled(plan, asks.subgraph(component))
-
-    def _add(self, hold: Hold, asks: nx.DiGraph[int]) -> None:
-        inside = self._kin.inside(hold)
-        for pool, users in self._kin.users.items():
-            if inside & users:
-                asks.add_edge(hold.pool, pool, hold=hold, asker=self._kin.any_of(inside & users))
 
     def risky_waits(self) -> Iterator[str]:
         """Holds inside which a step waits for an outside step that needs the held pool."""
@@ -88,7 +85,50 @@ class Holds:
                 )
 
 
-def _spelled(plan: Plan, asks: nx.DiGraph[int]) -> str:
+class _Between:
+    """The steps on the ways from one step to another, and the pools they ask for.
+
+    Looked for backwards, no farther than the layer of the first: most holds are short.
+    """
+
+    def __init__(self, plan: PlanArraysArrays) -> None:
+        layer = np.zeros(plan.n, dtype=np.int64)
+        for k, steps in enumerate(plan.layers):
+            layer[steps] = k
+        self._layer: list[int] = layer.tolist()
+        self._before, self._needs = plan.before.tolist(), plan.needs.tolist()
+        self._known: dict[tuple[int, int], list[tuple[int, int]] | None] = {}
+
+    def steps(self, first: int, last: int) -> list[tuple[int, int]] | None:
+        """Askers behind the first, up to the last, each with a pool it asks for; None if there is no way."""
+        key = (first, last)
+        if key not in self._known:
+            self._known[key] = self._askers(first, last)
+        return self._known[key]
+
+    def _askers(self, first: int, last: int) -> list[tuple[int, int]] | None:
+        above = self._above(last, since=self._layer[first])
+        if first not in above:
+            return None
+        inside = {first}
+        for step in sorted(above, key=self._layer.__getitem__):
+            if not inside.isdisjoint(self._before[step]):
+                inside.add(step)
+        inside.remove(first)
+        return [(step, pool) for step in sorted(inside) for pool in self._needs[step]]
+
+    def _above(self, last: int, *, since: int) -> set[int]:
+        """The step itself and what it comes after, in no layer before `since`."""
+        seen, open_ends = {last}, [last]
+        while open_ends:
+            for step in self._before[open_ends.pop()]:
+                if step not in seen and self._layer[step] >= since:
+                    seen.add(step)
+                    open_ends.append(step)
+        return seen
+
+
+def _spelled(plan: PlanArrays, asks: nx.DiGraph[int]) -> str:
     import networkx as nx
 
     parts = []
@@ -104,7 +144,7 @@ def _spelled(plan: Plan, asks: nx.DiGraph[int]) -> str:
 class _Kin:
     """Ancestors and descendants among the steps that take or give pools, as bit sets."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: PlanArrays) -> None:
         marked = np.flatnonzero(np.diff(plan.needs.start) + np.diff(plan.give_pool.start)).tolist()
         self.bit = {i: 1 << k for k, i in enumerate(marked)}
         self.marked = marked
@@ -123,12 +163,6 @@ class _Kin:
             for j in lists[i]:
                 sets[i] |= sets[j] | self.bit.get(j, 0)
         return sets
-
-    def comes_before(self, i: int, j: int) -> bool:
-        return bool(self.above[j] & self.bit[i])
-
-    def inside(self, hold: Hold) -> int:
-        return self.below[hold.taker] & (self.above[hold.giver] | self.bit[hold.giver])
 
     def outside(self, hold: Hold) -> int:
         mine = self.below[hold.taker] | self.above[hold.taker] | self.bit[hold.taker]

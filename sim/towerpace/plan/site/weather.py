@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from towerpace.climate.record import read_record
+from functools import lru_cache
+from pathlib import Path
+
+from towerpace.climate.record import Record, read_record
 from towerpace.climate.source import WeatherSource
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.load import Scenario
@@ -17,12 +20,13 @@ def weather_of(scenario: Scenario) -> WeatherSource | None:
     weather, path = scenario.settings.weather, scenario.weather_record
     if weather is None or path is None:
         return None
-    record = read_record(
+    state = path.stat() if path.is_file() else None
+    record = _record(
         path,
+        (state.st_mtime_ns, state.st_size) if state else None,
         missing_gust_factor=float(weather.missing_gust_factor),
         knots=weather.knots,
-        shown_as=str(path),
-        needed=_needed(scenario.settings),
+        needed=frozenset(_needed(scenario.settings)),
     )
     year = weather.replay_year
     if year is not None and year not in record.years:
@@ -37,6 +41,17 @@ def weather_of(scenario: Scenario) -> WeatherSource | None:
         season_days=weather.season_days,
         year_factor_sd=float(weather.year_factor_sd or 0.0),
         replay_year=year,
+    )
+
+
+@lru_cache(maxsize=4)
+def _record(
+    path: Path, state: tuple[int, int] | None, *, missing_gust_factor: float, knots: bool, needed: frozenset[str]
+) -> Record:
+    """A record, read once as long as its file stays as it is. state : time and size of the file."""
+    del state
+    return read_record(
+        path, missing_gust_factor=missing_gust_factor, knots=knots, shown_as=str(path), needed=set(needed)
     )
 
 
