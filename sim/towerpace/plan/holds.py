@@ -9,8 +9,6 @@ System deadlocks, ACM Computing Surveys 3: 67-78; from memory).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,32 +19,25 @@ if TYPE_CHECKING:
     import networkx as nx
 
 
-@dataclass(frozen=True)
-class Hold:
-    """Pool kept by `taker` until `giver` ends; steps by number."""
-
-    pool: int
-    taker: int
-    giver: int
+Group = dict[int, set[int]]  # pool -> steps that give it back
 
 
-def holds(plan: PlanArraysArrays) -> list[Hold]:
-    """Every pool kept beyond the end of the step that took it."""
+def holds(plan: PlanArrays) -> dict[int, Group]:
+    """Every pool kept beyond the end of the step that took it, by that step."""
     givers, takers = plan.give_taker.owners, plan.give_taker.values
     kept = (takers >= 0) & (takers != givers)
-    columns = (plan.give_pool.values[kept], takers[kept], givers[kept])
-    return [Hold(*row) for row in np.stack(columns, axis=1).tolist()]
+    columns = (takers[kept].tolist(), plan.give_pool.values[kept].tolist(), givers[kept].tolist())
+    groups: dict[int, Group] = {}
+    for taker, pool, giver in zip(*columns, strict=True):
+        groups.setdefault(taker, {}).setdefault(pool, set()).add(giver)
+    return groups
 
 
 class Holds:
     """The holds of a plan, and what can go wrong in them."""
 
-    def __init__(self, plan: PlanArraysArrays) -> None:
+    def __init__(self, plan: PlanArrays) -> None:
         self._plan, self._kept = plan, holds(plan)
-
-    @cached_property
-    def _kin(self) -> _Kin:
-        return _Kin(self._plan)
 
     def deadlocks(self) -> Iterator[str]:
         """One sentence per set of pools that wait for each other, and per giver not behind its taker."""
@@ -56,76 +47,72 @@ class Holds:
 
         plan, between = self._plan, _Between(self._plan)
         asks: nx.DiGraph[int] = nx.DiGraph()
-        for hold in self._kept:
-            inside = between.steps(hold.taker, hold.giver)
-            if inside is None:
-                yield (
-                    f"step '{plan.names[hold.giver]}': gives back what '{plan.names[hold.taker]}' took, "
-                    "so it must come after it"
-                )
-                continue
-            for asker, pool in inside:
-                if not asks.has_edge(hold.pool, pool):
-                    asks.add_edge(hold.pool, pool, hold=hold, asker=asker)
+        for taker, group in self._kept.items():
+            inside: dict[frozenset[int], set[int]] = {}
+            for pool, givers in group.items():
+                steps = inside.get(key := frozenset(givers))
+                if steps is None:
+                    steps = inside[key] = between.steps(taker, givers)
+                    yield from (self._too_early(taker, giver) for giver in sorted(givers - steps))
+                for asker, asked in between.askers(steps):
+                    if not asks.has_edge(pool, asked):
+                        asks.add_edge(pool, asked, taker=taker, asker=asker)
         for component in nx.strongly_connected_components(asks):
             if len(component) > 1 or any(asks.has_edge(p, p) for p in component):
                 yield _spelled(plan, asks.subgraph(component))
 
+    def _too_early(self, taker: int, giver: int) -> str:
+        names = self._plan.names
+        return f"step '{names[giver]}': gives back what '{names[taker]}' took, so it must come after it"
+
     def risky_waits(self) -> Iterator[str]:
         """Holds inside which a step waits for an outside step that needs the held pool."""
-        plan = self._plan
-        for hold in self._kept:
-            kin = self._kin
-            waits = kin.outside(hold) & kin.users.get(hold.pool, 0)
-            if waits:
-                yield (
-                    f"'{plan.names[hold.taker]}' keeps {plan.pools.names[hold.pool]} until "
-                    f"'{plan.names[hold.giver]}' ends, which waits for '{plan.names[kin.any_of(waits)]}' "
-                    "outside, which needs it too: with few units this can lock"
-                )
+        plan, kin = self._plan, _Kin(self._plan)
+        for taker, group in self._kept.items():
+            for pool, giver in ((pool, giver) for pool, givers in group.items() for giver in sorted(givers)):
+                waits = kin.outside(taker, giver) & kin.users.get(pool, 0)
+                if waits:
+                    yield (
+                        f"'{plan.names[taker]}' keeps {plan.pools.names[pool]} until "
+                        f"'{plan.names[giver]}' ends, which waits for '{plan.names[kin.any_of(waits)]}' "
+                        "outside, which needs it too: with few units this can lock"
+                    )
 
 
 class _Between:
-    """The steps on the ways from one step to another, and the pools they ask for.
+    """The steps on the ways from one step to others.
 
     Looked for backwards, no farther than the layer of the first: most holds are short.
     """
 
-    def __init__(self, plan: PlanArraysArrays) -> None:
+    def __init__(self, plan: PlanArrays) -> None:
         layer = np.zeros(plan.n, dtype=np.int64)
         for k, steps in enumerate(plan.layers):
             layer[steps] = k
         self._layer: list[int] = layer.tolist()
         self._before, self._needs = plan.before.tolist(), plan.needs.tolist()
-        self._known: dict[tuple[int, int], list[tuple[int, int]] | None] = {}
 
-    def steps(self, first: int, last: int) -> list[tuple[int, int]] | None:
-        """Askers behind the first, up to the last, each with a pool it asks for; None if there is no way."""
-        key = (first, last)
-        if key not in self._known:
-            self._known[key] = self._askers(first, last)
-        return self._known[key]
-
-    def _askers(self, first: int, last: int) -> list[tuple[int, int]] | None:
-        above = self._above(last, since=self._layer[first])
-        if first not in above:
-            return None
-        inside = {first}
-        for step in sorted(above, key=self._layer.__getitem__):
-            if not inside.isdisjoint(self._before[step]):
-                inside.add(step)
-        inside.remove(first)
-        return [(step, pool) for step in sorted(inside) for pool in self._needs[step]]
-
-    def _above(self, last: int, *, since: int) -> set[int]:
-        """The step itself and what it comes after, in no layer before `since`."""
-        seen, open_ends = {last}, [last]
+    def steps(self, first: int, last: set[int]) -> set[int]:
+        """Steps that come after the first and are, or come before, one of the last."""
+        layer, before = self._layer, self._before
+        since, seen, open_ends = layer[first], set(last), list(last)
         while open_ends:
-            for step in self._before[open_ends.pop()]:
-                if step not in seen and self._layer[step] >= since:
+            for step in before[open_ends.pop()]:
+                if step not in seen and layer[step] > since:
                     seen.add(step)
                     open_ends.append(step)
-        return seen
+        inside = {first}
+        for step in sorted(seen, key=layer.__getitem__):
+            if not inside.isdisjoint(before[step]):
+                inside.add(step)
+        inside.remove(first)
+        return inside
+
+    def askers(self, steps: set[int]) -> Iterator[tuple[int, int]]:
+        """Each of some steps with each pool that it asks for."""
+        for step in sorted(steps):
+            for pool in self._needs[step]:
+                yield step, pool
 
 
 def _spelled(plan: PlanArrays, asks: nx.DiGraph[int]) -> str:
@@ -135,7 +122,7 @@ def _spelled(plan: PlanArrays, asks: nx.DiGraph[int]) -> str:
     for p, q in (edge[:2] for edge in nx.find_cycle(asks)):
         edge = asks.edges[p, q]
         parts.append(
-            f"'{plan.names[edge['hold'].taker]}' keeps {plan.pools.names[p]} "
+            f"'{plan.names[edge['taker']]}' keeps {plan.pools.names[p]} "
             f"while '{plan.names[edge['asker']]}' asks for {plan.pools.names[q]}"
         )
     return "this can lock for ever: " + ", and ".join(parts)
@@ -164,9 +151,9 @@ class _Kin:
                 sets[i] |= sets[j] | self.bit.get(j, 0)
         return sets
 
-    def outside(self, hold: Hold) -> int:
-        mine = self.below[hold.taker] | self.above[hold.taker] | self.bit[hold.taker]
-        return self.above[hold.giver] & ~mine
+    def outside(self, taker: int, giver: int) -> int:
+        mine = self.below[taker] | self.above[taker] | self.bit[taker]
+        return self.above[giver] & ~mine
 
     def any_of(self, bits: int) -> int:
         return self.marked[(bits & -bits).bit_length() - 1]

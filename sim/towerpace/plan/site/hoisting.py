@@ -6,7 +6,8 @@ the values in its examples were derived a second time from the motion itself.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from math import sqrt
 
 import numpy as np
@@ -52,6 +53,16 @@ def _there_and_back_min(numbers: Numbers) -> Floats:
     return np.repeat([2 * way_s / 60 for way_s in one_way_s], len(numbers.levels.zones))
 
 
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """A hoist trip: its step, what others call it, how its minutes are drawn and under which item."""
+
+    name: str
+    kind: str
+    minutes: Minutes
+    item: int
+
+
 @dataclass
 class Hoisting:
     """Writes the hoist trips of one panel trade; counts crates as it goes."""
@@ -70,27 +81,46 @@ class Hoisting:
         """Up and down again with one crate."""
         item = self.items[front.number, crate.number] = self.crates
         self.crates += 1
-        name = f"{self.name} {front.where}: crate {crate.number} up"
-        tags = Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="hoist trip")
-        step = Step(name, after=after, gives=gives, rank=rank + crate.number, tags=tags)
-        return self.trip(front, step, self._up, item=item)
+        trip = Trip(f"{self.name} {front.where}: crate {crate.number} up", "hoist trip", self._up, item)
+        return self.trip(front, trip, after=after, gives=gives, rank=rank + crate.number)
 
     def down(self, front: Front, crate: Crate, *, after: list[str], gives: list[Give], rank: int) -> str:
         """Up with nothing, down with an empty crate: drawn apart from the way up."""
         item = self.items[front.number, crate.number]
         name = f"{self.name} {front.where}: crate {crate.number} down"
-        tags = Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="empty crate down")
-        step = Step(name, after=after, gives=gives, rank=rank + crate.number, tags=tags)
-        return self.trip(front, step, self._down, item=item)
+        trip = Trip(name, "empty crate down", self._down, item)
+        return self.trip(front, trip, after=after, gives=gives, rank=rank + crate.number)
 
-    def trip(self, front: Front, step: Step, minutes: Minutes, *, item: int) -> str:
-        """A trip to a front, within the hours and limits of the hoist."""
+    def trip(
+        self,
+        front: Front,
+        trip: Trip,
+        *,
+        after: list[str],
+        gives: Sequence[Give] = (),
+        rank: int,
+        remedy: str | None = None,
+    ) -> str:
+        """A trip to a front, within the hours and limits of the hoist.
+
+        remedy : flag under which it does not take place, of a trip that no plan counts on.
+        """
         hoist, height_m = hoist_of(self.draft.settings), float(self.order.levels.height_m[front.floor])
-        window = self.draft.closures.window(
-            hoist.calendar, limits=hoist.limits, height_m=height_m, also=hoist.night
+        step = Step(
+            trip.name,
+            after=after,
+            needs={hoist.resource: 1},
+            gives=gives,
+            window=self.draft.closures.window(
+                hoist.calendar, limits=hoist.limits, height_m=height_m, also=hoist.night
+            ),
+            mode="start",
+            rank=rank,
+            skip=remedy,
+            planned=remedy is None,
+            tags=Tags(trade=HOISTING, level=front.level, zone=front.zone, kind=trip.kind),
         )
-        trip = replace(step, needs={hoist.resource: 1}, window=window, mode="start")
-        return self.draft.add(trip, minutes=minutes, item=item, place=front.number)
+        return self.draft.add(step, minutes=trip.minutes, item=trip.item, place=front.number)
 
 
 def _extension_h(numbers: Numbers) -> Spread:

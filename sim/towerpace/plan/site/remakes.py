@@ -16,8 +16,8 @@ import numpy as np
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import Law
 from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.fronts import HOISTING, Front, closing_in_name
-from towerpace.plan.site.hoisting import Hoisting, trip_minutes
+from towerpace.plan.site.fronts import Front, closing_in_name
+from towerpace.plan.site.hoisting import Hoisting, Trip, trip_minutes
 from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit
 from towerpace.plan.site.losses import LossLaw
 from towerpace.plan.site.numbers import Numbers, Recipe
@@ -169,9 +169,8 @@ class Remakes:
 
     def _up_again(self, panel: Panel, front: Front, *, after: str, rank: int, skip: str) -> str:
         """One panel by hoist, before the crates of later fronts."""
-        tags = Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="hoist trip")
-        step = Step(f"{panel.name} up again", after=[after], rank=rank, skip=skip, planned=False, tags=tags)
-        return self._hoisting.trip(front, step, self._up, item=panel.item)
+        trip = Trip(f"{panel.name} up again", "hoist trip", self._up, panel.item)
+        return self._hoisting.trip(front, trip, after=[after], rank=rank, remedy=skip)
 
 
 def _lead_min(family: str, found_later: bool, numbers: Numbers) -> int:  # noqa: FBT001  bound by position

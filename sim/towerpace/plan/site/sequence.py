@@ -38,6 +38,7 @@ class Precedence:
     fronts: tuple[Front, ...]
     _lags: dict[tuple[str, int], Minutes | None] = field(default_factory=dict, init=False)
     _leaving_holes: dict[str, bool] = field(default_factory=dict, init=False)
+    _panels: dict[tuple[tuple[str, ...], int], list[tuple[str, int]]] = field(default_factory=dict, init=False)
 
     @property
     def settings(self) -> Settings:
@@ -50,8 +51,11 @@ class Precedence:
 
     def panels_on(self, trade: PanelTrade, front: Front) -> list[tuple[str, int]]:
         """Families and panel counts of a front, in the order in which they are set."""
-        families = ((name, self.settings.family[name].column) for name in trade.families)
-        return [(name, int(self.levels.counts[column][front.spot])) for name, column in families]
+        key = (trade.families, front.number)
+        if key not in self._panels:
+            families = ((name, self.settings.family[name].column) for name in trade.families)
+            self._panels[key] = [(name, int(self.levels.counts[c][front.spot])) for name, c in families]
+        return self._panels[key]
 
     def left_out(self, front: Front) -> int:
         """How many panels of a front, its last ones, are left out."""
