@@ -7,6 +7,7 @@ differently their sites run: common random numbers.
 
 from __future__ import annotations
 
+import pickle
 from dataclasses import dataclass
 from functools import partial
 from hashlib import blake2b
@@ -128,14 +129,26 @@ class Chooser:
 
     def draw(self, seed: int, trial: int) -> Draw:
         """Everything uncertain about one trial; the same for the same seed and trial, always."""
+        drawn = self.numbers(seed, trial)
+        return Draw(drawn.work, drawn.date, drawn.skip, self.hours(seed, trial))
+
+    def numbers(self, seed: int, trial: int) -> Drawn:
+        """What the laws decide about one trial: everything but the weather; not to be written into."""
         into = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
         for law in self.laws:
             law.apply(into, partial(stream, seed, trial), self.known)
-        return Draw(into.work, into.date, into.skip, self.hours(seed, trial))
+        for array in (into.work, into.date, into.skip):
+            array.setflags(write=False)
+        return into
 
     def left_out(self) -> Flags:
         """Steps that are left out before any law has said otherwise: none, (n,)."""
         return np.zeros(self.plan.n, dtype=np.bool_)
+
+    def fingerprint(self) -> bytes:
+        """Equal where two choosers draw the same numbers, weather apart; seldom unequal where they do not."""
+        laws = pickle.dumps((self.laws, self.known, self.plan.work, self.plan.date, self.left_out()))
+        return blake2b(laws, digest_size=16).digest()
 
     def hours(self, seed: int, trial: int) -> Hours | None:
         """The weather of one trial."""
@@ -144,3 +157,44 @@ class Chooser:
         return self.weather.hours(
             trial, blocks=stream(seed, trial, "weather"), years=stream(seed, trial, "windy years")
         )
+
+
+class SharedDraws:
+    """Trials drawn in this process, for set-ups that differ in nothing that chance decides.
+
+    Of the laws met last so many trials are kept as fit into the room, the first ones, because every set-up
+    begins with them. What is shared cannot be written into.
+
+    room_bytes : for all kept draws together; half of it for the laws in hand.
+    """
+
+    LAWS = 2
+
+    def __init__(self, room_bytes: int = 96_000_000) -> None:
+        self._room = room_bytes // self.LAWS
+        self._drawn: dict[tuple[bytes, int], dict[int, Drawn]] = {}
+
+    def draw(self, chooser: Chooser, fingerprint: bytes, *, seed: int, trial: int) -> Draw:
+        """The draw of a chooser, with the numbers of another that had the same fingerprint."""
+        kept = self._of((fingerprint, seed))
+        drawn = kept.get(trial)
+        if drawn is None:
+            drawn = chooser.numbers(seed, trial)
+            if (len(kept) + 1) * _bytes(drawn) <= self._room:
+                kept[trial] = drawn
+        return Draw(drawn.work, drawn.date, drawn.skip, chooser.hours(seed, trial))
+
+    def _of(self, key: tuple[bytes, int]) -> dict[int, Drawn]:
+        """What is kept of some laws, the last asked for behind the others."""
+        kept = self._drawn.pop(key, {})
+        self._drawn[key] = kept
+        if len(self._drawn) > self.LAWS:
+            del self._drawn[next(iter(self._drawn))]
+        return kept
+
+
+def _bytes(drawn: Drawn) -> int:
+    return drawn.work.nbytes + drawn.date.nbytes + drawn.skip.nbytes
+
+
+SHARED = SharedDraws()

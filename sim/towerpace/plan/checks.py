@@ -206,14 +206,15 @@ def check_compiled(plan: PlanArrays) -> None:
 
 def check_numbers(plan: PlanArrays) -> None:
     """Whether a plan whose steps are known to be right can run with these numbers; raises `PlanError`."""
-    faults = [fault for window in plan.windows for fault in _window_faults(window)]
+    faults = [fault for window in _of_different_shifts(plan.windows) for fault in _window_faults(window)]
     for word, minutes in (("work", plan.work), ("date", plan.date)):
         for i in np.flatnonzero((minutes < 0) | (minutes > MINUTES_MAX)).tolist():
             allowed = f"{word} must be a whole number of minutes >= 0, got {minutes[i]}"
             faults.append(f"step '{plan.names[i]}': {allowed}")
     if not 0 < plan.horizon <= MINUTES_MAX:
         faults.append(f"horizon: must be 1..{MINUTES_MAX} min, got {plan.horizon}")
-    longest = np.array([window.longest_shift for window in plan.windows] or [0], dtype=np.int64)
+    lengths = {id(w.shifts): w.longest_shift for w in _of_different_shifts(plan.windows)}
+    longest = np.array([lengths[id(w.shifts)] for w in plan.windows] or [0], dtype=np.int64)
     for i in np.flatnonzero((plan.mode == START) & (plan.expected > longest[plan.window])).tolist():
         window = int(plan.window[i])
         said = _too_long(int(plan.expected[i]), int(longest[window]), plan.windows[window].name)
@@ -221,6 +222,11 @@ def check_numbers(plan: PlanArrays) -> None:
     faults += _never_enough(plan)
     if faults:
         raise PlanError(faults)
+
+
+def _of_different_shifts(windows: Sequence[Window]) -> list[Window]:
+    """One window for each list of shifts: a calendar is the same at every height."""
+    return list({id(window.shifts): window for window in windows}.values())
 
 
 def _cycle(plan: PlanArrays) -> str:

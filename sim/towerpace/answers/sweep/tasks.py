@@ -78,7 +78,7 @@ def play_point(task: Task) -> Played:
     """
     ready = _ready(task)
     watched = () if task.rule.within_days is None else (_FINISH,)
-    job = Job(ready.chooser, measure_of((*task.responses, *watched), ready), task.seed)
+    job = Job(ready.chooser, measure_of((*task.responses, *watched), ready), task.seed, one_of_many=True)
     values: Mapping[str, Ints] = play_by(task.rule, job).values
     rows = tuple(estimate(response, values[response.quantity]) for response in task.responses)
     kept = {r.quantity: values[r.quantity] for r in task.responses} if task.keep_trials else {}

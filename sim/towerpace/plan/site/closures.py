@@ -124,12 +124,13 @@ def _at_height(settings: Settings, name: str, *, height_m: float) -> HourLimit:
     if limit.kind is None:
         variable, above, cause = _VARIABLES[limit.variable]
         over, under = (threshold, None) if above else (None, threshold)
-        return HourLimit(name, variable, over, under, 1.0, limit.restart_min, cause)
+        return HourLimit(name, variable, over, under, 1.0, limit.restart_min, cause, name)
     at_m = height_m if limit.height_m is None else float(limit.height_m)
     assert settings.weather is not None, "a limit without weather is refused when the scenario is loaded"
     ratio = wind_ratio(settings.weather, kind=limit.kind, height_m=at_m)
     variable = "gust" if limit.kind == "gust" else "mean"
-    return HourLimit(f"{name} at {at_m:g} m", variable, threshold, None, ratio, limit.restart_min, "wind")
+    said = f"{name} at {at_m:g} m"
+    return HourLimit(said, variable, threshold, None, ratio, limit.restart_min, "wind", name)
 
 
 def wind_ratio(weather: Weather, *, kind: str, height_m: float) -> float:

@@ -33,14 +33,14 @@ def weather_of(scenario: Scenario) -> WeatherSource | None:
         years = ", ".join(str(y) for y in record.years)
         raise InputError([Fault(scenario.path, None, "weather.replay_year", str(year), f"one of {years}")])
     blocks = weather.generator == "blocks"
-    return WeatherSource(
-        record=record,
-        first_day=scenario.settings.tower.start,
-        n_days=scenario.settings.tower.horizon_days,
-        block_days=weather.block_days if blocks else None,
-        season_days=weather.season_days,
-        year_factor_sd=float(weather.year_factor_sd or 0.0),
-        replay_year=year,
+    return _source(
+        record,
+        scenario.settings.tower.start,
+        scenario.settings.tower.horizon_days,
+        weather.block_days if blocks else None,
+        weather.season_days,
+        float(weather.year_factor_sd or 0.0),
+        year,
     )
 
 
@@ -53,6 +53,9 @@ def _record(
     return read_record(
         path, missing_gust_factor=missing_gust_factor, knots=knots, shown_as=str(path), needed=set(needed)
     )
+
+
+_source = lru_cache(maxsize=4)(WeatherSource)  # the same one for the same record and days
 
 
 _COLUMNS = {
