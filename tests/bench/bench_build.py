@@ -43,7 +43,7 @@ CHANGES: Mapping[str, Mapping[str, object]] = {
 
 def bare_loop() -> float:
     """Seconds of the bare heap loop. [s]"""
-    numbers = [random.Random(k).random() for k in range(STANDING)]  # noqa: S311  no draw of a trial
+    numbers = [random.Random(k).random() for k in range(STANDING)]
     values = (numbers * (PUSHES // STANDING + 1))[:PUSHES]
     heapq.heapify(numbers)
     push, pop = heapq.heappush, heapq.heappop

@@ -1,4 +1,4 @@
-"""The demo cut down to a few levels and two faces, with nearly every key of the schema, and changes of its keys."""
+"""The demo cut down to a few levels and two faces, and changes of nearly every key of the schema."""
 
 from __future__ import annotations
 
@@ -109,19 +109,22 @@ def other_value(value: object, *, words: list[str], rng: random.Random) -> objec
     """A value of the same kind that is not the same; much of what it gives is refused when loaded."""
     if rng.random() < 0.08:
         return None
-    if isinstance(value, bool):
-        return not value
-    if isinstance(value, int):
-        return max(value + rng.choice([-2, -1, 1, 2]), 0)
-    if isinstance(value, float):
-        return value * rng.choice([0.5, 0.93, 1.08, 1.7])
-    if isinstance(value, date):
-        return value + timedelta(days=rng.choice([-9, -1, 1, 3, 40]))
-    if isinstance(value, str):
-        return rng.choice(words)
-    if isinstance(value, list):
-        return value[:-1] if value else value
-    if isinstance(value, Mapping):
-        scale = rng.choice([0.6, 0.95, 1.1, 1.5])
-        return {k: v * scale if isinstance(v, int | float) else v for k, v in value.items()}
-    return value
+    scale = rng.choice([0.5, 0.93, 1.08, 1.7])
+    match value:
+        case bool():
+            other: object = not value
+        case int():
+            other = max(value + rng.choice([-2, -1, 1, 2]), 0)
+        case float():
+            other = value * scale
+        case date():
+            other = value + timedelta(days=rng.choice([-9, -1, 1, 3, 40]))
+        case str():
+            other = rng.choice(words)
+        case list():
+            other = value[:-1]
+        case Mapping():
+            other = {k: v * scale if isinstance(v, int | float) else v for k, v in value.items()}
+        case _:
+            other = value
+    return other

@@ -18,8 +18,8 @@ from towerpace.engine.openings import Opening
 from towerpace.faults import Fault, InputError
 from towerpace.plan.lists import START
 from towerpace.plan.parts import PlanError, Window
-from towerpace.plan.site.weather import weather_of
 from towerpace.plan.site.tower import Tower, build
+from towerpace.plan.site.weather import weather_of
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.trials.collector import collector_at_rest

@@ -122,7 +122,7 @@ class PlanArrays:
 
     def tags(self, i: int) -> Tags:
         """What step i belongs to."""
-        return self.tag_table[self.tag_of[i]]
+        return self.tag_table[int(self.tag_of[i])]
 
     @cached_property
     def index(self) -> Mapping[str, int]:
@@ -131,7 +131,7 @@ class PlanArrays:
 
     @cached_property
     def layers(self) -> list[Ints]:
-        """Steps in layers: each has its predecessors in the layers before it; what lies in a cycle has none."""
+        """Steps in layers, each behind its predecessors; what lies in or behind a cycle is in none."""
         missing = np.diff(self.before.start)
         layer = np.flatnonzero(missing == 0)
         layers = []

@@ -18,7 +18,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from towerpace.plan.arrays import PlanArrays
-from towerpace.units import Flags, Ints
+from towerpace.units import Flags, Floats, Ints
 
 Streams = Callable[[str], np.random.Generator]
 
@@ -105,9 +105,10 @@ def stream_name(purpose: str, *, owner: str) -> str:
     return f"{purpose} of {owner}" if owner else purpose
 
 
-def by_item(stream: np.random.Generator, items: Ints) -> Any:
+def by_item(stream: np.random.Generator, items: Ints) -> Floats:
     """Numbers from 0 to 1 of some items of a stream, (k,); an item has the same one whoever else asks. [-]"""
-    return stream.random(int(items.max(initial=-1)) + 1)[items]
+    numbers: Floats = stream.random(int(items.max(initial=-1)) + 1)
+    return numbers[items]
 
 
 def taken(steps: Ints, drawn: Drawn) -> int:

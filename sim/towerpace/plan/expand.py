@@ -38,7 +38,9 @@ def expand(steps: Sequence[Step]) -> Expansion:
     lags: dict[str, Step] = {}
     for step in steps:
         starts, ends = _predecessors(step, first=first, last=last, lags=lags)
-        parts += _written_out(step, starts=starts, ends=ends, marker=step.name in last, split=step.name in first)
+        parts += _written_out(
+            step, starts=starts, ends=ends, marker=step.name in last, split=step.name in first
+        )
     return Expansion((*parts, *lags.values()), first, last)
 
 
@@ -77,9 +79,7 @@ def _lag_step(source: str, after: After, lags: dict[str, Step], *, tags: Tags) -
     return name
 
 
-def _written_out(
-    step: Step, *, starts: list[str], ends: list[str], marker: bool, split: bool
-) -> list[Step]:
+def _written_out(step: Step, *, starts: list[str], ends: list[str], marker: bool, split: bool) -> list[Step]:
     """One user's step as one to three steps; the pools are taken by the first, given by the last."""
     if not (split or marker) and starts == list(step.after):
         return [step]

@@ -143,7 +143,7 @@ class Durations(MadeOnce, Law):
 
     def sources(self) -> set[str]:
         """Sources of its minutes and of what hinders the trades."""
-        return {one.source for one in (*self.work, *self.pace.hindrances)}
+        return {law.source for law in self.work} | {one.source for one in self.pace.hindrances}
 
     def without(self, off: Collection[str]) -> Iterator[Law]:
         """The minutes that stay uncertain; what hinders a trade by chance also stretches planned ones."""

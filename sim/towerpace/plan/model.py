@@ -148,7 +148,13 @@ class Plan(PlanArrays):
         return copy
 
     def numbered(
-        self, *, work: Ints, date: Ints, units: Ints, moves: Mapping[str, MoveTable], windows: Sequence[Window],
+        self,
+        *,
+        work: Ints,
+        date: Ints,
+        units: Ints,
+        moves: Mapping[str, MoveTable],
+        windows: Sequence[Window],
         horizon: int,
     ) -> Plan:
         """The same steps with other numbers; what is expected of a step is its work.

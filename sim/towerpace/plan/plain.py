@@ -33,7 +33,7 @@ def all_plain(steps: Sequence[Step], *, pools: Sequence[Pool], windows: Sequence
 def _whole_numbers(steps: Sequence[Step]) -> bool:
     """Whether minutes and ranks are whole numbers in their bounds; expected minutes are a rare word."""
     for numbers in ([s.work for s in steps], [s.date for s in steps]):
-        if not WHOLE.issuperset(map(type, numbers)) or not 0 <= min(numbers, default=0):
+        if not WHOLE.issuperset(map(type, numbers)) or not min(numbers, default=0) >= 0:
             return False
         if max(numbers, default=0) > MOST_MIN:
             return False
@@ -66,9 +66,12 @@ class _Look:
         if window is None:
             if mode != "always":
                 return False
-        elif mode == "always" or mode not in self._modes or window not in self._longest:
-            return False
-        elif mode == "start" and step.work > self._longest[window]:
+        elif (
+            mode == "always"
+            or mode not in self._modes
+            or window not in self._longest
+            or (mode == "start" and step.work > self._longest[window])
+        ):
             return False
         return all(map(self._steps.__contains__, step.after))
 

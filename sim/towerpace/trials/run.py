@@ -50,41 +50,43 @@ def run_trials(
     job: Job,
     *,
     trials: int,
+    first: int = 0,
     workers: int = 1,
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
 ) -> TrialsPlayed:
-    """Play trials 0 .. trials - 1.
+    """Play so many trials, from the first on.
 
     workers : processes; 1 plays them here. executor : takes the place of our own processes.
     on_done : told how many trials have just been finished.
 
-    Ctrl-C keeps what is done: the trials from 0 up to the first that is missing. Raises `NothingDone`
+    Ctrl-C keeps what is done: the trials up to the first that is missing. Raises `NothingDone`
     if that is none, `ValueError` for fewer than one trial or worker.
     """
     if trials < 1 or workers < 1:
         raise ValueError(f"need at least one trial and one worker, got {trials} and {workers}")
     if executor is not None:
-        return _on(executor, packed(job), trials=trials, on_done=on_done)
+        return _on(executor, packed(job), range(first, first + trials), on_done)
     if workers == 1:
-        return _here(job, trials=trials, on_done=on_done)
+        return _here(job, range(first, first + trials), on_done)
     context = get_context("spawn")
     with ProcessPoolExecutor(
         workers, mp_context=context, initializer=_begin_work, initargs=(packed(job),)
     ) as pool:
         # Our own workers have the job already: a large plan is not sent again with every block.
-        return _on(pool, IN_HAND, trials=trials, on_done=on_done)
+        return _on(pool, IN_HAND, range(first, first + trials), on_done)
 
 
 def played(
     job: Job,
     *,
     trials: int,
+    first: int = 0,
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Outcomes:
-    """Outcomes of trials 0 .. trials - 1, all of them; Ctrl-C raises `KeyboardInterrupt`."""
-    result = run_trials(job, trials=trials, executor=executor, on_done=on_done)
+    """Outcomes of so many trials from the first on, all of them; Ctrl-C raises `KeyboardInterrupt`."""
+    result = run_trials(job, trials=trials, first=first, executor=executor, on_done=on_done)
     if result.interrupted:
         raise KeyboardInterrupt
     return result.outcomes
@@ -111,10 +113,10 @@ def ignore_interrupts() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _here(job: Job, *, trials: int, on_done: Callable[[int], None]) -> TrialsPlayed:
+def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
     play, pile = TrialPlayer(job), Pile()
     try:
-        for trial in range(trials):
+        for trial in trials:
             pile.add(play(trial))
             on_done(1)
     except KeyboardInterrupt:
@@ -124,11 +126,11 @@ def _here(job: Job, *, trials: int, on_done: Callable[[int], None]) -> TrialsPla
     return TrialsPlayed(pile.outcomes(), interrupted=False)
 
 
-def _on(executor: Executor, job: bytes, *, trials: int, on_done: Callable[[int], None]) -> TrialsPlayed:
+def _on(executor: Executor, job: bytes, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
     blocks = _Blocks()
     waiting = {
-        executor.submit(play_block, job, start, min(start + BLOCK, trials)): start
-        for start in range(0, trials, BLOCK)
+        executor.submit(play_block, job, start, min(start + BLOCK, trials.stop)): start - trials.start
+        for start in range(trials.start, trials.stop, BLOCK)
     }
     try:
         for future in as_completed(list(waiting)):

@@ -28,6 +28,7 @@ from towerpace.answers.prepare import Prepared, prepare
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
+from towerpace.plan.chance import Probe
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcome
 from towerpace.trials.run import Job, run_trials

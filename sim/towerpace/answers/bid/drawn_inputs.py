@@ -73,9 +73,7 @@ def _lost_hours(ready: Prepared, *, until: int) -> Iterator[Probe]:
         return
     middle = float(scenario.levels.height_m[len(scenario.levels.levels) // 2])
     for operation in operations_of(scenario):
-        window = window_of(
-            scenario.settings, operation.calendar, limits=operation.limits, height_m=middle
-        )
+        window = window_of(scenario.settings, operation.calendar, limits=operation.limits, height_m=middle)
         label = f"weather hours: {operation.name}"
         yield Probe(label, WEATHER, "h", HOUR_MIN, partial(_closed, window, until))
 

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import partial
 from multiprocessing import get_context
 
 import numpy as np
@@ -44,7 +43,7 @@ class FinishMeasure:
 
 @dataclass
 class _Played:
-    """A set-up, and the results of its trials so far. block : plays trials from the first to before the last."""
+    """A set-up, and the results of its trials so far. block : plays trials from one to before another."""
 
     block: Callable[[int, int], Future[Outcomes] | Outcomes]
     finish: Ints
@@ -96,7 +95,8 @@ class Lab:
         if self._executor is None:
             play = TrialPlayer(job)
             return lambda start, stop: stacked(play(trial) for trial in range(start, stop))
-        return partial(self._executor.submit, play_block, packed(job))
+        executor, sent = self._executor, packed(job)
+        return lambda start, stop: executor.submit(play_block, sent, start, stop)
 
 
 @contextmanager

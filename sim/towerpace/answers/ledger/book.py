@@ -16,8 +16,8 @@ from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, Timekeeper
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
-from towerpace.plan.site.logistics import AT_GATE
 from towerpace.plan.site.fronts import DELIVERY, HOISTING
+from towerpace.plan.site.logistics import AT_GATE
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
 
 Ints = NDArray[np.int64]

@@ -95,13 +95,17 @@ def failures_within(breakdown: Breakdown, hours: float) -> int:
 def add_absences(draft: Draft) -> None:
     """Absences of all resources, and the laws of their breakdowns."""
     for name, resource in draft.settings.resource.items():
-        comes_back = draft.ask(lambda n, name=name: [back is not None for _, back in _spans(name, n)])
+        comes_back = draft.ask(partial(_which_come_back, name))
         if comes_back:
             for unit in range(1, resource.count + 1):
                 for k, back in enumerate(comes_back):
                     _add_absence(draft, name, unit, k, comes_back=back)
         if resource.breakdown is not None and resource.count:
             _Breakdowns(draft, name).add(resource.count)
+
+
+def _which_come_back(name: str, numbers: Numbers) -> list[bool]:
+    return [back is not None for _, back in _spans(name, numbers)]
 
 
 def _spans(name: str, numbers: Numbers) -> list[tuple[int, int | None]]:
@@ -141,7 +145,9 @@ class _Breakdowns:
     def add(self, units: int) -> None:
         """The failures of every unit, each after the repair before it, and their law."""
         n = self._draft.ask(lambda n: failures_within(self._law_of(n).breakdown, self._hours(n)))
-        names = [[f"{self._name} {unit}: breakdown {k}" for k in range(1, n + 1)] for unit in range(1, units + 1)]
+        names = [
+            [f"{self._name} {unit}: breakdown {k}" for k in range(1, n + 1)] for unit in range(1, units + 1)
+        ]
         for failures in names:
             for k, name in enumerate(failures):
                 step = Step(

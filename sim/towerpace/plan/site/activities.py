@@ -16,7 +16,7 @@ from towerpace.plan.parts import Mode, Step, Tags
 from towerpace.plan.site.concrete import days_to_share, equivalent_age_factor
 from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
 from towerpace.plan.site.fronts import CURING, activity_name
-from towerpace.plan.site.numbers import Numbers, Recipe
+from towerpace.plan.site.numbers import Numbers, Recipe, SpreadOf
 from towerpace.plan.site.risks import add_delays
 from towerpace.plan.site.sequence import Precedence
 from towerpace.scenario.once import MOCK_UP
@@ -41,13 +41,17 @@ def waits_of(conditions: Conditions, *, name: str, draft: Draft, order: Preceden
     for k, condition in enumerate(conditions(draft.settings)):
         sources = list(order.sources_at(condition))
         lag_h = partial(_lag_h, conditions, k)
-        if sources and draft.ask(lambda n, lag_h=lag_h: lag_h(n).mean() > 0):
+        if sources and draft.ask(_lags(lag_h)):
             minutes = Minutes((Uncertain(lag_h, f"lag {k} of {name}"),), factor=lambda _: HOUR_MIN)
             wait = f"{name}: wait after {condition.on}" + (f" {k}" if k else "")
             step = Step(wait, after=sources, tags=Tags(trade=ACTIVITIES, kind=CURING))
             sources = [draft.add(step, minutes=minutes)]
         steps += sources
     return list(dict.fromkeys(steps))
+
+
+def _lags(lag_h: SpreadOf) -> Callable[[Numbers], bool]:
+    return lambda numbers: lag_h(numbers).mean() > 0
 
 
 def _lag_h(conditions: Conditions, k: int, numbers: Numbers) -> Spread:
@@ -108,12 +112,8 @@ class _Writer:
             return stated
 
         owner, share = f"{self._name}: concrete", concrete(self._draft.settings).share
-        cast = waits_of(
-            lambda s: [concrete(s).cast], name=owner, draft=self._draft, order=self._order
-        )
-        step = Step(
-            f"{owner} to {float(share):.0%}", after=cast, tags=Tags(trade=ACTIVITIES, kind=CURING)
-        )
+        cast = waits_of(lambda s: [concrete(s).cast], name=owner, draft=self._draft, order=self._order)
+        step = Step(f"{owner} to {float(share):.0%}", after=cast, tags=Tags(trade=ACTIVITIES, kind=CURING))
         return self._draft.add(step, work=lambda n: minutes_to_strength(concrete(n.settings)))
 
     def _lifts(self, activity: Activity, *, after: list[str]) -> None:

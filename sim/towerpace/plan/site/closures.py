@@ -62,7 +62,9 @@ class Closures:
         also : a second calendar; the window is open in either.
         """
         word = calendar if also is None else f"{calendar} or {also}"
-        return self.over(word, lambda n: hours_of(n.settings, calendar, also), limits=limits, height_m=height_m)
+        return self.over(
+            word, lambda n: hours_of(n.settings, calendar, also), limits=limits, height_m=height_m
+        )
 
     def over(
         self, word: str, hours: Callable[[Numbers], Ints], *, limits: tuple[str, ...], height_m: float

@@ -19,14 +19,14 @@ from functools import cached_property, partial
 
 import numpy as np
 
-from towerpace.plan.laws import Law
+from towerpace.plan.chance import DELIVERIES, Law
 from towerpace.plan.parts import Give, Pool, Step, Tags
 from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
 from towerpace.plan.site.fronts import DELIVERY, FIRST, NO_ROW, Front, handover_name
 from towerpace.plan.site.logistics import YARD, Crate, place_at_gate
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.sequence import Precedence
-from towerpace.plan.site.truck_laws import DELIVERIES, SortingLaw, TruckLaw
+from towerpace.plan.site.truck_laws import SortingLaw, TruckLaw
 from towerpace.scenario.schema import Delivery, Settings
 from towerpace.scenario.spreads import Spread
 from towerpace.units import DAY_MIN, HOUR_MIN, Ints

@@ -6,14 +6,13 @@ a recipe gives one number for all of them, or one for each place (mostly a front
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 import numpy as np
 
-from towerpace.plan.chance import MINUTES
-from towerpace.plan.laws import Law, Term, WorkLaw
+from towerpace.plan.chance import MINUTES, Law
 from towerpace.plan.parts import Pool, Step
 from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.numbers import Numbers, Recipe, SpreadOf, one, zero

@@ -1,7 +1,7 @@
 """Trades of a gang that works through its fronts, coat by coat with drying between, and the water test.
 
-Between coats time passes night and day, more slowly in the cold months, and not in forbidden weather. The cold
-months are those of the day on which the coat dries, so a trial that is late dries later in the year.
+Between coats time passes night and day, more slowly in the cold months, and not in forbidden weather. The
+cold months are those of the day on which the coat dries, so a trial that is late dries later in the year.
 """
 
 from __future__ import annotations
@@ -13,10 +13,10 @@ from itertools import groupby
 import numpy as np
 
 from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.drafting import Draft, Minutes, SpreadOf, Uncertain
+from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
 from towerpace.plan.site.fronts import CURING, Front, strip_pool, water_test_name
 from towerpace.plan.site.logistics import whole_strip
-from towerpace.plan.site.numbers import Numbers
+from towerpace.plan.site.numbers import Numbers, SpreadOf
 from towerpace.plan.site.sequence import Precedence
 from towerpace.scenario.once import WATER_TEST
 from towerpace.scenario.schema import MONTHS, After, GangTrade, Settings
@@ -183,9 +183,7 @@ class WaterTests:
 
     def __init__(self, draft: Draft, order: Precedence) -> None:
         self._draft, self._order, self._test = draft, order, draft.settings.water_test
-        self._minutes = Minutes(
-            (Uncertain(_test_hours, "hours of a water test"),), factor=lambda _: HOUR_MIN
-        )
+        self._minutes = Minutes((Uncertain(_test_hours, "hours of a water test"),), factor=lambda _: HOUR_MIN)
 
     def add(self, front: Front, *, rank: int) -> None:
         """The test of one front, if its level is tested."""

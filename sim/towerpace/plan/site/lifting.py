@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-
 from towerpace.plan.parts import Give, Step, Tags
 from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
 from towerpace.plan.site.fronts import Front, strip_pool
@@ -92,7 +91,9 @@ class Lifting:
         """Whether any of some chances of a panel's family is above 0."""
         key = (panel.family, chances)
         if key not in self._chances:
-            self._chances[key] = self.draft.ask(lambda n: n.settings.family[panel.family].chance(*chances) > 0)
+            self._chances[key] = self.draft.ask(
+                lambda n: n.settings.family[panel.family].chance(*chances) > 0
+            )
         return self._chances[key]
 
     def may_be_unfit(self, panel: Panel) -> bool:

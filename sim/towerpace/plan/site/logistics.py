@@ -162,7 +162,7 @@ class CraneMoves:
 
     def table(self, places: Sequence[Place]) -> Ints:
         """Minutes of every move; 0 where there is none, because a crane is always left on a front. [min]"""
-        fronts = {front.where: front.number for front in self.fronts}
+        fronts: dict[Place, int] = {front.where: front.number for front in self.fronts}
         landings = {landing(front): front.number for front in self.fronts}
         minutes = np.zeros((len(places), len(places)), dtype=np.int64)
         stands = np.array([fronts.get(place, -1) for place in places], dtype=np.int64)

@@ -3,7 +3,8 @@
 Steps and pools are written from a view of the scenario that notes whatever is read, with what was seen.
 Minutes, dates, counts and chances are written as recipes, which read the scenario they are given, later and
 unnoted. So a scenario in which all that was noted looks the same has the same steps: only its recipes need be
-read again. Nobody has to say which keys are numbers; what the writing looks at is structure, because it looked.
+read again. Nobody has to say which keys are numbers: what the writing looks at is structure, because it
+looked.
 """
 
 from __future__ import annotations
@@ -88,8 +89,8 @@ class _View:
         self.__dict__[name] = seen
         return seen
 
-    @property
-    def __class__(self) -> type:  # type: ignore[override]
+    @property  # type: ignore[misc]
+    def __class__(self) -> type:
         """Passes for the table it shows."""
         return type(self.__dict__["_of"][0])
 

@@ -124,18 +124,14 @@ class Remakes:
             "set_if_unfit": [index[panel.if_unfit] for panel in at_risk],
             "set_if_broken": [index[panel.if_broken] for panel in at_risk],
         }
-        arrays = {
-            **{key: np.array(column, dtype=np.int64) for key, column in columns.items()},
-            "passes": np.array([panel.passes for panel in at_risk], dtype=np.bool_),
-            "unfit": _padded([panel.unfit for panel in at_risk], index),
-            "broken": _padded([panel.broken for panel in at_risk], index),
-            "later": _padded([panel.later for panel in at_risk], index),
-        }
-        trade = self.lifting.name
+        arrays = {key: np.array(column, dtype=np.int64) for key, column in columns.items()}
+        for cause in ("unfit", "broken", "later"):
+            arrays[cause] = _padded([getattr(panel, cause) for panel in at_risk], index)
+        passes, trade = np.array([panel.passes for panel in at_risk], dtype=np.bool_), self.lifting.name
 
         def law(numbers: Numbers) -> Law:
             families = tuple(numbers.settings.family[name] for name in names)
-            return LossLaw(trade=trade, families=families, **arrays)
+            return LossLaw(trade=trade, families=families, passes=passes, **arrays)
 
         self.lifting.draft.laws.append(law)
 
@@ -173,7 +169,7 @@ class Remakes:
         return self._hoisting.trip(front, trip, after=[after], rank=rank, remedy=skip)
 
 
-def _lead_min(family: str, found_later: bool, numbers: Numbers) -> int:  # noqa: FBT001  bound by position
+def _lead_min(family: str, found_later: bool, numbers: Numbers) -> int:
     """Mean minutes from a loss until the new panel is at the gate. [min]"""
     stated = numbers.settings.family[family]
     assert stated.remake_days is not None, "the scenario is checked when it is loaded"

@@ -1,4 +1,4 @@
-"""Risks that delay: a step that is left out unless the risk befalls, or a later handover; and the structure."""
+"""Risks that delay: a step left out unless the risk befalls, or a later handover; and the structure."""
 
 from __future__ import annotations
 

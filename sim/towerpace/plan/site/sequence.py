@@ -38,7 +38,9 @@ class Precedence:
     fronts: tuple[Front, ...]
     _lags: dict[tuple[str, int], Minutes | None] = field(default_factory=dict, init=False)
     _leaving_holes: dict[str, bool] = field(default_factory=dict, init=False)
-    _panels: dict[tuple[tuple[str, ...], int], list[tuple[str, int]]] = field(default_factory=dict, init=False)
+    _panels: dict[tuple[tuple[str, ...], int], list[tuple[str, int]]] = field(
+        default_factory=dict, init=False
+    )
 
     @property
     def settings(self) -> Settings:
@@ -132,7 +134,8 @@ class Precedence:
             sources = list(self._sources(condition, front))
             lag = self._lag(conditions, k, name=name) if sources else None
             if lag is not None:
-                sources = [_wait(draft, lag, f"{condition.on}" + (f" {k}" if k else ""), front, sources, name)]
+                on = condition.on + (f" {k}" if k else "")
+                sources = [_wait(draft, lag, name, on=on, front=front, after=sources)]
             steps += sources
         return list(dict.fromkeys(steps))
 
@@ -189,8 +192,8 @@ class Precedence:
             yield from (self.last_step(on, self.front_at(floor, zone)) for zone in zones)
 
 
-def _wait(draft: Draft, lag: Minutes, on: str, front: Front, after: list[str], name: str) -> str:
+def _wait(draft: Draft, lag: Minutes, what: str, *, on: str, front: Front, after: list[str]) -> str:
     """A step that only lets time pass, drawn per front."""
-    tags = Tags(trade=name, level=front.level, zone=front.zone, kind=CURING)
-    step = Step(f"{name} {front.where}: wait after {on}", after=after, tags=tags)
+    tags = Tags(trade=what, level=front.level, zone=front.zone, kind=CURING)
+    step = Step(f"{what} {front.where}: wait after {on}", after=after, tags=tags)
     return draft.add(step, minutes=lag, item=front.number)

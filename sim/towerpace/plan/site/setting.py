@@ -130,7 +130,9 @@ class Setting:
         """One panel; what it gives back is given by a step of its own where the panel may be passed over."""
         skip = self.remakes.unfit_flag(panel)
         own = [] if skip else gives
-        done = self.lifting.set_panel(visit, panel, name=panel.name, after=after, gives=own, how=SET, skip=skip)
+        done = self.lifting.set_panel(
+            visit, panel, name=panel.name, after=after, gives=own, how=SET, skip=skip
+        )
         if skip and gives:
             tags = self.lifting.tags(visit, "unpacking")
             self.draft.add(

@@ -141,7 +141,8 @@ class Production:
         """Minutes of making each load, (n_loads,). [min]"""
         factory = factory_of(numbers.settings)
         ends = [[made_min(panels, factory=factory) for panels in load] for load in self.loads]
-        return np.diff(np.array(ends, dtype=np.int64), axis=1)[:, 0]
+        minutes = np.array(ends, dtype=np.int64)
+        return minutes[:, 1] - minutes[:, 0]
 
 
 def _opening(numbers: Numbers) -> int:

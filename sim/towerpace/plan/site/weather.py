@@ -46,7 +46,12 @@ def weather_of(scenario: Scenario) -> WeatherSource | None:
 
 @lru_cache(maxsize=4)
 def _record(
-    path: Path, state: tuple[int, int] | None, *, missing_gust_factor: float, knots: bool, needed: frozenset[str]
+    path: Path,
+    state: tuple[int, int] | None,
+    *,
+    missing_gust_factor: float,
+    knots: bool,
+    needed: frozenset[str],
 ) -> Record:
     """A record, read once as long as its file stays as it is. state : time and size of the file."""
     del state

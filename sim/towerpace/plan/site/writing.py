@@ -20,10 +20,10 @@ from towerpace.plan.parts import MoveTable, Step, Tags, Window
 from towerpace.plan.site.activities import add_activities, add_mock_up
 from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.drafting import Column, Draft, Minutes
-from towerpace.plan.site.fronts import Front, closing_in_name, fronts_of, handover_name, water_test_name
+from towerpace.plan.site.fronts import closing_in_name, fronts_of, handover_name, water_test_name
 from towerpace.plan.site.gang_fronts import GangFronts, WaterTests
 from towerpace.plan.site.logistics import CraneMoves, add_pools
-from towerpace.plan.site.numbers import Numbers, Recipe
+from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.paces import pace_law
 from towerpace.plan.site.reading import Reading
 from towerpace.plan.site.risks import HandoverLaw, add_late_levels
@@ -112,9 +112,7 @@ class Written:
         laws = (Durations(tuple(durations), pace_law(numbers.settings)), slips)
         return plan, (*laws, *(law(numbers) for law in self._laws))
 
-    def _duration(
-        self, recipe: Minutes, owner: str, rows: _Rows, *, numbers: Numbers, work: Ints
-    ) -> WorkLaw:
+    def _duration(self, recipe: Minutes, owner: str, rows: _Rows, *, numbers: Numbers, work: Ints) -> WorkLaw:
         """How the minutes of the steps of one recipe are drawn; writes the expected ones."""
         law = WorkLaw(
             steps=rows.steps,
