@@ -83,7 +83,7 @@ def test_imports_run_upward_only():
 
 
 def test_no_module_comes_back_to_itself():
-    """No circle of imports, within a room or between rooms, those inside functions and for type checks too."""
+    """No circle of imports, those inside functions and for type checks included."""
     reached = {name_of(path): set(imported(path)) for path in modules()}
     on_the_way, left = [], set()
 

@@ -18,7 +18,7 @@ from towerpace.cli.terminal import table as new_table
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from towerpace.answers.sweep.plan import Plan
+    from towerpace.answers.sweep.plan import Workload
     from towerpace.answers.sweep.sweep import Swept
 
 INTERRUPTED = 130
@@ -116,7 +116,7 @@ class _Watch:
             self._checked = self._bars.enter_context(progress(f"{self._name}: checking", self._points))
         self._checked(points)
 
-    def plan(self, plan: Plan) -> None:
+    def plan(self, plan: Workload) -> None:
         """What is left and how long it takes; the bar begins."""
         self._bars.close()
         typer.echo(plan_text(plan), err=True)
@@ -127,7 +127,7 @@ class _Watch:
         self._advance(points)
 
 
-def plan_text(plan: Plan) -> str:
+def plan_text(plan: Workload) -> str:
     """How much is left and how long it takes, in words."""
     most = "at most " if plan.rule.within_days is not None else ""
     left = f"{plan.left} of {plan.points}" if plan.left < plan.points else str(plan.points)

@@ -143,17 +143,18 @@ class Durations(MadeOnce, Law):
 
     def sources(self) -> set[str]:
         """Sources of its minutes and of what hinders the trades."""
-        return {law.source for law in self.work} | {one.source for one in self.pace.hindrances}
+        return {law.source for law in self.work} | {hindrance.source for hindrance in self.pace.hindrances}
 
     def without(self, off: Collection[str]) -> Iterator[Law]:
         """The minutes that stay uncertain; what hinders a trade by chance also stretches planned ones."""
-        hindrances = tuple(one for one in self.pace.hindrances if one.source not in off)
-        work = tuple(one for one in self.work if one.source not in off)
+        hindrances = tuple(hindrance for hindrance in self.pace.hindrances if hindrance.source not in off)
+        work = tuple(law for law in self.work if law.source not in off)
         if work:
             yield Durations(work, replace(self.pace, hindrances=hindrances))
         if MINUTES in off:
-            for one in hindrances:
-                yield StretchLaw(_joined([w.steps for w in self.work if w.pace == one.trade], np.int64), one)
+            for hindrance in hindrances:
+                steps = [law.steps for law in self.work if law.pace == hindrance.trade]
+                yield StretchLaw(_joined(steps, np.int64), hindrance)
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """Drawn over planned minutes of everything of one kind; remedies are left out."""

@@ -67,14 +67,14 @@ class Lab:
         """Finish [min] and cost of trials 0 .. upto - 1 of several set-ups, each (m, upto)."""
         waiting: list[tuple[_Played, list[Future[Outcomes] | Outcomes]]] = []
         played = [self._of(setup) for setup in setups]
-        for one in {id(p): p for p in played}.values():
-            blocks = [(a, min(a + BLOCK, upto)) for a in range(len(one.finish), upto, BLOCK)]
-            waiting.append((one, [one.block(*block) for block in blocks]))
-        for one, parts in waiting:
+        for own in {id(own): own for own in played}.values():
+            blocks = [(a, min(a + BLOCK, upto)) for a in range(len(own.finish), upto, BLOCK)]
+            waiting.append((own, [own.block(*block) for block in blocks]))
+        for own, parts in waiting:
             for part in parts:
                 outcomes = part.result() if isinstance(part, Future) else part
-                one.finish = np.concatenate((one.finish, outcomes.values["finish"]))
-                one.cost = np.concatenate((one.cost, outcomes.values["cost"]))
+                own.finish = np.concatenate((own.finish, outcomes.values["finish"]))
+                own.cost = np.concatenate((own.cost, outcomes.values["cost"]))
                 self.spent += outcomes.n
                 self._on_done(outcomes.n)
         return np.array([p.finish[:upto] for p in played]), np.array([p.cost[:upto] for p in played])

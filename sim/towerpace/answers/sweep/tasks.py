@@ -67,8 +67,9 @@ def check_point(task: Task) -> Checked:
     except InputError as error:
         return Checked(task.number, error.faults, (), perf_counter() - begin)
     seconds = perf_counter() - begin
-    found = [(k, unknown(response, ready)) for k, response in enumerate(task.responses)]
-    return Checked(task.number, (), tuple((k, one) for k, one in found if one is not None), seconds)
+    complaints = ((k, unknown(response, ready)) for k, response in enumerate(task.responses))
+    wrong = tuple((k, complaint) for k, complaint in complaints if complaint is not None)
+    return Checked(task.number, (), wrong, seconds)
 
 
 def play_point(task: Task) -> Played:

@@ -121,11 +121,11 @@ class Deliveries:
         return [handover_name(self.order.levels.levels[front.floor - ahead])]
 
     def truck(
-        self, front: Front, load: list[Crate], number: int, *, after: list[str], made: list[str], rank: int
+        self, front: Front, load: list[Crate], number: int, *, after: list[str], loads: list[str], rank: int
     ) -> Truck:
         """One truck from the factory to the ground; it is let in after the steps of `after`."""
         item, base = len(self.coming), f"{self.name} {front.where}: truck {number}"
-        arrives = self._arrives(front, base, item, made=made)
+        arrives = self._arrives(front, base, item, loads=loads)
         unloaded = self._unloaded(front, base, item, len(load), after=[arrives, *after], rank=rank)
         return Truck(unloaded, self._sorted(front, base, item, unloaded) if self._sorts else unloaded)
 
@@ -147,18 +147,18 @@ class Deliveries:
         )
         return self.draft.add(step, minutes=self._unload, item=item)
 
-    def _arrives(self, front: Front, base: str, item: int, *, made: list[str]) -> str:
+    def _arrives(self, front: Front, base: str, item: int, *, loads: list[str]) -> str:
         """The step at whose end the truck stands at the gate; it cannot come before its panels are made."""
         tags = _tags(front, "truck")
         if not self._on_call:
-            step = Step(f"{base} arrives", after=made, tags=tags)
+            step = Step(f"{base} arrives", after=loads, tags=tags)
             arrives = self.draft.add(step, date=due_minutes, place=front.number)
             self.coming.append((arrives, item, front.number))
             return arrives
         tags_of_way = _tags(front, "truck", trade=NO_ROW)
         way = Step(f"{base} on its way", after=self.calls(front), tags=tags_of_way)
         self.coming.append((self.draft.add(way, work=_lead_min), item, front.number))
-        return self.draft.add(Step(f"{base} arrives", after=[way.name, *made], tags=tags))
+        return self.draft.add(Step(f"{base} arrives", after=[way.name, *loads], tags=tags))
 
     def _sorted(self, front: Front, base: str, item: int, unloaded: str) -> str:
         """Sorting a load that came in the wrong order, on the spot where it was unloaded.

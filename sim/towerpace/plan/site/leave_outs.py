@@ -129,14 +129,14 @@ class LeaveOutFronts:
         if not self.lifting.may(panel, "handling_break_chance"):
             return ()
         front, skip, name = first.front, f"{panel.name}: no hole", f"{panel.name} made again"
-        made = self.remakes.lead(panel, name, front=front, after=[panel.name], skip=skip)
+        remade = self.remakes.lead(panel, name, front=front, after=[panel.name], skip=skip)
         visit = Visit(
             front, f"{panel.name} return", RETURNS, first.rank, RETURN_SET_UP, panel.item, skip, True
         )
         again = f"{panel.name} again"
-        back = self.remakes.visit(self._visit(visit), panel, name=again, after=[made], how=IN_A_GAP_AGAIN)
+        back = self.remakes.visit(self._visit(visit), panel, name=again, after=[remade], how=IN_A_GAP_AGAIN)
         self.slower.append((back[-1], panel.item))
-        return (made, *back)
+        return (remade, *back)
 
     def _note(self, panel: Panel, *, unfit: Chain, broken: Chain) -> None:
         if unfit or broken or self.lifting.may(panel, "misfit_chance"):

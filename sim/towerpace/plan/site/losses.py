@@ -80,7 +80,7 @@ class LossLaw(MadeOnce, Law):
     def from_stock(self, lost: Ints) -> Ints:
         """Those of the lost panels replaced from spares: the first of each family, in the order given."""
         family = self.family[lost]
-        return np.concatenate([lost[family == k][: one.spares] for k, one in enumerate(self.families)])
+        return np.concatenate([lost[family == k][: of.spares] for k, of in enumerate(self.families)])
 
     @property
     def _chains(self) -> tuple[Ints, Ints, Ints]:

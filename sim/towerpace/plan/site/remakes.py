@@ -88,10 +88,10 @@ class Remakes:
         self.lifting.draft.add(Step(name, after=[last, *returns], tags=tags))
 
     def lead(
-        self, panel: Panel, name: str, *, front: Front, after: list[str], skip: str, found: bool = False
+        self, panel: Panel, name: str, *, front: Front, after: list[str], skip: str, later: bool = False
     ) -> str:
-        """The time from a loss until the new panel is there; found : after a time in which nobody knows."""
-        key = (panel.family, found)
+        """The time from a loss until the new panel is there; later : after a time in which nobody knows."""
+        key = (panel.family, later)
         if key not in self._leads:
             self._leads[key] = partial(_lead_min, *key)
         step = Step(
@@ -137,18 +137,18 @@ class Remakes:
 
     def _hole(self, panel: Panel, front: Front, *, rank: int) -> Chain:
         skip = f"{panel.name}: no hole"
-        made = self.lead(panel, f"{panel.name} remade", front=front, after=[panel.name], skip=skip)
-        up = self._up_again(panel, front, after=made, rank=rank, skip=skip)
+        remade = self.lead(panel, f"{panel.name} remade", front=front, after=[panel.name], skip=skip)
+        up = self._up_again(panel, front, after=remade, rank=rank, skip=skip)
         visit = Visit(front, f"{panel.name} return", RETURNS, rank, RETURN_SET_UP, panel.item, skip, True)
-        return (made, up, *self.visit(visit, panel, name=f"{panel.name} again", after=[up], how=ON_RETURN))
+        return (remade, up, *self.visit(visit, panel, name=f"{panel.name} again", after=[up], how=ON_RETURN))
 
     def _later(self, panel: Panel, front: Front, *, rank: int) -> Chain:
         """Found after closing-in, where there is one: what is broken earlier would hold it."""
         skip, order = f"{panel.name}: stays whole", self.lifting.order
         closed = order.closed_step(self.lifting.name, front)
         known = closing_in_name(front.level) if order.settings.closing_in else closed
-        made = self.lead(
-            panel, f"{panel.name} replacement made", front=front, after=[known], skip=skip, found=True
+        remade = self.lead(
+            panel, f"{panel.name} replacement made", front=front, after=[known], skip=skip, later=True
         )
         visit = Visit(
             front,
@@ -161,7 +161,10 @@ class Remakes:
             remedy=True,
             by_hoist=False,
         )
-        return (made, *self.visit(visit, panel, name=f"{panel.name} replaced", after=[made], how=REPLACED))
+        return (
+            remade,
+            *self.visit(visit, panel, name=f"{panel.name} replaced", after=[remade], how=REPLACED),
+        )
 
     def _up_again(self, panel: Panel, front: Front, *, after: str, rank: int, skip: str) -> str:
         """One panel by hoist, before the crates of later fronts."""
@@ -169,11 +172,11 @@ class Remakes:
         return self._hoisting.trip(front, trip, after=[after], rank=rank, remedy=skip)
 
 
-def _lead_min(family: str, found_later: bool, numbers: Numbers) -> int:
+def _lead_min(family: str, later: bool, numbers: Numbers) -> int:
     """Mean minutes from a loss until the new panel is at the gate. [min]"""
     stated = numbers.settings.family[family]
     assert stated.remake_days is not None, "the scenario is checked when it is loaded"
-    unknown = stated.later_found_days.mean() if found_later and stated.later_found_days else 0.0
+    unknown = stated.later_found_days.mean() if later and stated.later_found_days else 0.0
     return round((stated.remake_days.mean() + unknown) * DAY_MIN)
 
 

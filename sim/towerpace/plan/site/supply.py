@@ -87,8 +87,8 @@ class Supply:
         for number, first in enumerate(range(0, len(crates), size), start=1):
             load = crates[first : first + size]
             up_to = panels + sum(crate.panels for crate in load)
-            made = self.production.add(front, number, panels=(panels, up_to), rank=rank)
-            truck = self.deliveries.truck(front, load, number, after=let_in, made=made, rank=rank)
+            loads = self.production.add(front, number, panels=(panels, up_to), rank=rank)
+            truck = self.deliveries.truck(front, load, number, after=let_in, loads=loads, rank=rank)
             panels = up_to
             # The yard slot comes free when the crate stands upstairs: the trip is one step.
             gives = [Give(YARD, 1, truck.unloaded)] if with_yard else []

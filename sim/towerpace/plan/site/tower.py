@@ -60,7 +60,7 @@ def build(scenario: Scenario) -> Tower:
 
     Raises `PlanError` for one that could never run, `ValueError` for a height that the law does not cover.
     """
-    written = next((one for one in _KEPT if one.fits(scenario)), None)
+    written = next((kept for kept in _KEPT if kept.fits(scenario)), None)
     if written is None:
         written = write(scenario)
     else:
