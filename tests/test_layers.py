@@ -1,6 +1,7 @@
 """The house: imports run one way, only some modules may import some libraries, the face is pinned."""
 
 import ast
+from functools import cache
 from importlib import import_module
 from inspect import ismodule
 from pathlib import Path
@@ -9,7 +10,7 @@ import towerpace
 
 PACKAGE = Path(towerpace.__file__).parent
 FLOORS = [
-    {"faults"},
+    {"faults", "units"},
     {"scenario", "climate"},
     {"plan"},
     {"draws"},
@@ -32,6 +33,15 @@ def modules():
     return sorted(PACKAGE.rglob("*.py"))
 
 
+def name_of(path):
+    return ".".join(("towerpace", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__")
+
+
+@cache
+def named_modules():
+    return {name_of(path) for path in modules()}
+
+
 def imported(path):
     """Names of all modules a file imports, those inside functions and for type checks included."""
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
@@ -42,7 +52,8 @@ def imported(path):
             if node.module == "towerpace":
                 yield from (f"towerpace.{alias.name}" for alias in node.names)
             else:
-                yield node.module
+                inside = {f"{node.module}.{alias.name}" for alias in node.names} & named_modules()
+                yield from inside or [node.module]
 
 
 def floor(part):
@@ -71,6 +82,24 @@ def test_imports_run_upward_only():
                 if other != part and floor(other) >= floor(part):
                     wrong.append(f"{path.relative_to(PACKAGE)} imports {name}")
     assert not wrong
+
+
+def test_no_module_comes_back_to_itself():
+    """No circle of imports, those inside functions and for type checks included."""
+    reached = {name_of(path): set(imported(path)) for path in modules()}
+    on_the_way, left = [], set()
+
+    def walk(name):
+        if name in on_the_way:
+            return [*on_the_way[on_the_way.index(name) :], name]
+        if name in left or name not in reached or name == "towerpace":
+            return None
+        on_the_way.append(name)
+        circle = next((found for other in sorted(reached[name]) if (found := walk(other))), None)
+        left.add(on_the_way.pop())
+        return circle
+
+    assert [circle for name in reached if (circle := walk(name))] == []
 
 
 def test_the_rooms_of_render_are_in_order():

@@ -7,6 +7,7 @@ differently their sites run: common random numbers.
 
 from __future__ import annotations
 
+import pickle
 from dataclasses import dataclass
 from functools import partial
 from hashlib import blake2b
@@ -19,26 +20,42 @@ from numpy.typing import DTypeLike, NDArray
 
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
-from towerpace.plan.laws import Drawn, Law
-from towerpace.plan.model import NONE, Plan
+from towerpace.plan.arrays import NONE
+from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law
+from towerpace.plan.model import Plan
+from towerpace.units import Flags, Ints
 
-Ints = NDArray[np.int64]
 _FROM_0 = np.zeros(4, dtype=np.uint64)
 
 
 @dataclass(frozen=True)
-class Draw:
-    """What chance decided for one trial, as arrays over the compiled steps.
+class Draw(Drawn):
+    """What chance decided for one trial, as arrays over the n compiled steps of a plan.
 
-    work : (n,) minutes each step lasts. [min]
-    date : (n,) earliest start. [min]
-    skip : (n,) whether the step is left out.
-    hours : the weather, hour by hour from the first midnight; None without weather.
+    A draw is all that is random about a trial: the same plan under the same draw gives the same diary.
+
+    Parameters
+    ----------
+    work : ndarray
+        Minutes that each step lasts, shape (n,), int64. [min]
+    date : ndarray
+        Earliest start of each step, shape (n,), int64. [min]
+    skip : ndarray
+        Whether a step is left out, shape (n,), bool.
+    hours : Hours, optional
+        The weather, hour by hour from the first midnight; None without weather.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from towerpace import Plan, Step, run
+    >>> from towerpace.draws import Draw
+    >>> plan = Plan([Step("set", work=30), Step("seal", work=20, after=["set"])])
+    >>> slow = Draw(work=np.array([45, 20]), date=plan.date, skip=np.array([False, False]))
+    >>> run(plan, slow).finish
+    65
     """
 
-    work: Ints
-    date: Ints
-    skip: NDArray[np.bool_]
     hours: Hours | None = None
 
     def check(self, plan: Plan) -> None:
@@ -60,11 +77,11 @@ _LEADERS: WeakKeyDictionary[Plan, Ints] = WeakKeyDictionary()
 
 def _leaders(plan: Plan) -> Ints:
     """First step with the flag of each step, the number of steps where it carries none, (n,); made once."""
-    made = _LEADERS.get(plan)
-    if made is None:
+    leaders = _LEADERS.get(plan)
+    if leaders is None:
         _, first, which = np.unique(plan.flag, return_index=True, return_inverse=True)
-        made = _LEADERS[plan] = np.where(plan.flag == NONE, plan.n, first[which])
-    return made
+        leaders = _LEADERS[plan] = np.where(plan.flag == NONE, plan.n, first[which])
+    return leaders
 
 
 def as_planned(plan: Plan, *, hours: Hours | None = None) -> Draw:
@@ -102,19 +119,36 @@ class Chooser:
     """Draws trials of one plan.
 
     laws : how chance decides its numbers, applied in this order.
-    weather : where the hours come from, or None.
+    weather : where the hours come from, or None. known : what is known of every trial beforehand.
     """
 
     plan: Plan
     laws: tuple[Law, ...]
     weather: WeatherSource | None
+    known: Known = NOTHING_KNOWN
 
     def draw(self, seed: int, trial: int) -> Draw:
         """Everything uncertain about one trial; the same for the same seed and trial, always."""
-        into = Drawn(self.plan.work.copy(), self.plan.date.copy(), np.zeros(self.plan.n, dtype=np.bool_))
+        drawn = self.numbers(seed, trial)
+        return Draw(drawn.work, drawn.date, drawn.skip, self.hours(seed, trial))
+
+    def numbers(self, seed: int, trial: int) -> Drawn:
+        """What the laws decide about one trial: everything but the weather; not to be written into."""
+        into = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
         for law in self.laws:
-            law.apply(into, partial(stream, seed, trial))
-        return Draw(into.work, into.date, into.skip, self.hours(seed, trial))
+            law.apply(into, partial(stream, seed, trial), self.known)
+        for array in (into.work, into.date, into.skip):
+            array.setflags(write=False)
+        return into
+
+    def left_out(self) -> Flags:
+        """Steps that are left out before any law has said otherwise: none, (n,)."""
+        return np.zeros(self.plan.n, dtype=np.bool_)
+
+    def fingerprint(self) -> bytes:
+        """Equal where two choosers draw the same numbers, weather apart; seldom unequal where they do not."""
+        laws = pickle.dumps((self.laws, self.known, self.plan.work, self.plan.date, self.left_out()))
+        return blake2b(laws, digest_size=16).digest()
 
     def hours(self, seed: int, trial: int) -> Hours | None:
         """The weather of one trial."""
@@ -123,3 +157,44 @@ class Chooser:
         return self.weather.hours(
             trial, blocks=stream(seed, trial, "weather"), years=stream(seed, trial, "windy years")
         )
+
+
+class SharedDraws:
+    """Trials drawn in this process, for set-ups that differ in nothing that chance decides.
+
+    Of the laws met last so many trials are kept as fit into the room, the first ones, because every set-up
+    begins with them. What is shared cannot be written into.
+
+    room_bytes : for all kept draws together; half of it for the laws in hand.
+    """
+
+    LAWS = 2
+
+    def __init__(self, room_bytes: int = 96_000_000) -> None:
+        self._room = room_bytes // self.LAWS
+        self._drawn: dict[tuple[bytes, int], dict[int, Drawn]] = {}
+
+    def draw(self, chooser: Chooser, fingerprint: bytes, *, seed: int, trial: int) -> Draw:
+        """The draw of a chooser, with the numbers of another that had the same fingerprint."""
+        kept = self._of((fingerprint, seed))
+        drawn = kept.get(trial)
+        if drawn is None:
+            drawn = chooser.numbers(seed, trial)
+            if (len(kept) + 1) * _bytes(drawn) <= self._room:
+                kept[trial] = drawn
+        return Draw(drawn.work, drawn.date, drawn.skip, chooser.hours(seed, trial))
+
+    def _of(self, key: tuple[bytes, int]) -> dict[int, Drawn]:
+        """What is kept of some laws, the last asked for behind the others."""
+        kept = self._drawn.pop(key, {})
+        self._drawn[key] = kept
+        if len(self._drawn) > self.LAWS:
+            del self._drawn[next(iter(self._drawn))]
+        return kept
+
+
+def _bytes(drawn: Drawn) -> int:
+    return drawn.work.nbytes + drawn.date.nbytes + drawn.skip.nbytes
+
+
+SHARED = SharedDraws()

@@ -16,7 +16,9 @@ from towerpace.answers.bid.contingency import no_uncertainty, split
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.draws import as_planned
-from towerpace.plan.laws import Durations
+from towerpace.plan import chance
+from towerpace.plan.chance import OTHER, Law
+from towerpace.plan.laws import Durations, StretchLaw
 from towerpace.scenario import load
 from towerpace.trials.run import Job, run_trials
 
@@ -61,13 +63,13 @@ EVERYTHING = {
     ],
 }
 ALL_BUT_WEATHER = (
-    spread.MINUTES,
-    spread.STRUCTURE,
-    spread.DELIVERIES,
-    spread.BREAKAGE,
-    spread.BREAKDOWNS,
-    spread.MOCK_UP,
-    spread.RISKS,
+    chance.MINUTES,
+    chance.STRUCTURE,
+    chance.DELIVERIES,
+    chance.BREAKAGE,
+    chance.BREAKDOWNS,
+    chance.MOCK_UP,
+    chance.RISKS,
 )
 
 
@@ -83,13 +85,15 @@ def same(a, b):
 
 def test_every_law_of_chance_of_the_plan_has_a_source():
     modules = [m.name for m in pkgutil.walk_packages(towerpace.plan.__path__, "towerpace.plan.")]
-    found = {
+    laws = {
         cls
         for name in modules
         for _, cls in inspect.getmembers(import_module(name), inspect.isclass)
-        if cls.__module__ == name and hasattr(cls, "apply") and not getattr(cls, "_is_protocol", False)
+        if cls.__module__ == name and issubclass(cls, Law) and cls is not Law
     }
-    assert found == {Durations, *spread.SOURCE_OF_LAW}
+    without_own = {cls for cls in laws if cls.source not in chance.SOURCES or cls.source == OTHER}
+    assert {Durations} < laws
+    assert without_own == {Durations, StretchLaw}  # these stand for the sources of what they draw
 
 
 def test_the_site_has_every_source_but_weather(everything):
@@ -124,7 +128,7 @@ def test_a_source_that_is_off_is_planned_and_the_others_are_drawn_as_before(ever
         draw.check(plan)
         for word, equal in same(draw, whole).items():
             moved += int((~equal).sum())
-            if source not in (spread.RISKS, spread.BREAKAGE, spread.STRUCTURE, spread.MINUTES):
+            if source not in (chance.RISKS, chance.BREAKAGE, chance.STRUCTURE, chance.MINUTES):
                 off = getattr(draw, word)[~equal]
                 assert np.array_equal(off, getattr(planned, word)[~equal])
     assert moved > 0
@@ -133,16 +137,16 @@ def test_a_source_that_is_off_is_planned_and_the_others_are_drawn_as_before(ever
 def test_without_breakage_nothing_is_remade_and_without_risks_nothing_befalls(everything):
     plan = everything.tower.plan
     for trial in range(10):
-        whole = spread.without(everything, [spread.BREAKAGE]).draw(5, trial)
+        whole = spread.without(everything, [chance.BREAKAGE]).draw(5, trial)
         again = everything.tower.set_again
         assert whole.skip[again[again >= 0]].all()
         assert not whole.skip[everything.tower.panels].any()
-        calm = spread.without(everything, [spread.RISKS]).draw(5, trial)
+        calm = spread.without(everything, [chance.RISKS]).draw(5, trial)
         assert calm.skip[plan.index["risk strike"]]
 
 
 def test_a_risk_alone_stretches_the_planned_minutes(everything):
-    plan, chooser = everything.tower.plan, spread.alone(everything, spread.RISKS)
+    plan, chooser = everything.tower.plan, spread.alone(everything, chance.RISKS)
     lifts = everything.tower.panels
     factors = [chooser.draw(5, trial).work[lifts] / plan.work[lifts] for trial in range(20)]
     ones = [np.all(f == 1) for f in factors]
@@ -153,7 +157,7 @@ def test_a_risk_alone_stretches_the_planned_minutes(everything):
 
 def test_an_unknown_source_is_refused(everything):
     with pytest.raises(ValueError, match="no such source of spread in this plan: weather"):
-        spread.without(everything, [spread.WEATHER])
+        spread.without(everything, [chance.WEATHER])
     with pytest.raises(ValueError, match="no such source"):
         spread.alone(everything, "luck")
 
@@ -190,9 +194,9 @@ def test_two_ways_to_be_late_that_end_together_save_nothing_alone(tmp_path):
     assert found.planned.calm == 10 * DAY
     assert found.total.value == 5
     parts = {part.source: part for part in found.parts}
-    for source in (spread.RISKS, spread.MOCK_UP):
+    for source in (chance.RISKS, chance.MOCK_UP):
         assert (parts[source].off.mean, parts[source].alone.value) == (0, 5)
-    assert (parts[spread.STRUCTURE].off.mean, parts[spread.STRUCTURE].alone.value) == (0, 0)
+    assert (parts[chance.STRUCTURE].off.mean, parts[chance.STRUCTURE].alone.value) == (0, 0)
     assert (found.remainder_off, found.remainder_alone) == (5, -5)
 
 
@@ -206,8 +210,8 @@ def test_two_ways_to_be_late_in_line_add_up(tmp_path):
 
     assert (found.planned.calm, found.total.value) == (15 * DAY, 15)
     parts = {part.source: part for part in found.parts}
-    assert (parts[spread.RISKS].off.mean, parts[spread.RISKS].alone.value) == (5, 5)
-    assert (parts[spread.MOCK_UP].off.mean, parts[spread.MOCK_UP].alone.value) == (10, 10)
+    assert (parts[chance.RISKS].off.mean, parts[chance.RISKS].alone.value) == (5, 5)
+    assert (parts[chance.MOCK_UP].off.mean, parts[chance.MOCK_UP].alone.value) == (10, 10)
     assert (found.remainder_off, found.remainder_alone) == (0, 0)
 
 
@@ -217,12 +221,12 @@ def test_weather_is_switched_to_the_record_and_to_none_at_all():
             BY_HAND, {"weather.generator": "blocks", "weather.replay_year": None, "weather.year_factor_sd": 0}
         )
     )
-    off = spread.without(ready, [spread.WEATHER])
+    off = spread.without(ready, [chance.WEATHER])
     first, second = (off.hours(1, trial).gust_m_s for trial in (0, 1))
     record = ready.chooser.weather.replayed(0).gust_m_s
     assert np.array_equal(first, record)
     assert np.array_equal(second, record)
-    assert not np.array_equal(spread.alone(ready, spread.WEATHER).hours(1, 0).gust_m_s, record)
+    assert not np.array_equal(spread.alone(ready, chance.WEATHER).hours(1, 0).gust_m_s, record)
 
     calm = run_trials(Job(spread.without_weather(ready), FinishMeasure(None), 1), trials=3).outcomes
     assert (calm.values["finish"] == no_uncertainty(ready).calm).all()

@@ -17,8 +17,8 @@ from towerpace.climate.hours import Hours
 from towerpace.climate.limits import HourLimit
 from towerpace.draws import Chooser, Draw, as_planned
 from towerpace.engine.openings import Openings
-from towerpace.plan.site.record import weather_of
 from towerpace.plan.site.tower import build
+from towerpace.plan.site.weather import weather_of
 from towerpace.scenario.load import load
 
 pytest.importorskip("numba", reason="the compiled ledger needs numba, which is an extra")

@@ -158,7 +158,7 @@ MUTATIONS = (
     Mutation(
         "a holiday is worked",
         "plan/site/closures.py",
-        [("closed = set(calendar.closed)", "closed = set(list(calendar.closed)[1:])")],
+        [("closed = set(closed_days)", "closed = set(closed_days[1:])")],
     ),
     Mutation(
         "lags one minute short",
@@ -199,12 +199,12 @@ MUTATIONS = (
                 '    digest = blake2b(f"{seed}/{trial}/{purpose}"',
                 '    USED.append(purpose)\n    digest = blake2b(f"{seed}/{trial}/{len(USED)}"',
             ),
-            ("Ints = NDArray[np.int64]\n", "Ints = NDArray[np.int64]\nUSED: list[str] = []\n"),
+            ("_FROM_0 = np", "USED: list[str] = []\n_FROM_0 = np"),
         ],
     ),
     Mutation(
         "the curve of learning is that of the average",
-        "plan/site/learning.py",
+        "plan/site/numbers.py",
         [
             (
                 "return float(min(unit, plateau) ** log2(rate))",

@@ -12,8 +12,8 @@ from support.random_plans import cases
 from support.weather_cases import cases_in_weather
 from towerpace import run
 from towerpace.draws import Chooser
-from towerpace.plan.site.record import weather_of
 from towerpace.plan.site.tower import build
+from towerpace.plan.site.weather import weather_of
 from towerpace.scenario.load import load
 
 pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")

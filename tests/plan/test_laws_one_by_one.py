@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from towerpace.draws import stream
-from towerpace.plan.laws import Drawn, Durations, PaceLaw, Term, WorkLaw
-from towerpace.plan.model import NONE
+from towerpace.plan.arrays import NONE
+from towerpace.plan.chance import NOTHING_KNOWN, Drawn
+from towerpace.plan.laws import Durations, PaceLaw, Term, WorkLaw
 from towerpace.plan.site.absences import BreakdownLaw
 from towerpace.plan.site.losses import LossLaw
 from towerpace.scenario.spreads import Spread
@@ -65,7 +66,7 @@ def minutes_one_by_one(law: WorkLaw, pace: dict[str, float], trial: int) -> list
 def test_durations_drawn_together_are_those_drawn_one_by_one(trial):
     pace = PaceLaw({"panels": SHORT, "seal": Spread.constant(1.1)}, np.array([[1.0, 0.0], [0.6, 0.8]]))
     into, streams = nothing_drawn(400), partial(stream, 7, trial)
-    Durations(works(), pace).apply(into, streams)
+    Durations(works(), pace).apply(into, streams, NOTHING_KNOWN)
 
     for law in works():
         assert into.work[law.steps].tolist() == minutes_one_by_one(law, pace.factors(streams), trial)
@@ -73,7 +74,7 @@ def test_durations_drawn_together_are_those_drawn_one_by_one(trial):
 
 def test_durations_of_no_steps_draw_nothing():
     into = nothing_drawn(3)
-    Durations((), PaceLaw({}, np.eye(0))).apply(into, partial(stream, 1, 0))
+    Durations((), PaceLaw({}, np.eye(0))).apply(into, partial(stream, 1, 0), NOTHING_KNOWN)
     assert not into.work.any()
 
 
@@ -168,7 +169,7 @@ def expected_losses(law: LossLaw, trial: int) -> Drawn:
 @pytest.mark.parametrize("trial", range(4))
 def test_losses_drawn_together_are_those_drawn_panel_by_panel(trial):
     law, into = losses(), nothing_drawn(8 * PANELS)
-    law.apply(into, partial(stream, 3, trial))
+    law.apply(into, partial(stream, 3, trial), NOTHING_KNOWN)
     expected = expected_losses(law, trial)
 
     assert {word for k in range(PANELS) for word, yes in befalls(law, k, trial).items() if yes} == {
@@ -194,7 +195,7 @@ def test_units_drawn_together_fail_as_each_fails_alone():
     """Failure k comes after k running times and k repairs; the days away put it off."""
     steps, absent = np.arange(60).reshape(3, 20), np.array([[3000, 9000], [40_000, 41_000]])
     law, into = BreakdownLaw("hoist", steps, 500, absent, Wear()), nothing_drawn(60)
-    law.apply(into, partial(stream, 9, 4))
+    law.apply(into, partial(stream, 9, 4), NOTHING_KNOWN)
 
     for unit in range(3):
         lots, minute = stream(9, 4, f"breakdown of hoist {unit + 1}").random((20, 3)), 500

@@ -2,10 +2,11 @@
 
 from itertools import combinations
 
+import numpy as np
 import pytest
 
 from support.panel_site import DAY, played, row, site, spans
-from towerpace.plan.site.crane_moves import CraneMoves, kept_clear
+from towerpace.plan.site.logistics import CraneMoves, kept_clear, landing
 from towerpace.scenario import load
 
 TWO = {"resource__gang__count": 2, "resource__crane__count": 2}
@@ -161,7 +162,9 @@ def test_a_move_never_takes_less_time_than_it_is_said_to(tmp_path):
     assert settings.crane is not None
     moves = CraneMoves(settings.crane, ready.tower.fronts)
 
-    for a in ready.tower.fronts:
-        for b in ready.tower.fronts:
-            both = moves.to_level(a, b) + moves.along_level_min
-            assert both == (moves.minutes(a, b) or moves.along_level_min)
+    fronts = ready.tower.fronts
+    places = [*(front.where for front in fronts), *(landing(front) for front in fronts)]
+    at_once, to_level = np.hsplit(moves.table(places)[: len(fronts)], 2)
+
+    assert (to_level + moves.along_level_min == np.where(at_once, at_once, moves.along_level_min)).all()
+    assert at_once.max() > moves.along_level_min

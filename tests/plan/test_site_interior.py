@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from support.small_site import BASE, LEVELS, TWO_ZONES, at, made, played
-from towerpace.plan.site.drying import slow_clock
+from towerpace.plan.site.gang_fronts import slow_clock
 
 
 def lining(

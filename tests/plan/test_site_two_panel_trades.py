@@ -14,6 +14,7 @@ from scipy.stats import spearmanr
 from support.panel_site import row, site
 from towerpace.answers.bid import sources_of_spread as spread
 from towerpace.draws import as_planned
+from towerpace.plan import chance
 
 WIDE = {"low": 5, "likely": 20, "high": 90, "shape": "pert"}
 ZONES = [f"z{k}" for k in range(60)]
@@ -142,7 +143,7 @@ def test_a_risk_to_a_panel_trade_is_drawn_alike_wherever_the_trade_stands(tmp_pa
 
 
 def test_trucks_of_every_panel_trade_count_as_deliveries(three):
-    draw = spread.without(three, [spread.DELIVERIES]).draw(11, 0)
+    draw = spread.without(three, [chance.DELIVERIES]).draw(11, 0)
     plan, planned = three.tower.plan, as_planned(three.tower.plan)
     trucks = [k for name, k in plan.index.items() if ": truck " in name]
     assert len(trucks) > 3 * len(ZONES)

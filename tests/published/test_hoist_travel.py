@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from towerpace.draws import stream
-from towerpace.plan.site.travel import travel_s
+from towerpace.plan.site.hoisting import travel_s
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from math import log2
 import pytest
 
 from towerpace import Plan, Pool, Step, run
-from towerpace.plan.site.learning import unit_factor
+from towerpace.plan.site.numbers import unit_factor
 
 FOREVER = 10_000
 TABLE = {

@@ -74,7 +74,7 @@ def test_an_interrupt_keeps_the_trials_that_are_done(job):
 
 def test_what_is_added_up_does_not_stay_trial_by_trial(job, monkeypatch):
     made, most = [], 0
-    play = run._Player.__call__
+    play = run.TrialPlayer.__call__
 
     def noting(player, trial):
         outcome = play(player, trial)
@@ -85,7 +85,7 @@ def test_what_is_added_up_does_not_stay_trial_by_trial(job, monkeypatch):
         nonlocal most
         most = max(most, sum(ref() is not None for ref in made))
 
-    monkeypatch.setattr(run._Player, "__call__", noting)
+    monkeypatch.setattr(run.TrialPlayer, "__call__", noting)
     whole = run_trials(job, trials=12 * BLOCK, on_done=on_done)
     assert whole.outcomes.n == len(made) == 12 * BLOCK
     assert 0 < most <= 2
@@ -95,7 +95,7 @@ def test_an_interrupt_before_the_first_trial_leaves_nothing(job, monkeypatch):
     def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("towerpace.trials.run._Player.__call__", interrupted)
+    monkeypatch.setattr("towerpace.trials.run.TrialPlayer.__call__", interrupted)
     with pytest.raises(NothingDone):
         run_trials(job, trials=3)
 

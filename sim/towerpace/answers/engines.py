@@ -21,9 +21,9 @@ def first_difference(
     other = fastest()
     for trial in range(trials):
         draw = ready.chooser.draw(seed, trial)
-        found = difference(run(ready.tower.plan, draw), other(ready.tower.plan, draw))
-        if found is not None:
-            return f"trial {trial}: {found}"
+        apart = difference(run(ready.tower.plan, draw), other(ready.tower.plan, draw))
+        if apart is not None:
+            return f"trial {trial}: {apart}"
         on_done(1)
     return None
 

@@ -6,17 +6,20 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from towerpace.answers.days import Days
+from towerpace.climate.hours import Hours
+from towerpace.climate.source import WeatherSource
 from towerpace.draws import Chooser
 from towerpace.engine.openings import Opening
 from towerpace.faults import Fault, InputError
 from towerpace.plan.lists import START
 from towerpace.plan.parts import PlanError, Window
-from towerpace.plan.site.record import weather_of
 from towerpace.plan.site.tower import Tower, build
+from towerpace.plan.site.weather import weather_of
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.trials.collector import collector_at_rest
@@ -54,9 +57,8 @@ def prepare(scenario: Scenario) -> Prepared:
 
 
 def _refuse(faults: Iterator[Fault]) -> None:
-    found = list(faults)
-    if found:
-        raise InputError(found)
+    if listed := list(faults):
+        raise InputError(listed)
 
 
 def _storage_faults(scenario: Scenario) -> Iterator[Fault]:
@@ -99,22 +101,53 @@ def _window_faults(prepared: Prepared) -> Iterator[Fault]:
     plan, weather = prepared.tower.plan, prepared.chooser.weather
     if weather is None:
         return
-    hours = weather.replayed(0)
     blamed: set[str] = set()
+    starts = plan.mode == START
+    shortest = np.full(len(plan.windows), plan.horizon, dtype=np.int64)
+    np.minimum.at(shortest, plan.window[starts], plan.expected[starts])
+    needed = np.bincount(plan.window[starts], minlength=len(plan.windows)) > 0
     for number, window in enumerate(plan.windows):
-        fits = plan.expected[(plan.window == number) & (plan.mode == START)]
-        shortest = int(fits.min(initial=1)) if fits.size else 1
-        opening = Opening(window, hours=hours, horizon=plan.horizon)
-        if opening.next_start(0, shortest) is None and (limit := _culprit(prepared, window, blamed)):
+        fit = int(shortest[number]) if needed[number] else 1
+        if not _OPENS.ever(window, weather, horizon=plan.horizon, fit=fit) and (
+            limit := _culprit(prepared, window, blamed)
+        ):
             blamed.add(limit)
             yield _never_met(prepared.scenario, limit, window.name)
+
+
+@lru_cache(maxsize=2)
+def _as_recorded(weather: WeatherSource) -> Hours:
+    return weather.replayed(0)
+
+
+class _Opens:
+    """Remembers of windows whether they ever open: most scenarios of a study have most windows in common."""
+
+    MOST = 2000
+
+    def __init__(self) -> None:
+        # Window and weather stay in the entry: while they do, nothing else can have their identities.
+        self._known: dict[tuple[int, int, int, int], tuple[Window, WeatherSource, bool]] = {}
+
+    def ever(self, window: Window, weather: WeatherSource, *, horizon: int, fit: int) -> bool:
+        """Whether so many minutes ever fit into a window on the record as it came."""
+        key = (id(window), id(weather), horizon, fit)
+        if key not in self._known:
+            if len(self._known) >= self.MOST:
+                self._known.clear()
+            opening = Opening(window, hours=_as_recorded(weather), horizon=horizon)
+            self._known[key] = (window, weather, opening.next_start(0, fit) is not None)
+        return self._known[key][2]
+
+
+_OPENS = _Opens()
 
 
 def _culprit(prepared: Prepared, window: Window, blamed: set[str]) -> str | None:
     """The limit that alone leaves a window closed, else the last one; None if it was named already."""
     weather, horizon = prepared.chooser.weather, prepared.tower.plan.horizon
     assert weather is not None, "asked for only with weather"
-    names = [limit.name.split(" at ")[0] for limit in window.limits]
+    names = [limit.key for limit in window.limits]
     if not names or blamed.intersection(names):
         return None
     for name, limit in zip(names, window.limits, strict=True):

@@ -14,7 +14,7 @@ from towerpace.answers.prepare import Prepared
 from towerpace.climate.hours import Hours
 from towerpace.engine.openings import Opening
 from towerpace.plan.parts import Window
-from towerpace.plan.site.closures import Closures
+from towerpace.plan.site.closures import window_of
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import GangTrade, PanelTrade
 
@@ -84,9 +84,8 @@ def workable(
     operations = operations_of(ready.scenario)
     groups = [g.tolist() for g in np.array_split(np.arange(len(ready.tower.levels)), bands) if len(g)]
     edges, names = _months(ready.tower.start)
-    closures = Closures(ready.scenario.settings)
     windows = {
-        (k, b): [_window(closures, ready.scenario, operation, floor) for floor in group]
+        (k, b): [_window(ready.scenario, operation, floor) for floor in group]
         for k, operation in enumerate(operations)
         for b, group in enumerate(groups)
     }
@@ -100,10 +99,9 @@ def workable(
     )
 
 
-def _window(closures: Closures, scenario: Scenario, operation: Operation, floor: int) -> Window:
+def _window(scenario: Scenario, operation: Operation, floor: int) -> Window:
     height_m = float(scenario.levels.height_m[floor])
-    name = closures.window(operation.calendar, limits=operation.limits, height_m=height_m)
-    return next(window for window in closures.windows if window.name == name)
+    return window_of(scenario.settings, operation.calendar, limits=operation.limits, height_m=height_m)
 
 
 def _months(start: date) -> tuple[Ints, list[str]]:

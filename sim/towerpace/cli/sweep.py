@@ -17,7 +17,7 @@ from towerpace.cli.terminal import AsJson, Workers, cores, progress
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from towerpace.answers.sweep.plan import Plan
+    from towerpace.answers.sweep.plan import Workload
 
 INTERRUPTED = 130
 
@@ -114,7 +114,7 @@ class _Watch:
             self._checked = self._bars.enter_context(progress(f"{self._name}: checking", self._points))
         self._checked(points)
 
-    def plan(self, plan: Plan) -> None:
+    def plan(self, plan: Workload) -> None:
         """What is left and how long it takes; the bar begins."""
         self._bars.close()
         typer.echo(plan_text(plan), err=True)
@@ -125,7 +125,7 @@ class _Watch:
         self._advance(points)
 
 
-def plan_text(plan: Plan) -> str:
+def plan_text(plan: Workload) -> str:
     """How much is left and how long it takes, in words."""
     most = "at most " if plan.rule.within_days is not None else ""
     left = f"{plan.left} of {plan.points}" if plan.left < plan.points else str(plan.points)

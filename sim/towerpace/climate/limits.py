@@ -32,6 +32,8 @@ class HourLimit:
         Minutes to wait after the last bad hour. [min]
     cause
         The word for what stopped the work.
+    key
+        Where the scenario states it; empty for a limit that no scenario states.
     """
 
     name: str
@@ -41,6 +43,7 @@ class HourLimit:
     ratio: float
     restart_min: int
     cause: Cause
+    key: str = ""
 
     def __post_init__(self) -> None:
         """Refuse a limit that says nothing or twice, or scales anything but wind."""

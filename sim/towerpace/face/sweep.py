@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pandas import DataFrame
 
     from towerpace.answers.sweep.metamodel import Metamodel
-    from towerpace.answers.sweep.plan import Plan
+    from towerpace.answers.sweep.plan import Workload
     from towerpace.render.figures.drawing import Figure
     from towerpace.scenario.study import StudyFile
 
@@ -148,7 +148,7 @@ def sweep(
     executor: Executor | None = None,
     fresh: bool = False,
     on_checked: Callable[[int], None] = lambda _: None,
-    on_plan: Callable[[Plan], None] = lambda _: None,
+    on_plan: Callable[[Workload], None] = lambda _: None,
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Swept:
     """Play every point of a study into a folder; points that are there already are not played again.

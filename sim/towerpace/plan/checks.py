@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from difflib import get_close_matches
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.holds import Holds
+from towerpace.plan.lists import START
 from towerpace.plan.parts import MODES, After, Give, PlanError, Pool, Step, Window
-
-if TYPE_CHECKING:
-    from towerpace.plan.model import Plan
+from towerpace.plan.plain import all_plain
+from towerpace.units import Ints
 
 KINDS = ("FS", "SS", "FF", "SF")
 ORDERS = ("rank", "first come")
@@ -23,17 +23,23 @@ MINUTES_MAX = 2**31 - 2  # diaries are int32
 def check_parts(
     steps: Sequence[Step], *, pools: Sequence[Pool], windows: Sequence[Window], horizon: int
 ) -> None:
-    """Names, quantities and references; raises `PlanError`."""
+    """Names, quantities and references; raises `PlanError`.
+
+    Where a look at everything finds nothing odd, no step is asked what may be wrong with it.
+    """
     faults: list[str] = []
     if not 0 < horizon <= MINUTES_MAX:
         faults.append(f"horizon: must be 1..{MINUTES_MAX} min, got {horizon}")
     for word, names in (("step", steps), ("pool", pools), ("window", windows)):
-        counts = Counter(x.name for x in names)
-        faults += [f"{word} '{name}': the name is used {k} times" for name, k in counts.items() if k > 1]
+        if len({x.name for x in names}) < len(names):
+            counts = Counter(x.name for x in names)
+            faults += [f"{word} '{name}': the name is used {k} times" for name, k in counts.items() if k > 1]
     for pool in pools:
         faults += _pool_faults(pool)
     for window in windows:
         faults += _window_faults(window)
+    if not faults and all_plain(steps, pools=pools, windows=windows):
+        return
     faults += _remedy_faults(steps)
     known = _Names({s.name: s for s in steps}, {p.name: p for p in pools}, {w.name: w for w in windows})
     for step in steps:
@@ -172,13 +178,16 @@ class _Names:
 
 def _fit_faults(step: Step, window: Window) -> Iterator[str]:
     expected = step.work if step.expected is None else step.expected
-    shifts = np.asarray(window.shifts, dtype=np.int64).reshape(-1, 2)
-    longest = int((shifts[:, 1] - shifts[:, 0]).max(initial=0))
+    longest = window.longest_shift
     if expected > longest:
-        yield (
-            f"expected to last {expected} min, but the longest shift of window '{window.name}' "
-            f"is {longest} min: it could never start"
-        )
+        yield _too_long(expected, longest, window.name)
+
+
+def _too_long(expected: int, longest: int, window: str) -> str:
+    return (
+        f"expected to last {expected} min, but the longest shift of window '{window}' "
+        f"is {longest} min: it could never start"
+    )
 
 
 def _nearest(word: str, known: Iterable[str]) -> str:
@@ -186,49 +195,81 @@ def _nearest(word: str, known: Iterable[str]) -> str:
     return f"; nearest: '{close[0]}'" if close else ""
 
 
-def check_compiled(plan: Plan) -> tuple[str, ...]:
-    """Cycles, units given more often than taken, takers that come too late, deadlocks; returns warnings."""
+def check_compiled(plan: PlanArrays) -> None:
+    """Cycles, units given more often than taken, takers that come too late, deadlocks; raises `PlanError`."""
     if plan.order.size < plan.n:
         raise PlanError([_cycle(plan)])
-    holds = Holds(plan)
-    faults = [*_never_enough(plan), *_give_balance(plan), *holds.deadlocks()]
+    faults = [*_never_enough(plan), *_give_balance(plan), *Holds(plan).deadlocks()]
     if faults:
         raise PlanError(faults)
-    return tuple(holds.risky_waits())
 
 
-def _cycle(plan: Plan) -> str:
+def check_numbers(plan: PlanArrays) -> None:
+    """Whether a plan whose steps are known to be right can run with these numbers; raises `PlanError`."""
+    faults = [fault for window in _of_different_shifts(plan.windows) for fault in _window_faults(window)]
+    for word, minutes in (("work", plan.work), ("date", plan.date)):
+        for i in np.flatnonzero((minutes < 0) | (minutes > MINUTES_MAX)).tolist():
+            allowed = f"{word} must be a whole number of minutes >= 0, got {minutes[i]}"
+            faults.append(f"step '{plan.names[i]}': {allowed}")
+    if not 0 < plan.horizon <= MINUTES_MAX:
+        faults.append(f"horizon: must be 1..{MINUTES_MAX} min, got {plan.horizon}")
+    lengths = {id(w.shifts): w.longest_shift for w in _of_different_shifts(plan.windows)}
+    longest = np.array([lengths[id(w.shifts)] for w in plan.windows] or [0], dtype=np.int64)
+    for i in np.flatnonzero((plan.mode == START) & (plan.expected > longest[plan.window])).tolist():
+        window = int(plan.window[i])
+        said = _too_long(int(plan.expected[i]), int(longest[window]), plan.windows[window].name)
+        faults.append(f"step '{plan.names[i]}': {said}")
+    faults += _never_enough(plan)
+    if faults:
+        raise PlanError(faults)
+
+
+def _of_different_shifts(windows: Sequence[Window]) -> list[Window]:
+    """One window for each list of shifts: a calendar is the same at every height."""
+    return list({id(window.shifts): window for window in windows}.values())
+
+
+def _cycle(plan: PlanArrays) -> str:
     import networkx as nx
 
-    edges = nx.find_cycle(plan.graph())
-    return "cycle: " + " after ".join([edges[0][0], *(edge[0] for edge in reversed(edges))])
+    owners, before = plan.before.owners.tolist(), plan.before.values.tolist()
+    edges = nx.find_cycle(nx.DiGraph(list(zip(before, owners, strict=True))))
+    steps = [edges[0][0], *(edge[0] for edge in reversed(edges))]
+    return "cycle: " + " after ".join(plan.names[step] for step in steps)
 
 
-def _never_enough(plan: Plan) -> Iterator[str]:
+def _never_enough(plan: PlanArrays) -> Iterator[str]:
     arrivals = plan.give_taker.values < 0
     most = plan.pools.units.copy()
     np.add.at(most, plan.give_pool.values[arrivals], plan.give_quantity.values[arrivals])
-    steps = plan.needs.owners
     for k in np.flatnonzero(plan.quantities.values > most[plan.needs.values]).tolist():
-        pool = int(plan.needs.values[k])
+        pool, step = int(plan.needs.values[k]), int(plan.needs.owners[k])
         yield (
-            f"step '{plan.names[steps[k]]}': needs {plan.quantities.values[k]} of pool "
+            f"step '{plan.names[step]}': needs {plan.quantities.values[k]} of pool "
             f"'{plan.pools.names[pool]}', which never has more than {most[pool]}"
         )
 
 
-def _give_balance(plan: Plan) -> Iterator[str]:
-    takers = plan.needs.owners.tolist()
-    asked = zip(takers, plan.needs.values.tolist(), strict=True)
-    taken = dict(zip(asked, plan.quantities.values.tolist(), strict=True))
-    given: Counter[tuple[int, int]] = Counter()
-    columns = (plan.give_taker.values, plan.give_pool.values, plan.give_quantity.values)
-    for taker, pool, quantity in zip(*(column.tolist() for column in columns), strict=True):
-        if taker >= 0:
-            given[taker, pool] += quantity
-    for (taker, pool), quantity in given.items():
-        if quantity > taken.get((taker, pool), 0):
-            yield (
-                f"step '{plan.names[taker]}': takes {taken.get((taker, pool), 0)} of pool "
-                f"'{plan.pools.names[pool]}' but {quantity} are given back"
-            )
+def _give_balance(plan: PlanArrays) -> Iterator[str]:
+    n_pools = len(plan.pools.names)
+    given_back = plan.give_taker.values != NONE
+    taken, quantity = _sums(plan.needs.owners * n_pools + plan.needs.values, plan.quantities.values)
+    whose = plan.give_taker.values[given_back] * n_pools + plan.give_pool.values[given_back]
+    back, times = _sums(whose, plan.give_quantity.values[given_back])
+    place = np.searchsorted(taken, back)
+    there = np.append(taken, -1)[place] == back
+    most = np.where(there, np.append(quantity, 0)[place], 0)
+    for k in np.flatnonzero(times > most).tolist():
+        taker, pool = divmod(int(back[k]), n_pools)
+        yield (
+            f"step '{plan.names[taker]}': takes {most[k]} of pool "
+            f"'{plan.pools.names[pool]}' but {times[k]} are given back"
+        )
+
+
+def _sums(keys: Ints, quantities: Ints) -> tuple[Ints, Ints]:
+    """Different keys, ascending, and the sum of the quantities of each."""
+    different, which = np.unique(keys, return_inverse=True)
+    sums = np.zeros(len(different), dtype=np.int64)
+    np.add.at(sums, which, quantities)
+    return different, sums

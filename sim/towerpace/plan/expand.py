@@ -16,27 +16,37 @@ from towerpace.plan.parts import After, Give, Step, Tags
 
 @dataclass(frozen=True)
 class Expansion:
-    """Steps with plain finish-to-start predecessors only, and where the user's own are among them."""
+    """Steps with plain finish-to-start predecessors only.
 
-    steps: tuple[Step, ...]
+    first, last : the step that starts, and the one that ends, what the user said as one; only where it is
+        another than the user's own.
+    """
+
+    steps: Sequence[Step]
     first: Mapping[str, str]
-    main: Mapping[str, str]
     last: Mapping[str, str]
 
 
 def expand(steps: Sequence[Step]) -> Expansion:
     """Write out the lags of a plan as steps of their own."""
-    lagged = [(step, p) for step in steps for p in step.after if isinstance(p, After)]
-    split = {p.step for _, p in lagged if p.kind in ("SS", "SF")}
-    marked = {step.name for step, p in lagged if p.kind in ("FF", "SF")}
-    first = {s.name: _take(s.name) if s.name in split else s.name for s in steps}
-    last = {s.name: _end(s.name) if s.name in marked else s.name for s in steps}
+    lagged = [(step, p) for step in steps for p in step.after if not isinstance(p, str)]
+    if not lagged:
+        return Expansion([_without_repeats(step) for step in steps], {}, {})
+    first = {p.step: _take(p.step) for _, p in lagged if p.kind in ("SS", "SF")}
+    last = {step.name: _end(step.name) for step, p in lagged if p.kind in ("FF", "SF")}
     parts: list[Step] = []
     lags: dict[str, Step] = {}
     for step in steps:
         starts, ends = _predecessors(step, first=first, last=last, lags=lags)
-        parts += _written_out(step, starts=starts, ends=ends, last=last, split=step.name in split)
-    return Expansion((*parts, *lags.values()), first, {s.name: s.name for s in steps}, last)
+        parts += _written_out(
+            step, starts=starts, ends=ends, marker=step.name in last, split=step.name in first
+        )
+    return Expansion((*parts, *lags.values()), first, last)
+
+
+def _without_repeats(step: Step) -> Step:
+    once = dict.fromkeys(step.after) if len(step.after) > 1 else step.after
+    return step if len(once) == len(step.after) else replace(step, after=list(once))
 
 
 def _take(name: str) -> str:
@@ -69,11 +79,8 @@ def _lag_step(source: str, after: After, lags: dict[str, Step], *, tags: Tags) -
     return name
 
 
-def _written_out(
-    step: Step, *, starts: list[str], ends: list[str], last: Mapping[str, str], split: bool
-) -> list[Step]:
+def _written_out(step: Step, *, starts: list[str], ends: list[str], marker: bool, split: bool) -> list[Step]:
     """One user's step as one to three steps; the pools are taken by the first, given by the last."""
-    marker = last[step.name] != step.name
     if not (split or marker) and starts == list(step.after):
         return [step]
     parts = [replace(step, after=starts)]

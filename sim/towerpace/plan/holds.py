@@ -9,44 +9,35 @@ System deadlocks, ACM Computing Surveys 3: 67-78; from memory).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from towerpace.plan.arrays import PlanArrays
+
 if TYPE_CHECKING:
     import networkx as nx
 
-    from towerpace.plan.model import Plan
+
+Group = dict[int, set[int]]  # pool -> steps that give it back
 
 
-@dataclass(frozen=True)
-class Hold:
-    """Pool kept by `taker` until `giver` ends; steps by number."""
-
-    pool: int
-    taker: int
-    giver: int
-
-
-def holds(plan: Plan) -> list[Hold]:
-    """Every pool kept beyond the end of the step that took it."""
+def holds(plan: PlanArrays) -> dict[int, Group]:
+    """Every pool kept beyond the end of the step that took it, by that step."""
     givers, takers = plan.give_taker.owners, plan.give_taker.values
     kept = (takers >= 0) & (takers != givers)
-    columns = (plan.give_pool.values[kept], takers[kept], givers[kept])
-    return [Hold(*row) for row in np.stack(columns, axis=1).tolist()]
+    columns = (takers[kept].tolist(), plan.give_pool.values[kept].tolist(), givers[kept].tolist())
+    groups: dict[int, Group] = {}
+    for taker, pool, giver in zip(*columns, strict=True):
+        groups.setdefault(taker, {}).setdefault(pool, set()).add(giver)
+    return groups
 
 
 class Holds:
     """The holds of a plan, and what can go wrong in them."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: PlanArrays) -> None:
         self._plan, self._kept = plan, holds(plan)
-
-    @cached_property
-    def _kin(self) -> _Kin:
-        return _Kin(self._plan)
 
     def deadlocks(self) -> Iterator[str]:
         """One sentence per set of pools that wait for each other, and per giver not behind its taker."""
@@ -54,48 +45,84 @@ class Holds:
             return
         import networkx as nx
 
-        plan = self._plan
+        plan, between = self._plan, _Between(self._plan)
         asks: nx.DiGraph[int] = nx.DiGraph()
-        for hold in self._kept:
-            if self._kin.comes_before(hold.taker, hold.giver):
-                self._add(hold, asks)
-            else:
-                yield (
-                    f"step '{plan.names[hold.giver]}': gives back what '{plan.names[hold.taker]}' took, "
-                    "so it must come after it"
-                )
+        for taker, group in self._kept.items():
+            inside: dict[frozenset[int], set[int]] = {}
+            for pool, givers in group.items():
+                steps = inside.get(key := frozenset(givers))
+                if steps is None:
+                    steps = inside[key] = between.steps(taker, givers)
+                    yield from (self._too_early(taker, giver) for giver in sorted(givers - steps))
+                for asker, asked in between.askers(steps):
+                    if not asks.has_edge(pool, asked):
+                        asks.add_edge(pool, asked, taker=taker, asker=asker)
         for component in nx.strongly_connected_components(asks):
             if len(component) > 1 or any(asks.has_edge(p, p) for p in component):
                 yield _spelled(plan, asks.subgraph(component))
 
-    def _add(self, hold: Hold, asks: nx.DiGraph[int]) -> None:
-        inside = self._kin.inside(hold)
-        for pool, users in self._kin.users.items():
-            if inside & users:
-                asks.add_edge(hold.pool, pool, hold=hold, asker=self._kin.any_of(inside & users))
+    def _too_early(self, taker: int, giver: int) -> str:
+        names = self._plan.names
+        return f"step '{names[giver]}': gives back what '{names[taker]}' took, so it must come after it"
 
     def risky_waits(self) -> Iterator[str]:
         """Holds inside which a step waits for an outside step that needs the held pool."""
-        plan = self._plan
-        for hold in self._kept:
-            kin = self._kin
-            waits = kin.outside(hold) & kin.users.get(hold.pool, 0)
-            if waits:
-                yield (
-                    f"'{plan.names[hold.taker]}' keeps {plan.pools.names[hold.pool]} until "
-                    f"'{plan.names[hold.giver]}' ends, which waits for '{plan.names[kin.any_of(waits)]}' "
-                    "outside, which needs it too: with few units this can lock"
-                )
+        plan, kin = self._plan, _Kin(self._plan)
+        for taker, group in self._kept.items():
+            for pool, giver in ((pool, giver) for pool, givers in group.items() for giver in sorted(givers)):
+                waits = kin.outside(taker, giver) & kin.users.get(pool, 0)
+                if waits:
+                    yield (
+                        f"'{plan.names[taker]}' keeps {plan.pools.names[pool]} until "
+                        f"'{plan.names[giver]}' ends, which waits for '{plan.names[kin.any_of(waits)]}' "
+                        "outside, which needs it too: with few units this can lock"
+                    )
 
 
-def _spelled(plan: Plan, asks: nx.DiGraph[int]) -> str:
+class _Between:
+    """The steps on the ways from one step to others.
+
+    Looked for backwards, no farther than the layer of the first: most holds are short.
+    """
+
+    def __init__(self, plan: PlanArrays) -> None:
+        layer = np.zeros(plan.n, dtype=np.int64)
+        for k, steps in enumerate(plan.layers):
+            layer[steps] = k
+        self._layer: list[int] = layer.tolist()
+        self._before, self._needs = plan.before.tolist(), plan.needs.tolist()
+
+    def steps(self, first: int, last: set[int]) -> set[int]:
+        """Steps that come after the first and are, or come before, one of the last."""
+        layer, before = self._layer, self._before
+        since, seen, open_ends = layer[first], set(last), list(last)
+        while open_ends:
+            for step in before[open_ends.pop()]:
+                if step not in seen and layer[step] > since:
+                    seen.add(step)
+                    open_ends.append(step)
+        inside = {first}
+        for step in sorted(seen, key=layer.__getitem__):
+            if not inside.isdisjoint(before[step]):
+                inside.add(step)
+        inside.remove(first)
+        return inside
+
+    def askers(self, steps: set[int]) -> Iterator[tuple[int, int]]:
+        """Each of some steps with each pool that it asks for."""
+        for step in sorted(steps):
+            for pool in self._needs[step]:
+                yield step, pool
+
+
+def _spelled(plan: PlanArrays, asks: nx.DiGraph[int]) -> str:
     import networkx as nx
 
     parts = []
     for p, q in (edge[:2] for edge in nx.find_cycle(asks)):
         edge = asks.edges[p, q]
         parts.append(
-            f"'{plan.names[edge['hold'].taker]}' keeps {plan.pools.names[p]} "
+            f"'{plan.names[edge['taker']]}' keeps {plan.pools.names[p]} "
             f"while '{plan.names[edge['asker']]}' asks for {plan.pools.names[q]}"
         )
     return "this can lock for ever: " + ", and ".join(parts)
@@ -104,7 +131,7 @@ def _spelled(plan: Plan, asks: nx.DiGraph[int]) -> str:
 class _Kin:
     """Ancestors and descendants among the steps that take or give pools, as bit sets."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: PlanArrays) -> None:
         marked = np.flatnonzero(np.diff(plan.needs.start) + np.diff(plan.give_pool.start)).tolist()
         self.bit = {i: 1 << k for k, i in enumerate(marked)}
         self.marked = marked
@@ -124,15 +151,9 @@ class _Kin:
                 sets[i] |= sets[j] | self.bit.get(j, 0)
         return sets
 
-    def comes_before(self, i: int, j: int) -> bool:
-        return bool(self.above[j] & self.bit[i])
-
-    def inside(self, hold: Hold) -> int:
-        return self.below[hold.taker] & (self.above[hold.giver] | self.bit[hold.giver])
-
-    def outside(self, hold: Hold) -> int:
-        mine = self.below[hold.taker] | self.above[hold.taker] | self.bit[hold.taker]
-        return self.above[hold.giver] & ~mine
+    def outside(self, taker: int, giver: int) -> int:
+        mine = self.below[taker] | self.above[taker] | self.bit[taker]
+        return self.above[giver] & ~mine
 
     def any_of(self, bits: int) -> int:
         return self.marked[(bits & -bits).bit_length() - 1]

@@ -1,58 +1,24 @@
-"""How chance decides the numbers of a plan: which spread, for which steps, under which purpose.
-
-A purpose names a stream of random numbers; an item is a place in that stream (a panel, a truck, a front),
-so that what happens to an item does not depend on who else is in the plan or in what order things run.
-Where two trades both count their items from 0, the streams of the second bear its name as well: its owner.
-"""
+"""Minutes of the steps: spreads by item, and one pace for each trade and trial."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields
-from functools import cached_property
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from itertools import accumulate
 from typing import Any, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.chance import MINUTES, Drawn, Known, Law, MadeOnce, Probe, Streams, stream_name
 from towerpace.scenario.spread_rows import SpreadRow
 from towerpace.scenario.spreads import Spread
+from towerpace.units import Floats, Ints
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-Streams = Callable[[str], np.random.Generator]
 Scalar = TypeVar("Scalar", bound=np.generic)
-HOUR_MIN, DAY_MIN = 60, 1440
-
-
-@dataclass(frozen=True)
-class Drawn:
-    """The arrays that laws write into, (n,) over the compiled steps: minutes, earliest starts, left out."""
-
-    work: Ints
-    date: Ints
-    skip: NDArray[np.bool_]
-
-
-class Law(Protocol):
-    """A rule of chance for some steps of a plan."""
-
-    def apply(self, into: Drawn, streams: Streams) -> None:
-        """Draw one trial: write into the arrays, taking numbers from the streams of its own purposes."""
-
-
-@dataclass(frozen=True)
-class Prepared:
-    """A law that makes on first use what is the same in every trial, and does not send it to workers."""
-
-    def __getstate__(self) -> dict[str, Any]:
-        return {field.name: getattr(self, field.name) for field in fields(self)}
-
-
-def stream_name(purpose: str, *, owner: str) -> str:
-    """Stream of a purpose for the items of one trade: the purpose itself if no owner is named."""
-    return f"{purpose} of {owner}" if owner else purpose
+MINUTES_OF = "item minutes of "
 
 
 @dataclass(frozen=True)
@@ -80,6 +46,7 @@ class WorkLaw:
     factor : (k,) units, difficulty and learning. [-]  fixed : (k,) certain minutes. [min]
     pace : name of the pace factor, or None.
     weights : (k, n_terms) how often each term counts; None if once. [-]
+    source : of spread that the minutes are put down to.
     """
 
     steps: Ints
@@ -89,6 +56,7 @@ class WorkLaw:
     terms: tuple[Term, ...]
     pace: str | None = None
     weights: Floats | None = None
+    source: str = MINUTES
 
     def minutes(self, terms: Floats | float, *, pace: Floats | float) -> Ints:
         """Whole minutes; what takes any time takes at least one. [min]
@@ -109,9 +77,27 @@ class WorkLaw:
         return np.ones(len(self.items)) if self.weights is None else self.weights[:, term]
 
 
+class Hindrance(Protocol):
+    """Something that stretches the minutes of a trade for a whole trial.
+
+    source : of spread that it is put down to.
+    """
+
+    @property
+    def trade(self) -> str:
+        """The trade it stretches."""
+
+    @property
+    def source(self) -> str:
+        """What its spread is put down to."""
+
+    def factor(self, streams: Streams) -> float:
+        """Minutes over what they are without it. [-]"""
+
+
 @dataclass(frozen=True)
-class PaceLaw(Prepared):
-    """One factor per trade and trial, joined by a Gaussian copula.
+class PaceLaw(MadeOnce):
+    """One factor per trade and trial, joined by a Gaussian copula, times what hinders the trade.
 
     spreads : trade -> spread. [-]
     root : (n_trades, n_trades) lower triangle whose product with its transpose is the correlation of the
@@ -120,6 +106,7 @@ class PaceLaw(Prepared):
 
     spreads: dict[str, Spread]
     root: Floats
+    hindrances: tuple[Hindrance, ...] = ()
 
     @cached_property
     def _row(self) -> SpreadRow:
@@ -131,11 +118,14 @@ class PaceLaw(Prepared):
 
         scores = np.array([streams(f"pace of {name}").standard_normal() for name in self.spreads])
         drawn = self._row.quantile(ndtr(self.root @ scores))
-        return dict(zip(self.spreads, drawn.tolist(), strict=True))
+        factors = dict(zip(self.spreads, drawn.tolist(), strict=True))
+        for hindrance in self.hindrances:
+            factors[hindrance.trade] *= hindrance.factor(streams)
+        return factors
 
 
 @dataclass(frozen=True)
-class Durations(Prepared):
+class Durations(MadeOnce, Law):
     """Minutes of all steps that take uncertain time, and the pace of the trades; each step under one law."""
 
     work: tuple[WorkLaw, ...]
@@ -145,11 +135,60 @@ class Durations(Prepared):
     def _together(self) -> _Together:
         return _Together(self.work)
 
-    def apply(self, into: Drawn, streams: Streams) -> None:
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw the minutes of every step it covers."""
         steps, pace = self._together, {None: 1.0} | self.pace.factors(streams)
         paces = np.array([pace[name] for name in steps.paces])
         into.work[steps.law.steps] = steps.law.minutes(steps.terms(streams), pace=paces[steps.pace])
+
+    def sources(self) -> set[str]:
+        """Sources of its minutes and of what hinders the trades."""
+        return {law.source for law in self.work} | {hindrance.source for hindrance in self.pace.hindrances}
+
+    def without(self, off: Collection[str]) -> Iterator[Law]:
+        """The minutes that stay uncertain; what hinders a trade by chance also stretches planned ones."""
+        hindrances = tuple(hindrance for hindrance in self.pace.hindrances if hindrance.source not in off)
+        work = tuple(law for law in self.work if law.source not in off)
+        if work:
+            yield Durations(work, replace(self.pace, hindrances=hindrances))
+        if MINUTES in off:
+            for hindrance in hindrances:
+                steps = [law.steps for law in self.work if law.pace == hindrance.trade]
+                yield StretchLaw(_joined(steps, np.int64), hindrance)
+
+    def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
+        """Drawn over planned minutes of everything of one kind; remedies are left out."""
+        kinds: dict[tuple[str, str, str | None], list[Ints]] = {}
+        for law in self.work:
+            steps = law.steps[plan.planned[law.steps]]
+            if len(steps) and law.terms:
+                name = law.terms[0].purpose if law.pace is None else f"{MINUTES_OF}{law.pace}"
+                kinds.setdefault((name, law.source, law.pace), []).append(steps)
+        for (name, source, pace), parts in kinds.items():
+            steps = np.concatenate(parts)
+            if planned := int(plan.work[steps].sum()):
+                yield Probe(name, source, "of planned", planned, partial(_sum_of, steps), pace)
+
+
+def _sum_of(steps: Ints, drawn: Drawn) -> int:
+    return int(drawn.work[steps].sum())
+
+
+@dataclass(frozen=True)
+class StretchLaw(Law):
+    """Planned minutes of a trade times what hinders it, where the pace itself is not drawn.
+
+    steps : (k,) steps of the trade.
+    """
+
+    steps: Ints
+    hindrance: Hindrance
+
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+        """Draw by how much it stretches."""
+        usual = into.work[self.steps]
+        longer = np.maximum(np.rint(usual * self.hindrance.factor(streams)), 1)
+        into.work[self.steps] = np.where(usual > 0, longer, 0).astype(np.int64)
 
 
 class _Together:
@@ -213,22 +252,3 @@ def _stretches(laws: Sequence[WorkLaw]) -> dict[str, slice]:
 def _joined(parts: Sequence[NDArray[Any]], dtype: type[Scalar]) -> NDArray[Scalar]:
     """Arrays one after the other; of no length if there are none."""
     return np.concatenate([np.empty(0, dtype), *parts], dtype=dtype)
-
-
-@dataclass(frozen=True)
-class HandoverLaw:
-    """Dates of the levels: planned minute plus the slips of this level and of all below it.
-
-    steps, planned : (n_levels,) from the lowest up. [min]  slip_days : spread per level. [d]
-    A level is never handed over before the one below it, nor before the start.
-    """
-
-    steps: Ints
-    planned: Ints
-    slip_days: Spread
-
-    def apply(self, into: Drawn, streams: Streams) -> None:
-        """Draw the handover of every level."""
-        slips = self.slip_days.quantile(streams("structure").random(len(self.steps)))
-        late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
-        into.date[self.steps] = np.maximum(np.maximum.accumulate(late), 0)

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from towerpace.plan.arrays import PlanArrays, Ragged
 from towerpace.plan.parts import MODES
-
-if TYPE_CHECKING:
-    from towerpace.plan.model import Plan, Ragged
 
 ALWAYS, START, WORK, UNBROKEN = range(len(MODES))
 Pairs = list[list[tuple[int, int]]]
@@ -24,7 +20,7 @@ class PlanLists:
     needs : pool and quantity. gives : pool, quantity and taker (-1 for arrivals).
     """
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: PlanArrays) -> None:
         self.window: list[int] = plan.window.tolist()
         self.mode: list[int] = plan.mode.tolist()
         self.expected: list[int] = np.where(plan.mode == START, plan.expected, 0).tolist()

@@ -7,15 +7,11 @@ Source of the two passes: Kelley & Walker (1959), Critical-path planning and sch
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from towerpace.plan.model import Plan, Ragged
-
-Ints = NDArray[np.int64]
+from towerpace.plan.arrays import PlanArrays, Ragged
+from towerpace.units import Flags, Ints
 
 
 @dataclass(frozen=True)
@@ -37,43 +33,18 @@ class Network:
         return self.latest_start - self.earliest_start
 
     @property
-    def critical(self) -> NDArray[np.bool_]:
+    def critical(self) -> Flags:
         """Steps without float, (n,)."""
         return np.equal(self.total_float, 0)
 
 
-def topological_order(before: Ragged, after: Ragged) -> Ints:
-    """Step numbers so that predecessors come first, (n,); shorter than n where there is a cycle."""
-    return np.concatenate([*generations(before, after), np.zeros(0, dtype=np.int64)])
-
-
-def generations(before: Ragged, after: Ragged) -> list[Ints]:
-    """Steps in layers: each has its predecessors in the layers before it."""
-    missing = np.diff(before.start)
-    layer = np.flatnonzero(missing == 0)
-    layers = []
-    while layer.size:
-        layers.append(layer)
-        reached, times = np.unique(_gather(after, layer), return_counts=True)
-        missing[reached] -= times
-        layer = reached[missing[reached] == 0]
-    return layers
-
-
-def _gather(lists: Ragged, which: Ints) -> Ints:
-    """The lists of several steps, one behind the other."""
-    counts = lists.start[which + 1] - lists.start[which]
-    offsets = np.repeat(lists.start[which] - np.concatenate(([0], np.cumsum(counts)[:-1])), counts)
-    return lists.values[np.arange(counts.sum()) + offsets]
-
-
-def network(plan: Plan, *, work: Ints | None = None) -> Network:
+def network(plan: PlanArrays, *, work: Ints | None = None) -> Network:
     """Both passes over the plan.
 
     work : (n,) minutes to use instead of the expected work, which is 0 for what no plan counts on. [min]
     """
     minutes = np.where(plan.planned, plan.work, 0) if work is None else np.asarray(work, dtype=np.int64)
-    layers = generations(plan.before, plan.after)
+    layers = plan.layers
     start = plan.date.copy()
     for layer in layers[1:]:
         _fold(np.maximum, start, start + minutes, layer=layer, lists=plan.before)
@@ -92,4 +63,4 @@ def _fold(best: np.ufunc, target: Ints, values: Ints, *, layer: Ints, lists: Rag
     if not some.size:
         return
     starts = np.concatenate(([0], np.cumsum(counts)[:-1]))
-    target[some] = best(target[some], best.reduceat(values[_gather(lists, some)], starts))
+    target[some] = best(target[some], best.reduceat(values[lists.of(some)], starts))

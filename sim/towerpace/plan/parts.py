@@ -7,20 +7,29 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, Protocol, runtime_checkable
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.climate.limits import HourLimit
+from towerpace.units import Ints
 
 Mode = Literal["always", "start", "work", "unbroken"]
 LagKind = Literal["FS", "SS", "FF", "SF"]
 Order = Literal["rank", "first come"]
 Place = Hashable
-Moves = Callable[[Place, Place], int] | Mapping[tuple[Place, Place], int]
-Minutes = NDArray[np.int64]
 MODES: tuple[Mode, ...] = ("always", "start", "work", "unbroken")
+
+
+@runtime_checkable
+class MoveTable(Protocol):
+    """A law of moves that makes its whole table at once."""
+
+    def table(self, places: Sequence[Place]) -> Ints:
+        """Minutes from every place to every other, (n_places, n_places). [min]"""
+
+
+Moves = Callable[[Place, Place], int] | Mapping[tuple[Place, Place], int] | MoveTable
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,9 +140,15 @@ class Window:
     """
 
     name: str
-    shifts: Sequence[tuple[int, int]] | Minutes
+    shifts: Sequence[tuple[int, int]] | Ints
     limits: Sequence[HourLimit] = ()
-    stops: Sequence[tuple[int, int]] | Minutes = ()
+    stops: Sequence[tuple[int, int]] | Ints = ()
+
+    @property
+    def longest_shift(self) -> int:
+        """What may start in the window must fit into this. [min]"""
+        shifts = np.asarray(self.shifts, dtype=np.int64).reshape(-1, 2)
+        return int((shifts[:, 1] - shifts[:, 0]).max(initial=0))
 
 
 class PlanError(ValueError):

@@ -1,9 +1,11 @@
 """Loading a scenario: the file, its tables, and all faults of both at once."""
 
 import os
+import pickle
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -114,7 +116,7 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
     shown_as = os.fspath(path)
     text = _text(shown_as)
     try:
-        tree = tomllib.loads(text)
+        tree: Tree = pickle.loads(_tree_of(text))
     except ValueError as error:
         line, found = syntax_fault_place(error, text)
         raise InputError([Fault(shown_as, line, "syntax", found, "TOML 1.0")]) from None
@@ -123,12 +125,21 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
     complaints += makers_rules(tree, of_file=of_file)
     folder = Folder(Path(shown_as).parent)
     settings, levels, faults = _checked(tree, folder=folder, complaints=complaints)
-    locate = _Locator(shown_as, line_index(text), changed)
+    locate = _Locator(shown_as, _lines_of(text), changed)
     faults = [*map(locate, complaints), *folder.faults, *faults]
     if faults or settings is None or levels is None:
         raise InputError(faults)
     content = fingerprint(settings, levels, folder=folder.path)
     return Scenario(settings, levels, folder.path, shown_as, content, dict(changes or {}), locate)
+
+
+@lru_cache(maxsize=4)
+def _tree_of(text: str) -> bytes:
+    """The tree of a file, from which copies are made: changes are laid over one file many times."""
+    return pickle.dumps(tomllib.loads(text))
+
+
+_lines_of = lru_cache(maxsize=4)(line_index)
 
 
 def _text(shown_as: str) -> str:

@@ -13,6 +13,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Literal
 
@@ -71,6 +72,7 @@ class PublishedLimit:
     averaging_s: int | None = None
 
 
+@lru_cache(maxsize=1)
 def published_limits() -> dict[str, PublishedLimit]:
     """Every published limit by its key, in the order of the data file.
 

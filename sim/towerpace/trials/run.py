@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from multiprocessing import get_context
 
-from towerpace.draws import Chooser
+from towerpace.draws import SHARED, Chooser, Draw
 from towerpace.engine.fastest import fastest
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
@@ -22,15 +22,20 @@ BLOCK = 10  # trials sent to a worker at a time
 
 @dataclass(frozen=True)
 class Job:
-    """What a trial needs: how it is drawn, the seed, and what is wanted of it."""
+    """What a trial needs: how it is drawn, the seed, and what is wanted of it.
+
+    one_of_many : whether other set-ups are played under the same seed in the same process, so that what they
+        share is drawn once.
+    """
 
     chooser: Chooser
     measure: Measure
     seed: int
+    one_of_many: bool = False
 
 
 @dataclass(frozen=True)
-class Result:
+class TrialsPlayed:
     """Outcomes of the finished trials, in order from trial 0; `interrupted` if some are missing."""
 
     outcomes: Outcomes
@@ -45,30 +50,46 @@ def run_trials(
     job: Job,
     *,
     trials: int,
+    first: int = 0,
     workers: int = 1,
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
-) -> Result:
-    """Play trials 0 .. trials - 1.
+) -> TrialsPlayed:
+    """Play so many trials, from the first on.
 
     workers : processes; 1 plays them here. executor : takes the place of our own processes.
     on_done : told how many trials have just been finished.
 
-    Ctrl-C keeps what is done: the trials from 0 up to the first that is missing. Raises `NothingDone`
+    Ctrl-C keeps what is done: the trials up to the first that is missing. Raises `NothingDone`
     if that is none, `ValueError` for fewer than one trial or worker.
     """
     if trials < 1 or workers < 1:
         raise ValueError(f"need at least one trial and one worker, got {trials} and {workers}")
     if executor is not None:
-        return _on(executor, packed(job), trials=trials, on_done=on_done)
+        return _on(executor, packed(job), range(first, first + trials), on_done)
     if workers == 1:
-        return _here(job, trials=trials, on_done=on_done)
+        return _here(job, range(first, first + trials), on_done)
     context = get_context("spawn")
     with ProcessPoolExecutor(
         workers, mp_context=context, initializer=_begin_work, initargs=(packed(job),)
     ) as pool:
         # Our own workers have the job already: a large plan is not sent again with every block.
-        return _on(pool, IN_HAND, trials=trials, on_done=on_done)
+        return _on(pool, IN_HAND, range(first, first + trials), on_done)
+
+
+def played(
+    job: Job,
+    *,
+    trials: int,
+    first: int = 0,
+    executor: Executor | None = None,
+    on_done: Callable[[int], None] = lambda _: None,
+) -> Outcomes:
+    """Outcomes of so many trials from the first on, all of them; Ctrl-C raises `KeyboardInterrupt`."""
+    result = run_trials(job, trials=trials, first=first, executor=executor, on_done=on_done)
+    if result.interrupted:
+        raise KeyboardInterrupt
+    return result.outcomes
 
 
 def packed(job: Job) -> bytes:
@@ -92,40 +113,40 @@ def ignore_interrupts() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _here(job: Job, *, trials: int, on_done: Callable[[int], None]) -> Result:
-    play, pile = _Player(job), Pile()
+def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
+    play, pile = TrialPlayer(job), Pile()
     try:
-        for trial in range(trials):
+        for trial in trials:
             pile.add(play(trial))
             on_done(1)
     except KeyboardInterrupt:
         if not pile.n:
             raise NothingDone from None
-        return Result(pile.outcomes(), interrupted=True)
-    return Result(pile.outcomes(), interrupted=False)
+        return TrialsPlayed(pile.outcomes(), interrupted=True)
+    return TrialsPlayed(pile.outcomes(), interrupted=False)
 
 
-def _on(executor: Executor, job: bytes, *, trials: int, on_done: Callable[[int], None]) -> Result:
-    found = _Found()
+def _on(executor: Executor, job: bytes, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
+    blocks = _Blocks()
     waiting = {
-        executor.submit(play_block, job, start, min(start + BLOCK, trials)): start
-        for start in range(0, trials, BLOCK)
+        executor.submit(play_block, job, start, min(start + BLOCK, trials.stop)): start - trials.start
+        for start in range(trials.start, trials.stop, BLOCK)
     }
     try:
         for future in as_completed(list(waiting)):
             outcomes = future.result()
-            found.add(waiting.pop(future), outcomes)
+            blocks.add(waiting.pop(future), outcomes)
             on_done(outcomes.n)
     except KeyboardInterrupt:
         executor.shutdown(wait=True, cancel_futures=True)
         for future, start in waiting.items():
             if future.done() and not future.cancelled():
-                found.add(start, future.result())
-        return found.result(interrupted=True)
-    return found.result(interrupted=False)
+                blocks.add(start, future.result())
+        return blocks.result(interrupted=True)
+    return blocks.result(interrupted=False)
 
 
-class _Found:
+class _Blocks:
     """Blocks of outcomes as they come, put together in order.
 
     What is added over the trials is large. It is added up at once, so that memory grows only by what is kept
@@ -147,31 +168,32 @@ class _Found:
             added = {key: sum_of([sums[key], due.sums[key]]) for key in sums} or due.sums
             self._whole = (parts + 1, n + due.n, added)
 
-    def result(self, *, interrupted: bool) -> Result:
+    def result(self, *, interrupted: bool) -> TrialsPlayed:
         """All blocks from the first up to the first that is missing; raises `NothingDone` if that is none."""
         parts, n, sums = self._whole
         if not n:
             raise NothingDone from None
-        return Result(replace(joined(self._parts[:parts]), sums=sums), interrupted)
+        return TrialsPlayed(replace(joined(self._parts[:parts]), sums=sums), interrupted)
 
 
 def play_block(job: bytes, start: int, stop: int) -> Outcomes:
     """Trials start .. stop - 1 of a packed job, or of the job in hand; a worker unpacks a job only once."""
-    play = _player(job or _in_hand[0])
+    play = _player_of(job or _in_hand[0])
     return stacked(play(trial) for trial in range(start, stop))
 
 
 @lru_cache(maxsize=16)
-def _player(job: bytes) -> _Player:
+def _player_of(job: bytes) -> TrialPlayer:
     with collector_at_rest():
-        return _Player(pickle.loads(job))
+        return TrialPlayer(pickle.loads(job))
 
 
-class _Player:
-    """Plays trials of one job."""
+class TrialPlayer:
+    """Plays trials of one job in this process."""
 
     def __init__(self, job: Job) -> None:
         self._chooser, self._seed = job.chooser, job.seed
+        self._shares = job.chooser.fingerprint() if job.one_of_many else None
         self._read: Reader = job.measure.reader()
         self._run = fastest()
         # The plan and what was prepared live as long as the job: the collector need not look at them again.
@@ -180,6 +202,11 @@ class _Player:
 
     def __call__(self, trial: int) -> Outcome:
         plan = self._chooser.plan
-        draw = self._chooser.draw(self._seed, trial)
+        draw = self._draw(trial)
         openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
         return self._read(draw, openings, self._run(plan, draw, openings=openings))
+
+    def _draw(self, trial: int) -> Draw:
+        if self._shares is None:
+            return self._chooser.draw(self._seed, trial)
+        return SHARED.draw(self._chooser, self._shares, seed=self._seed, trial=trial)

@@ -23,7 +23,7 @@ from towerpace.climate.source import WeatherSource
 from towerpace.draws import Chooser
 from towerpace.engine.openings import Opening
 from towerpace.plan.parts import Window
-from towerpace.plan.site.closures import Closures
+from towerpace.plan.site.closures import window_of
 from towerpace.scenario.load import Scenario
 
 Ints = NDArray[np.int64]
@@ -203,10 +203,10 @@ def _sheet(ready: Prepared, *, until: date | None, bands: int) -> _Sheet:
     days = np.datetime64(start, "D") + np.arange(n_days)
     months = days.astype("datetime64[M]")
     firsts = np.flatnonzero(np.concatenate(([True], months[1:] != months[:-1])))
-    operations, closures = tuple(operations_of(scenario)), Closures(scenario.settings)
+    operations = tuple(operations_of(scenario))
     groups = [g.tolist() for g in np.array_split(np.arange(len(ready.tower.levels)), bands) if len(g)]
     windows = {
-        (k, b): [_window(closures, scenario, operation, floor) for floor in group]
+        (k, b): [_window(scenario, operation, floor) for floor in group]
         for k, operation in enumerate(operations)
         for b, group in enumerate(groups)
     }
@@ -215,10 +215,9 @@ def _sheet(ready: Prepared, *, until: date | None, bands: int) -> _Sheet:
     return _Sheet(operations, ends, windows, edges, firsts, (*map(str, months[firsts]), ALL_MONTHS))
 
 
-def _window(closures: Closures, scenario: Scenario, operation: Operation, floor: int) -> Window:
+def _window(scenario: Scenario, operation: Operation, floor: int) -> Window:
     height_m = float(scenario.levels.height_m[floor])
-    name = closures.window(operation.calendar, limits=operation.limits, height_m=height_m)
-    return next(window for window in closures.windows if window.name == name)
+    return window_of(scenario.settings, operation.calendar, limits=operation.limits, height_m=height_m)
 
 
 def _rows(

@@ -12,7 +12,7 @@ from towerpace.answers.bid.allowance import Allowance, Basis, allowance, basis_o
 from towerpace.answers.bid.contingency import NoUncertainty, Split, no_uncertainty, split, split_trials
 from towerpace.answers.bid.convergence import SecondSeed, Stage, second_seed, stages
 from towerpace.answers.bid.damages_due import DamagesDue, damages_of
-from towerpace.answers.bid.drawn_inputs import Input, Probe, drawn_inputs, probes_of
+from towerpace.answers.bid.drawn_inputs import Input, drawn_inputs, probes_of
 from towerpace.answers.bid.drivers import Drivers, drivers
 from towerpace.answers.bid.question import Question, Stated, check, stated_of
 from towerpace.answers.bid.screening import Screened
@@ -28,6 +28,7 @@ from towerpace.answers.prepare import Prepared, prepare
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
+from towerpace.plan.chance import Probe
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcome
 from towerpace.trials.run import Job, run_trials

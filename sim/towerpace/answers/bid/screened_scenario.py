@@ -7,18 +7,15 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.choice.lab import FinishMeasure
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
 from towerpace.answers.prepare import prepare
 from towerpace.faults import Fault, InputError, nearest_word
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import changed
-from towerpace.trials.run import Job, run_trials
-
-Floats = NDArray[np.float64]
+from towerpace.trials.run import Job, played
+from towerpace.units import DAY_MIN, Floats
 
 
 @dataclass(frozen=True)
@@ -47,11 +44,9 @@ class MeanFinish:
             for key, value, whole in zip(self.keys, point, self.whole, strict=True)
         }
         scenario = changed(self.scenario, "screening", values).scenario
-        job = Job(prepare(scenario).chooser, FinishMeasure(None), self.seed)
-        result = run_trials(job, trials=self.trials, executor=self.executor, on_done=self.on_done)
-        if result.interrupted:
-            raise KeyboardInterrupt
-        finish = result.outcomes.values["finish"]
+        job = Job(prepare(scenario).chooser, FinishMeasure(None), self.seed, one_of_many=True)
+        outcomes = played(job, trials=self.trials, executor=self.executor, on_done=self.on_done)
+        finish = outcomes.values["finish"]
         # A trial beyond the horizon counts as ending with it: the answer is then a lower bound.
         horizon = scenario.settings.tower.horizon_days * DAY_MIN
         return float(np.where(finish == LATER, horizon, finish).mean() / DAY_MIN)
@@ -66,21 +61,21 @@ def parse_ranges(
 
     Raises `InputError` with every one that cannot be read.
     """
-    found: dict[str, tuple[float, float]] = {}
+    ranges: dict[str, tuple[float, float]] = {}
     faults = []
     for text in texts:
         key, equals, ends = text.partition("=")
         low, colon, high = ends.partition(":")
         try:
-            found[key.strip()] = float(low), float(high)
+            ranges[key.strip()] = float(low), float(high)
         except ValueError:
             equals = ""
-        if not (equals and colon) or not found[key.strip()][0] < found[key.strip()][1]:
+        if not (equals and colon) or not ranges[key.strip()][0] < ranges[key.strip()][1]:
             allowed = "KEY=LOW:HIGH with LOW below HIGH, as hoist.share=0.3:0.5"
             faults.append(Fault(file, None, "vary", text, allowed, nearest_word(key, known)))
     if faults:
         raise InputError(faults)
-    return found
+    return ranges
 
 
 def is_whole(text: str) -> bool:

@@ -28,7 +28,7 @@ from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import Limit, Settings
 from towerpace.scenario.setups import changed
 from towerpace.scenario.spreads import Spread
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.run import Job, played
 
 Ints = NDArray[np.int64]
 STEP_OF_SHARE = 0.1  # of the value
@@ -173,11 +173,8 @@ def swings(
     """
 
     def play(ready: Prepared) -> Ints:
-        job = Job(ready.chooser, FinishMeasure(None), seed)
-        result = run_trials(job, trials=trials, executor=executor, on_done=on_done)
-        if result.interrupted:
-            raise KeyboardInterrupt
-        return result.outcomes.values["finish"]
+        job = Job(ready.chooser, FinishMeasure(None), seed, one_of_many=True)
+        return played(job, trials=trials, executor=executor, on_done=on_done).values["finish"]
 
     base, found = play(prepare(scenario)), []
     for one in ranges_of(scenario.settings):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pickle
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
@@ -10,7 +9,6 @@ from dataclasses import dataclass
 from multiprocessing import get_context
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.choice.stated import planned
 from towerpace.answers.cost import CostBook, cost_book
@@ -21,10 +19,9 @@ from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import SetUp
-from towerpace.trials.outcome import Outcome, Outcomes
-from towerpace.trials.run import BLOCK, Job, ignore_interrupts, play_block
-
-Ints = NDArray[np.int64]
+from towerpace.trials.outcome import Outcome, Outcomes, stacked
+from towerpace.trials.run import BLOCK, Job, TrialPlayer, ignore_interrupts, packed, play_block
+from towerpace.units import Ints
 
 
 @dataclass(frozen=True)
@@ -47,10 +44,10 @@ class FinishMeasure:
 
 
 @dataclass
-class _Bench:
-    """One set-up: its packed job, and the results so far."""
+class _Played:
+    """A set-up, and the results of its trials so far. block : plays trials from one to before another."""
 
-    packed: bytes
+    block: Callable[[int, int], Future[Outcomes] | Outcomes]
     finish: Ints
     cost: Ints
 
@@ -65,46 +62,48 @@ class Lab:
         self, seed: int, *, executor: Executor | None = None, on_done: Callable[[int], None] = lambda _: None
     ) -> None:
         self._seed, self._executor, self._on_done = seed, executor, on_done
-        self._benches: dict[str, _Bench] = {}
+        self._played: dict[str, _Played] = {}
         self.spent = 0
 
     def make_ready(self, base: Scenario, setups: Sequence[SetUp]) -> None:
         """Plan set-ups before any of them is played; raises `InputError` with the faults of all of them."""
         for setup, ready in zip(setups, planned(base, setups), strict=True):
-            self._bench(setup, ready)
+            self._of(setup, ready)
 
     def results(self, setups: Sequence[SetUp], upto: int) -> tuple[Ints, Ints]:
         """Finish [min] and cost of trials 0 .. upto - 1 of several set-ups, each (m, upto)."""
-        waiting: list[tuple[_Bench, list[Future[Outcomes] | Outcomes]]] = []
-        benches = [self._bench(setup) for setup in setups]
-        for bench in {id(b): b for b in benches}.values():
-            done = len(bench.finish)
-            blocks = [(a, min(a + BLOCK, upto)) for a in range(done, upto, BLOCK)]
-            waiting.append((bench, [self._play(bench, *block) for block in blocks]))
-        for bench, parts in waiting:
+        waiting: list[tuple[_Played, list[Future[Outcomes] | Outcomes]]] = []
+        played = [self._of(setup) for setup in setups]
+        for own in {id(own): own for own in played}.values():
+            blocks = [(a, min(a + BLOCK, upto)) for a in range(len(own.finish), upto, BLOCK)]
+            waiting.append((own, [own.block(*block) for block in blocks]))
+        for own, parts in waiting:
             for part in parts:
                 outcomes = part.result() if isinstance(part, Future) else part
-                bench.finish = np.concatenate((bench.finish, outcomes.values["finish"]))
-                bench.cost = np.concatenate((bench.cost, outcomes.values["cost"]))
+                own.finish = np.concatenate((own.finish, outcomes.values["finish"]))
+                own.cost = np.concatenate((own.cost, outcomes.values["cost"]))
                 self.spent += outcomes.n
                 self._on_done(outcomes.n)
-        return np.array([b.finish[:upto] for b in benches]), np.array([b.cost[:upto] for b in benches])
+        return np.array([p.finish[:upto] for p in played]), np.array([p.cost[:upto] for p in played])
 
-    def _play(self, bench: _Bench, start: int, stop: int) -> Future[Outcomes] | Outcomes:
-        if self._executor is None:
-            return play_block(bench.packed, start, stop)
-        return self._executor.submit(play_block, bench.packed, start, stop)
-
-    def _bench(self, setup: SetUp, made: Prepared | None = None) -> _Bench:
+    def _of(self, setup: SetUp, made: Prepared | None = None) -> _Played:
         """Equal scenarios share their trials, whatever they are called."""
         key = setup.scenario.hash
-        if key not in self._benches:
+        if key not in self._played:
             ready = prepare(setup.scenario) if made is None else made
             costs = cost_book(setup.scenario.settings, tower=ready.tower, days=ready.days)
-            packed = pickle.dumps(Job(ready.chooser, FinishMeasure(costs), self._seed))
+            job = Job(ready.chooser, FinishMeasure(costs), self._seed, one_of_many=True)
             nothing = np.zeros(0, dtype=np.int64)
-            self._benches[key] = _Bench(packed, nothing, nothing)
-        return self._benches[key]
+            self._played[key] = _Played(self._player(job), nothing, nothing)
+        return self._played[key]
+
+    def _player(self, job: Job) -> Callable[[int, int], Future[Outcomes] | Outcomes]:
+        """Plays blocks of a job, here or on the executor, to which it is packed once."""
+        if self._executor is None:
+            play = TrialPlayer(job)
+            return lambda start, stop: stacked(play(trial) for trial in range(start, stop))
+        executor, sent = self._executor, packed(job)
+        return lambda start, stop: executor.submit(play_block, sent, start, stop)
 
 
 @contextmanager

@@ -16,8 +16,8 @@ from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, Timekeeper
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
+from towerpace.plan.site.fronts import DELIVERY, HOISTING
 from towerpace.plan.site.logistics import AT_GATE
-from towerpace.plan.site.supply import DELIVERY, HOISTING
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
 
 Ints = NDArray[np.int64]
@@ -37,15 +37,15 @@ class Ledger:
         self.tower, plan = tower, tower.plan
         labels = [_pool_label(name) for name in plan.pools.names]
         self._keeper = Timekeeper(plan, labels)
-        others = dict.fromkeys(step.tags.trade for step in plan.steps)
+        tags = [plan.tags(step) for step in range(plan.n)]
+        others = dict.fromkeys(t.trade for t in tags)
         first = (*tower.trades, HOISTING, DELIVERY)
         self.rows = (*first, *(name for name in others if name not in (*first, *NO_ROWS)))
-        self._kinds = [_seen_from_outside(step.tags.trade, step.tags.kind) for step in plan.steps]
+        self._kinds = [_seen_from_outside(t.trade, t.kind) for t in tags]
         missing = [missing_cause(kind) for kind in dict.fromkeys(self._kinds)]
         self.causes = (*self._keeper.causes, *(c for c in missing if c not in self._keeper.causes))
         self._column = {name: k for k, name in enumerate(self.causes)}
         self._missing = [self._column[missing_cause(kind)] for kind in self._kinds]
-        tags = [step.tags for step in plan.steps]
         row, floor = {name: k for k, name in enumerate(self.rows)}, {v: k for k, v in enumerate(tower.levels)}
         booked = [row.get(t.trade, -1) for t in tags]
         # Curing before a trade is a gap of its front, not one of its steps.

@@ -28,7 +28,7 @@ from towerpace.trials.run import Job, run_trials
 
 
 @dataclass(frozen=True)
-class Plan:
+class Workload:
     """What is going to be played.
 
     left : points still to be played. point_s, trial_s : to make one point ready, and to play one trial. [s]
@@ -71,7 +71,7 @@ class Study:
 
     def manifest(self) -> StudyManifest:
         """What the folder will say; its hash is that of the content."""
-        head, texts = self.file.settings.study, [one.text for one in self.file.responses]
+        head, texts = self.file.settings.study, [response.text for response in self.file.responses]
         keys = content_of(self._tree)
         digests = {name: _digest(self.base.folder / name) for name in self.files}
         content = json.dumps([self.file.content, keys, digests], ensure_ascii=True, sort_keys=False)
@@ -87,7 +87,7 @@ class Study:
             factors=list(self.design.factors),
             kinds=list(self.design.kinds),
             responses=texts,
-            quantities=list(dict.fromkeys(one.quantity for one in self.file.responses)),
+            quantities=list(dict.fromkeys(response.quantity for response in self.file.responses)),
             keep_trials=head.keep_trials,
             study=dict(self.file.content),
             scenario_keys=keys,
@@ -112,15 +112,15 @@ class Study:
 
     def load_points(self) -> None:
         """Load the scenario of every point; raises `InputError` with all faults, naming the points."""
-        found = Found(self)
+        faults = FaultsOfPoints(self)
         self.hashes = []
         for point in self.design:
             try:
                 self.hashes.append(load(self.file.scenario, point.changes).hash)
             except InputError as error:
                 self.hashes.append("")
-                found.add(point, error.faults)
-        found.refuse()
+                faults.add(point, error.faults)
+        faults.refuse()
 
     def check_points(self, executor: Executor, *, window: int, on_checked: Callable[[int], None]) -> float:
         """Make every scenario ready once, on the workers; raises `InputError` with all faults.
@@ -131,17 +131,17 @@ class Study:
         alike: dict[int, list[int]] = {}
         for number, digest in enumerate(self.hashes, 1):
             alike.setdefault(first[digest], []).append(number)
-        found, seconds = Found(self), []
+        faults, seconds = FaultsOfPoints(self), []
         tasks = (self.task(self.design.point(number)) for number in alike)
         for checked in Carrier(executor, check_point, window=window).results(tasks):
             seconds.append(checked.seconds)
             on_checked(len(alike[checked.number]))
             for number in alike[checked.number]:
-                found.add(self.design.point(number), checked.faults, wrong=checked.wrong)
-        found.refuse()
+                faults.add(self.design.point(number), checked.faults, wrong=checked.wrong)
+        faults.refuse()
         return sum(seconds) / len(seconds)
 
-    def estimate(self, left: Sequence[int], *, workers: int) -> Plan:
+    def estimate(self, left: Sequence[int], *, workers: int) -> Workload:
         """How long the rest will take, from a trial of its first and its last point, played here.
 
         left : numbers of the points still to be played. The ends of a grid are opposite corners of it.
@@ -149,7 +149,7 @@ class Study:
         clocks = [self._timed(self.design.point(number)) for number in (left[0], left[-1])]
         point_s, trial_s = (sum(seconds) / len(clocks) for seconds in zip(*clocks, strict=True))
         name = self.file.settings.study.name
-        return Plan(name, len(self.design), len(left), self.rule, workers, point_s, trial_s)
+        return Workload(name, len(self.design), len(left), self.rule, workers, point_s, trial_s)
 
     def _timed(self, point: Point) -> tuple[float, float]:
         """Time to make a point ready, and of one trial after another that warms up. [s]"""
@@ -164,7 +164,7 @@ class Study:
         return point_s, clock[1] - clock[0]
 
 
-class Found:
+class FaultsOfPoints:
     """Faults of many points; equal ones are said once, with the first point and how many more."""
 
     def __init__(self, study: Study) -> None:
@@ -177,16 +177,18 @@ class Found:
         """Faults of a point's scenario, and what is wrong with the responses there."""
         for fault in faults:
             self._points.setdefault(self._of_study(fault), []).append(point)
-        for k, one in wrong:
+        for k, complaint in wrong:
             key = ("study", "responses", k)
-            fault = self._study.file.fault(key, found=one.found, allowed=one.allowed, nearest=one.nearest)
+            fault = self._study.file.fault(
+                key, found=complaint.found, allowed=complaint.allowed, nearest=complaint.nearest
+            )
             self._points.setdefault(fault, []).append(point)
 
     def _of_study(self, fault: Fault) -> Fault:
         """A fault that a change has made stands at the factor that makes the change."""
         key = fault.key.removeprefix("set ")
         for name, factor in self._study.file.settings.factor.items():
-            sets = [list(one) for one in factor.replace or ()]
+            sets = [list(keys) for keys in factor.replace or ()]
             for text in [*([factor.key] if factor.key else []), *(k for keys in sets for k in keys)]:
                 changed = dotted(parse_key(text))
                 if fault.key != key and (key == changed or key.startswith((f"{changed}.", f"{changed}["))):

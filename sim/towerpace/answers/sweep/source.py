@@ -53,10 +53,10 @@ def packed(path: str, names: Iterable[str]) -> Source:
 @lru_cache(maxsize=4)
 def _unpacked(content: bytes) -> TemporaryDirectory[str]:
     """The files in a folder that goes when the worker ends, or when other scenarios have followed."""
-    made = TemporaryDirectory(prefix="towerpace-")
+    folder = TemporaryDirectory(prefix="towerpace-")
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
-        archive.extractall(made.name)
-    return made
+        archive.extractall(folder.name)
+    return folder
 
 
 def files_named(tree: object, *, folder: Path) -> set[str]:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from towerpace import __version__
 from towerpace.answers.sweep.dictionary import write_dictionary
 from towerpace.answers.sweep.executors import Carrier, Here, Processes
-from towerpace.answers.sweep.plan import Plan, Study
+from towerpace.answers.sweep.plan import Study, Workload
 from towerpace.answers.sweep.store import MANIFEST, Store, StudyManifest, read_manifest
 from towerpace.answers.sweep.tasks import Played, Task, play_point
 from towerpace.faults import Fault, InputError
@@ -61,7 +61,7 @@ def sweep(
     executor: Executor | None = None,
     fresh: bool = False,
     on_checked: Callable[[int], None] = lambda _: None,
-    on_plan: Callable[[Plan], None] = lambda _: None,
+    on_plan: Callable[[Workload], None] = lambda _: None,
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Swept:
     """Play every point of a study into a folder; points that are there already are not played again.

@@ -67,8 +67,9 @@ def check_point(task: Task) -> Checked:
     except InputError as error:
         return Checked(task.number, error.faults, (), perf_counter() - begin)
     seconds = perf_counter() - begin
-    found = [(k, unknown(response, ready)) for k, response in enumerate(task.responses)]
-    return Checked(task.number, (), tuple((k, one) for k, one in found if one is not None), seconds)
+    complaints = ((k, unknown(response, ready)) for k, response in enumerate(task.responses))
+    wrong = tuple((k, complaint) for k, complaint in complaints if complaint is not None)
+    return Checked(task.number, (), wrong, seconds)
 
 
 def play_point(task: Task) -> Played:
@@ -78,7 +79,7 @@ def play_point(task: Task) -> Played:
     """
     ready = _ready(task)
     watched = () if task.rule.within_days is None else (_FINISH,)
-    job = Job(ready.chooser, measure_of((*task.responses, *watched), ready), task.seed)
+    job = Job(ready.chooser, measure_of((*task.responses, *watched), ready), task.seed, one_of_many=True)
     values: Mapping[str, Ints] = play_by(task.rule, job).values
     rows = tuple(estimate(response, values[response.quantity]) for response in task.responses)
     kept = {r.quantity: values[r.quantity] for r in task.responses} if task.keep_trials else {}

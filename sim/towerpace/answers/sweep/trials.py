@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import percentile
 from towerpace.answers.sweep.estimates import CONFIDENCE, Ints
-from towerpace.draws import Chooser, Draw
 from towerpace.trials.outcome import Outcomes, joined
-from towerpace.trials.run import BLOCK, Job, run_trials
+from towerpace.trials.run import BLOCK, Job, played
 
 FIRST = 50  # trials before the P80 is looked at
 GROWTH = (
@@ -38,11 +37,7 @@ def play_by(rule: Rule, job: Job) -> Outcomes:
     parts: list[Outcomes] = []
     done = 0
     for upto in looks(rule):
-        later = _Later(job.chooser.plan, job.chooser.laws, job.chooser.weather, done)
-        result = run_trials(replace(job, chooser=later), trials=upto - done)
-        if result.interrupted:
-            raise KeyboardInterrupt
-        parts, done = [joined([*parts, result.outcomes])], upto
+        parts, done = [joined([*parts, played(job, trials=upto - done, first=done)])], upto
         if rule.within_days is not None and known_within(parts[0].values["finish"], days=rule.within_days):
             break
     return parts[0]
@@ -67,14 +62,3 @@ def known_within(finish: Ints, *, days: float) -> bool:
     if not found.bounded or found.value is None or found.low is None or found.high is None:
         return False
     return max(found.high - found.value, found.value - found.low) <= days * DAY_MIN
-
-
-@dataclass(frozen=True)
-class _Later(Chooser):
-    """The same draws, counted from a later trial on."""
-
-    first: int = 0
-
-    def draw(self, seed: int, trial: int) -> Draw:
-        """Everything uncertain about trial `first + trial`."""
-        return super().draw(seed, self.first + trial)

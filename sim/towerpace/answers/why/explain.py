@@ -66,7 +66,7 @@ class ChainReader:
         self.rows = tower_rows(tower)
         row = {name: k for k, name in enumerate(self.rows)}
         floor = {level: k for k, level in enumerate(tower.levels)}
-        tags = [step.tags for step in tower.plan.steps]
+        tags = [tower.plan.tags(step) for step in range(tower.plan.n)]
         self._row = np.array([row[t.trade] for t in tags])
         self._floor = np.array([-1 if t.level is None else floor[t.level] for t in tags])
         self._scarce = Scarce(tower.plan)
@@ -145,7 +145,7 @@ def _unfinished(draw: Draw, diary: Diary) -> dict[str, Ints]:
 
 def tower_rows(tower: Tower) -> tuple[str, ...]:
     """Every trade, row and milestone that a step may belong to, in the order of the plan."""
-    return tuple(dict.fromkeys([*tower.trades, *(step.tags.trade for step in tower.plan.steps)]))
+    return tuple(dict.fromkeys([*tower.trades, *(tags.trade for tags in tower.plan.tag_table)]))
 
 
 @dataclass(frozen=True)

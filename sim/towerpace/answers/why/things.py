@@ -22,7 +22,8 @@ class Things:
 
     def __init__(self, tower: Tower, book: Ledger) -> None:
         rows = set(book.rows[len(tower.trades) :])
-        kinds = [(step.tags.trade, step.tags.kind) for step in tower.plan.steps]
+        tags = [tower.plan.tags(step) for step in range(tower.plan.n)]
+        kinds = [(t.trade, t.kind) for t in tags]
         # The ledger books curing under the work that waits for it.
         own = [(trade, kind) if trade in rows and kind != "curing" else None for trade, kind in kinds]
         self.names = tuple(dict.fromkeys(name for name in own if name is not None))

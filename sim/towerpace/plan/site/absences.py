@@ -9,26 +9,26 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from itertools import count
+from typing import ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.plan.laws import Drawn, Streams
+from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, Probe, Streams
 from towerpace.plan.parts import Give, Step, Tags
-from towerpace.plan.site.crates import FIRST
 from towerpace.plan.site.drafting import Draft
-from towerpace.plan.site.shifts import DAY_MIN
-from towerpace.scenario.schema import Breakdown, Resource, Settings
+from towerpace.plan.site.fronts import FIRST
+from towerpace.plan.site.numbers import Numbers
+from towerpace.scenario.schema import Breakdown, Resource
+from towerpace.units import DAY_MIN, HOUR_MIN, Floats, Ints
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-HOUR_MIN = 60
 SPARE_DEVIATIONS = 5.0
 
 
 @dataclass(frozen=True)
-class BreakdownLaw:
+class BreakdownLaw(Law):
     """When the units of one resource fail, and for how long.
 
     steps : (n_units, n) in the order of the failures. since : first minute on the site. [min]
@@ -36,13 +36,14 @@ class BreakdownLaw:
     A unit has a stream of its own, so that one unit more changes nothing for the others.
     """
 
+    source: ClassVar[str] = BREAKDOWNS
     name: str
     steps: Ints
     since: int
     absent: Ints
     breakdown: Breakdown
 
-    def apply(self, into: Drawn, streams: Streams) -> None:
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw the failures of every unit."""
         n_units, n = self.steps.shape
         lots = np.empty((n_units, n, 3))
@@ -67,6 +68,15 @@ class BreakdownLaw:
             minutes = np.where(minutes >= gone, minutes + back - gone, minutes)
         return minutes, repair
 
+    def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
+        """Hours in repair."""
+        read = partial(_repairs, self.steps.ravel(), until)
+        yield Probe(f"hours of {self.name} in repair", self.source, "h", HOUR_MIN, read)
+
+
+def _repairs(steps: Ints, until: int, drawn: Drawn) -> int:
+    return int(drawn.work[steps[drawn.date[steps] < until]].sum())
+
 
 def failures_within(breakdown: Breakdown, hours: float) -> int:
     """So many failures that the last lies beyond the hours in all but a millionth of the trials. [-]
@@ -82,15 +92,24 @@ def failures_within(breakdown: Breakdown, hours: float) -> int:
     return next(enough)
 
 
-def add_absences(draft: Draft, settings: Settings) -> None:
+def add_absences(draft: Draft) -> None:
     """Absences of all resources, and the laws of their breakdowns."""
-    for name, resource in settings.resource.items():
-        absent = list(absences(resource, start=settings.tower.start))
-        for unit in range(1, resource.count + 1):
-            for k, (since, until) in enumerate(absent, start=1):
-                _add_absence(draft, name, f"{name} {unit}: absence {k}", since=since, until=until)
+    for name, resource in draft.settings.resource.items():
+        comes_back = draft.ask(partial(_which_come_back, name))
+        if comes_back:
+            for unit in range(1, resource.count + 1):
+                for k, back in enumerate(comes_back):
+                    _add_absence(draft, name, unit, k, comes_back=back)
         if resource.breakdown is not None and resource.count:
-            _add_breakdowns(draft, name, resource, settings=settings)
+            _Breakdowns(draft, name).add(resource.count)
+
+
+def _which_come_back(name: str, numbers: Numbers) -> list[bool]:
+    return [back is not None for _, back in _spans(name, numbers)]
+
+
+def _spans(name: str, numbers: Numbers) -> list[tuple[int, int | None]]:
+    return list(absences(numbers.settings.resource[name], start=numbers.settings.tower.start))
 
 
 def absences(resource: Resource, *, start: date) -> Iterator[tuple[int, int | None]]:
@@ -107,53 +126,67 @@ def absences(resource: Resource, *, start: date) -> Iterator[tuple[int, int | No
         yield minute(resource.leaves), None
 
 
-def _add_absence(draft: Draft, pool: str, name: str, *, since: int, until: int | None) -> None:
+def _add_absence(draft: Draft, pool: str, unit: int, k: int, *, comes_back: bool) -> None:
     """A unit goes when its job ends and is back at its date, however late it went."""
-    tags = Tags(kind="absence")
-    goes = Step(name, date=since, needs={pool: 1}, keeps=[pool], rank=FIRST, optional=True, tags=tags)
-    draft.add(goes)
-    if until is not None:
-        gives = [Give(pool, 1, goes.name)]
-        draft.add(Step(f"{name} over", date=until, after=[name], gives=gives, optional=True, tags=tags))
+    tags, name = Tags(kind="absence"), f"{pool} {unit}: absence {k + 1}"
+    goes = Step(name, needs={pool: 1}, keeps=[pool], rank=FIRST, optional=True, tags=tags)
+    draft.add(goes, date=lambda n: _spans(pool, n)[k][0])
+    if comes_back:
+        over = Step(f"{name} over", after=[name], gives=[Give(pool, 1, name)], optional=True, tags=tags)
+        draft.add(over, date=lambda n: _spans(pool, n)[k][1] or 0)
 
 
-def _add_breakdowns(draft: Draft, name: str, resource: Resource, *, settings: Settings) -> None:
-    breakdown = resource.breakdown
-    assert breakdown is not None, "asked for only where the resource has one"
-    spans = list(absences(resource, start=settings.tower.start))
-    gone = [(a, b) for a, b in spans if b is not None]
-    since = gone.pop(0)[1] if gone and gone[0][0] == 0 else 0
-    n = failures_within(breakdown, settings.tower.horizon_days * 24 - since / HOUR_MIN)
-    empty = np.zeros((resource.count, n), dtype=np.int64)
-    absent = np.array(gone, dtype=np.int64).reshape(-1, 2)
-    plan = BreakdownLaw(name, empty, since, absent, breakdown)
-    means = [breakdown.repair_h.mean(), *([breakdown.swap_h.mean()] if breakdown.swap_h else [])]
-    dates, repairs = plan.spread_out(np.full(n, breakdown.every_h.mean()), np.full(n, min(means)))
-    names = [
-        _failures_of(draft, name, unit, dates=dates.tolist(), repairs=repairs.tolist())
-        for unit in range(1, resource.count + 1)
-    ]
+class _Breakdowns:
+    """Writes the failures of one resource, so many that the last lies beyond the project."""
 
-    def law(index: dict[str, int]) -> BreakdownLaw:
-        steps = np.array([[index[step] for step in unit] for unit in names], dtype=np.int64)
-        return BreakdownLaw(name, steps, since, absent, breakdown)
+    def __init__(self, draft: Draft, name: str) -> None:
+        self._draft, self._name = draft, name
 
-    draft.laws.append(law)
+    def add(self, units: int) -> None:
+        """The failures of every unit, each after the repair before it, and their law."""
+        n = self._draft.ask(lambda n: failures_within(self._law_of(n).breakdown, self._hours(n)))
+        names = [
+            [f"{self._name} {unit}: breakdown {k}" for k in range(1, n + 1)] for unit in range(1, units + 1)
+        ]
+        for failures in names:
+            for k, name in enumerate(failures):
+                step = Step(
+                    name,
+                    after=failures[k - 1 : k] if k else [],
+                    needs={self._name: 1},
+                    rank=FIRST,
+                    optional=True,
+                    tags=Tags(kind="breakdown"),
+                )
+                self._draft.add(step, work=self._repairs, date=self._dates, place=k)
+        steps = self._draft.numbers_of(name for failures in names for name in failures).reshape(units, n)
+        self._draft.laws.append(partial(self._law, steps))
 
+    def _law(self, steps: Ints, numbers: Numbers) -> Law:
+        return self._law_of(numbers, steps)
 
-def _failures_of(draft: Draft, pool: str, unit: int, *, dates: list[int], repairs: list[int]) -> list[str]:
-    """Failures of one unit, each after the repair before it."""
-    names: list[str] = []
-    for k, (minute, repair) in enumerate(zip(dates, repairs, strict=True), start=1):
-        step = Step(
-            f"{pool} {unit}: breakdown {k}",
-            work=repair,
-            date=minute,
-            after=names[-1:],
-            needs={pool: 1},
-            rank=FIRST,
-            optional=True,
-            tags=Tags(kind="breakdown"),
-        )
-        names.append(draft.add(step))
-    return names
+    def _law_of(self, numbers: Numbers, steps: Ints | None = None) -> BreakdownLaw:
+        breakdown = numbers.settings.resource[self._name].breakdown
+        assert breakdown is not None, "asked for only where the resource has one"
+        gone = [(a, b) for a, b in _spans(self._name, numbers) if b is not None]
+        since = gone.pop(0)[1] if gone and gone[0][0] == 0 else 0
+        absent = np.array(gone, dtype=np.int64).reshape(-1, 2)
+        none = np.zeros((0, 0), dtype=np.int64)
+        return BreakdownLaw(self._name, none if steps is None else steps, since, absent, breakdown)
+
+    def _hours(self, numbers: Numbers) -> float:
+        """Clock hours in which a unit may fail. [h]"""
+        return numbers.settings.tower.horizon_days * 24 - self._law_of(numbers).since / HOUR_MIN
+
+    def _planned(self, numbers: Numbers) -> tuple[Ints, Ints]:
+        """Dates and repairs of one unit if everything takes its mean. [min]"""
+        law = self._law_of(numbers)
+        breakdown, n = law.breakdown, failures_within(law.breakdown, self._hours(numbers))
+        means = [breakdown.repair_h.mean(), *([breakdown.swap_h.mean()] if breakdown.swap_h else [])]
+        return law.spread_out(np.full(n, breakdown.every_h.mean()), np.full(n, min(means)))
+
+    def _dates(self, numbers: Numbers) -> Ints:
+        return self._planned(numbers)[0]
+
+    def _repairs(self, numbers: Numbers) -> Ints:
+        return self._planned(numbers)[1]

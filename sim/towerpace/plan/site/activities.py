@@ -1,42 +1,62 @@
-"""Work that happens once, one step after another: the crown, the tail, permits, tests."""
+"""Work that happens once, one step after another: the crown, the tail, permits, tests, and the mock-up."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import ClassVar
 
-from towerpace.plan.laws import DAY_MIN, HOUR_MIN, Term
+import numpy as np
+
+from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.chance import MOCK_UP as MOCK_UP_TRIES
+from towerpace.plan.chance import Drawn, Known, Law, Probe, Streams, taken
 from towerpace.plan.parts import Mode, Step, Tags
 from towerpace.plan.site.concrete import days_to_share, equivalent_age_factor
-from towerpace.plan.site.drafting import Chance, Draft
-from towerpace.plan.site.fronts import activity_name
+from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
+from towerpace.plan.site.fronts import CURING, activity_name
+from towerpace.plan.site.numbers import Numbers, Recipe, SpreadOf
 from towerpace.plan.site.risks import add_delays
-from towerpace.plan.site.sequence import Sequence
-from towerpace.scenario.schema import Activity, Concrete, Condition
+from towerpace.plan.site.sequence import Precedence
+from towerpace.scenario.once import MOCK_UP
+from towerpace.scenario.schema import Activity, Concrete, Condition, MockUp, Settings
+from towerpace.scenario.spreads import Spread
+from towerpace.units import DAY_MIN, HOUR_MIN, Ints
 
 ACTIVITIES = "activities"
+Conditions = Callable[[Settings], Sequence[Condition]]  # where they stand in a scenario
 
 
-def add_activities(draft: Draft, sequence: Sequence) -> None:
+def add_activities(draft: Draft, order: Precedence) -> None:
     """All activities; they are served before the fronts, the first in the file first."""
-    activities = sequence.settings.activity
+    activities = draft.settings.activity
     for k, (name, activity) in enumerate(activities.items()):
-        _Writer(draft, sequence, name, rank=k - len(activities)).add(activity)
+        _Writer(draft, order, name, rank=k - len(activities)).add(activity)
 
 
-def waits_of(conditions: Iterable[Condition], *, name: str, draft: Draft, sequence: Sequence) -> list[str]:
+def waits_of(conditions: Conditions, *, name: str, draft: Draft, order: Precedence) -> list[str]:
     """Steps that must end before something that happens once may start; lags become steps of the draft."""
-    found: list[str] = []
-    for k, condition in enumerate(conditions):
-        sources = list(sequence.sources_at(condition))
-        if sources and condition.lag_h.mean() > 0:
-            chance = Chance(factor=HOUR_MIN, terms=(Term(condition.lag_h, f"lag {k} of {name}"),))
-            tags = Tags(trade=ACTIVITIES, kind="curing")
+    steps: list[str] = []
+    for k, condition in enumerate(conditions(draft.settings)):
+        sources = list(order.sources_at(condition))
+        lag_h = partial(_lag_h, conditions, k)
+        lags: bool = bool(sources) and draft.ask(_lags(lag_h))
+        if lags:
+            minutes = Minutes((Uncertain(lag_h, f"lag {k} of {name}"),), factor=lambda _: HOUR_MIN)
             wait = f"{name}: wait after {condition.on}" + (f" {k}" if k else "")
-            sources = [
-                draft.add(Step(wait, work=draft.expected(chance), after=sources, tags=tags), chance=chance)
-            ]
-        found += sources
-    return list(dict.fromkeys(found))
+            step = Step(wait, after=sources, tags=Tags(trade=ACTIVITIES, kind=CURING))
+            sources = [draft.add(step, minutes=minutes)]
+        steps += sources
+    return list(dict.fromkeys(steps))
+
+
+def _lags(lag_h: SpreadOf) -> Callable[[Numbers], bool]:
+    return lambda numbers: lag_h(numbers).mean() > 0
+
+
+def _lag_h(conditions: Conditions, k: int, numbers: Numbers) -> Spread:
+    return conditions(numbers.settings)[k].lag_h
 
 
 def minutes_to_strength(concrete: Concrete) -> int:
@@ -54,70 +74,77 @@ def minutes_to_strength(concrete: Concrete) -> int:
 class _Writer:
     """Writes one activity into a draft."""
 
-    def __init__(self, draft: Draft, sequence: Sequence, name: str, *, rank: int) -> None:
-        self._draft, self._sequence, self._name, self._rank = draft, sequence, name, rank
+    def __init__(self, draft: Draft, order: Precedence, name: str, *, rank: int) -> None:
+        self._draft, self._order, self._name, self._rank = draft, order, name, rank
 
     def add(self, activity: Activity) -> None:
         """Its waits, its gate, what risks delay it, and the work itself."""
-        after = waits_of(activity.after, name=self._name, draft=self._draft, sequence=self._sequence)
+        after = waits_of(
+            lambda s: s.activity[self._name].after, name=self._name, draft=self._draft, order=self._order
+        )
         if activity.concrete is not None:
-            after.append(self._gate(activity.concrete))
-        settings, date = self._sequence.settings, 0
-        if activity.not_before is not None:
-            date = (activity.not_before - settings.tower.start).days * DAY_MIN
-        after += add_delays(self._draft, settings, on=self._name, after=list(after), date=date)
-        if activity.lift_min is not None:
-            self._lifts(activity, after=after, date=date)
-        elif activity.work_h is not None:
-            chance = Chance(factor=HOUR_MIN, terms=(Term(activity.work_h, f"hours of {self._name}"),))
-            self._step(
-                activity, activity_name(self._name), mode="work", after=after, date=date, chance=chance
-            )
-        elif activity.days is not None:
-            chance = Chance(factor=DAY_MIN, terms=(Term(activity.days, f"days of {self._name}"),))
-            self._step(activity, activity_name(self._name), after=after, date=date, chance=chance)
+            after.append(self._gate())
+        after += add_delays(self._draft, on=self._name, after=list(after), date=self._date)
+        if self._states("lift_min"):
+            self._lifts(activity, after=after)
+        elif self._states("work_h"):
+            minutes = self._minutes("work_h", f"hours of {self._name}", HOUR_MIN)
+            self._step(activity, activity_name(self._name), minutes, mode="work", after=after)
+        elif self._states("days"):
+            minutes = self._minutes("days", f"days of {self._name}", DAY_MIN)
+            self._step(activity, activity_name(self._name), minutes, after=after)
 
-    def _gate(self, concrete: Concrete) -> str:
+    def _states(self, key: str) -> bool:
+        return self._draft.ask(lambda n: getattr(n.settings.activity[self._name], key) is not None)
+
+    def _date(self, numbers: Numbers) -> int:
+        return numbers.minute_of(numbers.settings.activity[self._name].not_before)
+
+    def _minutes(self, key: str, purpose: str, unit_min: int) -> Minutes:
+        term = Uncertain(lambda n: getattr(n.settings.activity[self._name], key), purpose)
+        return Minutes((term,), factor=lambda _: unit_min)
+
+    def _gate(self) -> str:
         """Time that passes until what was cast is strong enough."""
-        owner, name = f"{self._name}: concrete", f"{self._name}: concrete to {float(concrete.share):.0%}"
-        cast = waits_of([concrete.cast], name=owner, draft=self._draft, sequence=self._sequence)
-        tags = Tags(trade=ACTIVITIES, kind="curing")
-        return self._draft.add(Step(name, work=minutes_to_strength(concrete), after=cast, tags=tags))
 
-    def _lifts(self, activity: Activity, *, after: list[str], date: int) -> None:
+        def concrete(settings: Settings) -> Concrete:
+            stated = settings.activity[self._name].concrete
+            assert stated is not None, "asked for only with a gate"
+            return stated
+
+        owner, share = f"{self._name}: concrete", concrete(self._draft.settings).share
+        cast = waits_of(lambda s: [concrete(s).cast], name=owner, draft=self._draft, order=self._order)
+        step = Step(f"{owner} to {float(share):.0%}", after=cast, tags=Tags(trade=ACTIVITIES, kind=CURING))
+        return self._draft.add(step, work=lambda n: minutes_to_strength(concrete(n.settings)))
+
+    def _lifts(self, activity: Activity, *, after: list[str]) -> None:
         """One lift after the other; others may have the resources in between."""
-        assert activity.lift_min is not None, "asked for only with lifts"
         assert activity.lifts is not None, "the scenario is checked when it is loaded"
-        last = activity.lifts - 1
+        last, minutes = activity.lifts - 1, self._minutes("lift_min", f"lifts of {self._name}", 1)
         for k in range(activity.lifts):
             name = activity_name(self._name) if k == last else f"{self._name}: lift {k + 1}"
-            chance = Chance(item=k, terms=(Term(activity.lift_min, f"lifts of {self._name}"),))
-            after = [self._step(activity, name, mode="start", after=after, date=date, chance=chance)]
+            after = [self._step(activity, name, minutes, mode="start", after=after, item=k)]
 
     def _step(
         self,
         activity: Activity,
         name: str,
+        minutes: Minutes,
         *,
         after: list[str],
-        date: int,
-        chance: Chance,
         mode: Mode = "always",
+        item: int = 0,
     ) -> str:
-        return self._draft.add(
-            Step(
-                name,
-                work=self._draft.expected(chance),
-                after=after,
-                needs=dict(activity.needs),
-                window=self._window(activity),
-                mode=mode,
-                date=date,
-                rank=self._rank,
-                tags=Tags(trade=ACTIVITIES, level=activity.level, kind=self._name),
-            ),
-            chance=chance,
+        step = Step(
+            name,
+            after=after,
+            needs=dict(activity.needs),
+            window=self._window(activity),
+            mode=mode,
+            rank=self._rank,
+            tags=Tags(trade=ACTIVITIES, level=activity.level, kind=self._name),
         )
+        return self._draft.add(step, minutes=minutes, item=item, date=self._date)
 
     def _window(self, activity: Activity) -> str | None:
         """Calendar and limits, held at the stated height or that of the stated level."""
@@ -125,6 +152,80 @@ class _Writer:
             return None
         height_m = 0.0 if activity.height_m is None else float(activity.height_m)
         if activity.height_m is None and activity.level is not None:
-            levels = self._sequence.levels
+            levels = self._order.levels
             height_m = float(levels.height_m[levels.index(activity.level)])
         return self._draft.closures.window(activity.calendar, limits=activity.limits, height_m=height_m)
+
+
+@dataclass(frozen=True)
+class TriesLaw(Law):
+    """Leaves out what comes after the try of the mock-up that passes.
+
+    again : (most - 1, 2) the repair and the try after each try that may fail. chance : that a try passes. [-]
+    Each try has its own place in the stream; no try decides after the last, which ends the matter.
+    """
+
+    source: ClassVar[str] = MOCK_UP_TRIES
+    again: Ints
+    chance: float
+
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+        """Draw which try passes."""
+        passed = streams("mock-up tries").random(len(self.again)) < self.chance
+        into.skip[self.again] = np.logical_or.accumulate(passed)[:, None]
+
+    def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
+        """How many tries fail."""
+        yield Probe("repeats of the mock-up", self.source, "tries", 1, partial(taken, self.again[:, 1]))
+
+
+def add_mock_up(draft: Draft, order: Precedence) -> None:
+    """The mock-up: tried, mended and tried again until it passes; then the factory may go on.
+
+    All tries, those that may not be needed under flags, and the step at which the mock-up is done.
+    """
+    mock_up = draft.settings.mock_up
+    if mock_up is None:
+        return
+    tries = Minutes((Uncertain(lambda n: _mock_up(n).try_days, "mock-up: try", MOCK_UP_TRIES),), _a_day)
+    repairs = Minutes(
+        (Uncertain(lambda n: _mock_up(n).fix_days, "mock-up: repair before try", MOCK_UP_TRIES),), _a_day
+    )
+
+    def start(numbers: Numbers) -> int:
+        return numbers.minute_of(_mock_up(numbers).start)
+
+    after = waits_of(lambda s: s.mock_up.after if s.mock_up else (), name=MOCK_UP, draft=draft, order=order)
+    after += add_delays(draft, on=MOCK_UP, after=list(after), date=start)
+    after = [_add_try(draft, "mock-up: try 1", tries, number=1, after=after, date=start)]
+    again: list[str] = []
+    for number in range(2, mock_up.most_tries + 1):
+        mended = _add_try(draft, f"mock-up: repair before try {number}", repairs, number=number, after=after)
+        after = [_add_try(draft, f"mock-up: try {number}", tries, number=number, after=[mended])]
+        again += [mended, *after]
+    draft.add(Step(activity_name(MOCK_UP), after=after, tags=Tags(trade=ACTIVITIES, kind=MOCK_UP)))
+    steps = draft.numbers_of(again).reshape(-1, 2)
+    draft.laws.append(lambda n: TriesLaw(steps, float(_mock_up(n).pass_chance)))
+
+
+def _mock_up(numbers: Numbers) -> MockUp:
+    assert numbers.settings.mock_up is not None, "asked for only with a mock-up"
+    return numbers.settings.mock_up
+
+
+def _a_day(_: Numbers) -> float:
+    return DAY_MIN
+
+
+def _add_try(
+    draft: Draft, name: str, minutes: Minutes, *, number: int, after: list[str], date: Recipe | None = None
+) -> str:
+    """Days that pass, drawn by the number of the try; after the first, only if the try before it failed."""
+    step = Step(
+        name,
+        after=after,
+        skip=f"mock-up: try {number}" if number > 1 else None,
+        planned=number == 1,
+        tags=Tags(trade=ACTIVITIES, kind=MOCK_UP),
+    )
+    return draft.add(step, minutes=minutes, item=number - 1, date=date)

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.climate.height import gust_ratio, mean_ratio
 from towerpace.climate.hours import Variable
 from towerpace.climate.limits import Cause, HourLimit
 from towerpace.plan.parts import Window
-from towerpace.plan.site.shifts import in_either, shifts
+from towerpace.plan.site.numbers import Numbers
+from towerpace.plan.site.reading import Reading
 from towerpace.scenario.schema import Calendar, Limit, Settings, Weather
+from towerpace.units import DAY_MIN, Ints
 
 # variable key of the scenario -> what is compared, whether above is bad, what the stop is called
 _VARIABLES: dict[str, tuple[Variable, bool, Cause]] = {
@@ -21,66 +25,114 @@ _VARIABLES: dict[str, tuple[Variable, bool, Cause]] = {
     "temperature_above_degC": ("temperature", True, "heat"),
     "visibility_below_km": ("visibility", False, "visibility"),
 }
+OPEN_FIELD = {"en1991": "II", "asce7": "C", "power": None}
+Spans = Sequence[tuple[int, int]]
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """A window that steps refer to: its hours, the word for them, and limits with the height of the work."""
+
+    word: str
+    hours: Callable[[Numbers], Ints]
+    limits: tuple[str, ...]
+    height_m: float
 
 
 class Closures:
-    """Makes each window of a scenario once.
+    """Notes each window of a scenario once, and makes them all when the numbers are known."""
 
-    Raises `ValueError` for a height that the height law does not cover.
-    """
-
-    def __init__(self, settings: Settings) -> None:
-        self._settings = settings
-        self._windows: dict[str, Window] = {}
-        self._named: dict[tuple[str, tuple[str, ...], float], str] = {}
-        days = settings.tower.horizon_days
-        self._shifts = {
-            name: calendar_shifts(calendar, start=settings.tower.start, days=days)
-            for name, calendar in settings.calendar.items()
-        }
+    def __init__(self, reading: Reading[Numbers]) -> None:
+        self._reading = reading
+        self._asked: dict[str, _Asked] = {}
+        self._keys: dict[tuple[str, tuple[str, ...], float], str] = {}
+        self._at_work: dict[str, bool] = {}
+        self._made: dict[str, Window] = {}
 
     @property
-    def windows(self) -> tuple[Window, ...]:
-        """Windows asked for so far."""
-        return tuple(self._windows.values())
+    def keys(self) -> tuple[str, ...]:
+        """What steps call the windows asked for so far, in the order of `windows`."""
+        return tuple(self._asked)
 
     def window(
         self, calendar: str, *, limits: tuple[str, ...], height_m: float, also: str | None = None
     ) -> str:
-        """Name of the window with these limits at a height; it is made if it is new.
+        """The window with these limits at a height, for a step; it is noted if it is new.
 
         also : a second calendar; the window is open in either.
         """
-        hours = calendar if also is None else f"{calendar} or {also}"
-        if hours not in self._shifts:
-            self._shifts[hours] = in_either(self._shifts[calendar], self._shifts[str(also)])
-        return self.over(hours, self._shifts[hours], limits=limits, height_m=height_m)
+        word = calendar if also is None else f"{calendar} or {also}"
+        return self.over(
+            word, lambda n: hours_of(n.settings, calendar, also), limits=limits, height_m=height_m
+        )
 
-    def over(self, word: str, spans: NDArray[np.int64], *, limits: tuple[str, ...], height_m: float) -> str:
+    def over(
+        self, word: str, hours: Callable[[Numbers], Ints], *, limits: tuple[str, ...], height_m: float
+    ) -> str:
         """The same over open spans, (n, 2), that a word stands for. [min]"""
         asked = (word, limits, height_m)
-        if asked not in self._named:
-            hourly = [self._at_height(name, self._settings.limit[name], height_m=height_m) for name in limits]
-            name = ", ".join([word, *(limit.name for limit in hourly)])
-            self._windows.setdefault(name, Window(name, spans, limits=hourly))
-            self._named[asked] = name
-        return self._named[asked]
+        if asked not in self._keys:
+            heights = [f"{name} at {height_m:g}" if self._held_at_work(name) else name for name in limits]
+            key = self._keys[asked] = ", ".join([word, *heights])
+            self._asked.setdefault(key, _Asked(word, hours, limits, height_m))
+        return self._keys[asked]
 
-    def _at_height(self, name: str, limit: Limit, *, height_m: float) -> HourLimit:
-        threshold = float(limit.threshold)
-        if limit.kind is None:
-            variable, above, cause = _VARIABLES[limit.variable]
-            over, under = (threshold, None) if above else (None, threshold)
-            return HourLimit(name, variable, over, under, 1.0, limit.restart_min, cause)
-        at_m = height_m if limit.height_m is None else float(limit.height_m)
-        weather = self._settings.weather
-        assert weather is not None, "a limit without weather is refused when the scenario is loaded"
-        ratio = wind_ratio(weather, kind=limit.kind, height_m=at_m)
-        variable = "gust" if limit.kind == "gust" else "mean"
-        return HourLimit(f"{name} at {at_m:g} m", variable, threshold, None, ratio, limit.restart_min, "wind")
+    def windows(self, numbers: Numbers) -> tuple[Window, ...]:
+        """All windows; one that is as it was the last time is the same object.
+
+        Raises `ValueError` for a height that the height law does not cover.
+        """
+        self._made = {key: self._window(key, asked, numbers) for key, asked in self._asked.items()}
+        return tuple(self._made.values())
+
+    def _window(self, key: str, asked: _Asked, numbers: Numbers) -> Window:
+        window = window_over(
+            numbers.settings, asked.word, asked.hours(numbers), limits=asked.limits, height_m=asked.height_m
+        )
+        before = self._made.get(key)
+        same = before is not None and before.shifts is window.shifts and before.limits == window.limits
+        return before if same and before is not None else window
+
+    def _held_at_work(self, name: str) -> bool:
+        """Whether a limit looks at the height of the work, not at one of its own or at none."""
+        if name not in self._at_work:
+            self._at_work[name] = self._reading.ask(lambda n: _held_at_work(n.settings.limit[name]))
+        return self._at_work[name]
 
 
-OPEN_FIELD = {"en1991": "II", "asce7": "C", "power": None}
+def _held_at_work(limit: Limit) -> bool:
+    return limit.kind is not None and limit.height_m is None
+
+
+def window_of(settings: Settings, calendar: str, *, limits: tuple[str, ...], height_m: float) -> Window:
+    """The hours of a calendar in which limits are kept at a height.
+
+    Raises `ValueError` for a height that the height law does not cover.
+    """
+    return window_over(settings, calendar, hours_of(settings, calendar), limits=limits, height_m=height_m)
+
+
+def window_over(
+    settings: Settings, word: str, hours: Ints, *, limits: tuple[str, ...], height_m: float
+) -> Window:
+    """The same over open spans, (n, 2), that a word stands for. [min]"""
+    hourly = [_at_height(settings, name, height_m=height_m) for name in limits]
+    return Window(", ".join([word, *(limit.name for limit in hourly)]), hours, limits=hourly)
+
+
+def _at_height(settings: Settings, name: str, *, height_m: float) -> HourLimit:
+    limit = settings.limit[name]
+    threshold = float(limit.threshold)
+    if limit.kind is None:
+        variable, above, cause = _VARIABLES[limit.variable]
+        over, under = (threshold, None) if above else (None, threshold)
+        return HourLimit(name, variable, over, under, 1.0, limit.restart_min, cause, name)
+    at_m = height_m if limit.height_m is None else float(limit.height_m)
+    assert settings.weather is not None, "a limit without weather is refused when the scenario is loaded"
+    ratio = wind_ratio(settings.weather, kind=limit.kind, height_m=at_m)
+    variable = "gust" if limit.kind == "gust" else "mean"
+    said = f"{name} at {at_m:g} m"
+    return HourLimit(said, variable, threshold, None, ratio, limit.restart_min, "wind", name)
 
 
 def wind_ratio(weather: Weather, *, kind: str, height_m: float) -> float:
@@ -98,9 +150,62 @@ def wind_ratio(weather: Weather, *, kind: str, height_m: float) -> float:
     return there / ratio(record_m, law=law, exposure=OPEN_FIELD[law], exponent=exponent)
 
 
-def calendar_shifts(calendar: Calendar, *, start: date, days: int) -> NDArray[np.int64]:
-    """Shifts of a calendar over the project, (n, 2). [min]"""
-    closed = set(calendar.closed)
-    for span in calendar.closed_spans:
-        closed.update(span.from_ + timedelta(days=k) for k in range((span.to - span.from_).days + 1))
-    return shifts(dict(enumerate(calendar.week.days())), closed=closed, start=start, days=days)
+def hours_of(settings: Settings, calendar: str, also: str | None = None) -> Ints:
+    """Shifts of a calendar, or of two together, over the project, (n, 2). [min]"""
+    start, days = settings.tower.start, settings.tower.horizon_days
+    own = calendar_shifts(settings.calendar[calendar], start=start, days=days)
+    return own if also is None else _in_either(own.tobytes(), hours_of(settings, also).tobytes())
+
+
+def calendar_shifts(calendar: Calendar, *, start: date, days: int) -> Ints:
+    """Shifts of a calendar over the project, (n, 2); the same array for the same calendar. [min]"""
+    spans = tuple((span.from_, span.to) for span in calendar.closed_spans)
+    return _shifts(calendar.week.days(), calendar.closed, spans, start, days)
+
+
+@lru_cache(maxsize=64)
+def _shifts(
+    week: tuple[Spans, ...],
+    closed_days: tuple[date, ...],
+    closed_spans: tuple[tuple[date, date], ...],
+    start: date,
+    days: int,
+) -> Ints:
+    closed = set(closed_days)
+    for first, last in closed_spans:
+        closed.update(first + timedelta(days=k) for k in range((last - first).days + 1))
+    return shifts(dict(enumerate(week)), closed=closed, start=start, days=days)
+
+
+@lru_cache(maxsize=16)
+def _in_either(a: bytes, b: bytes) -> Ints:
+    return in_either(*(np.frombuffer(spans, dtype=np.int64).reshape(-1, 2) for spans in (a, b)))
+
+
+def shifts(week: Mapping[int, Spans], *, closed: Collection[date], start: date, days: int) -> Ints:
+    """Shifts of a project, (n, 2) minutes [from, to) since its first midnight. [min]
+
+    week : weekday (Monday 0) -> spans in minutes of the day. Spans that touch, also across midnight, are
+        one shift; a break ends a shift.
+    closed : days without work.
+    days : how many days from `start` on.
+    """
+    open_days = [k for k in range(days) if start + timedelta(days=k) not in closed]
+    first = start.weekday()
+    spans = [(k * DAY_MIN + a, k * DAY_MIN + b) for k in open_days for a, b in week.get((first + k) % 7, ())]
+    return _touching_joined(np.array(spans, dtype=np.int64).reshape(-1, 2))
+
+
+def in_either(a: Ints, b: Ints) -> Ints:
+    """Minutes in either of two lists of shifts, (n, 2); shifts that overlap or touch become one. [min]"""
+    both = np.concatenate([a, b])
+    both = both[np.lexsort((both[:, 1], both[:, 0]))]
+    both[:, 1] = np.maximum.accumulate(both[:, 1])
+    return _touching_joined(both)
+
+
+def _touching_joined(spans: Ints) -> Ints:
+    """Ascending spans, (n, 2), those that touch or overlap as one. [min]"""
+    begins = np.ones(len(spans), dtype=np.bool_)
+    begins[1:] = spans[1:, 0] > spans[:-1, 1]
+    return np.stack((spans[begins, 0], spans[np.append(begins[1:], True)[: len(spans)], 1]), axis=1)

@@ -13,21 +13,25 @@ crane that would empty that level stands on another, short of a crate that waits
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 
 import numpy as np
 
-from towerpace.plan.laws import Term, stream_name
-from towerpace.plan.parts import Give, Step, Tags
-from towerpace.plan.site.crates import DELIVERY, NO_ROW, Crate
-from towerpace.plan.site.drafting import Chance, Draft
-from towerpace.plan.site.fronts import Front, handover_name
-from towerpace.plan.site.logistics import YARD
-from towerpace.plan.site.patience import add_patience
-from towerpace.plan.site.sequence import Sequence
-from towerpace.plan.site.shifts import DAY_MIN
-from towerpace.plan.site.truck_laws import SkipLaw, TruckLaw
-from towerpace.scenario.schema import Delivery
+from towerpace.plan.chance import DELIVERIES, Law
+from towerpace.plan.parts import Give, Pool, Step, Tags
+from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
+from towerpace.plan.site.fronts import DELIVERY, FIRST, NO_ROW, Front, handover_name
+from towerpace.plan.site.logistics import YARD, Crate, place_at_gate
+from towerpace.plan.site.numbers import Numbers
+from towerpace.plan.site.sequence import Precedence
+from towerpace.plan.site.truck_laws import SortingLaw, TruckLaw
+from towerpace.scenario.schema import Delivery, Settings
+from towerpace.scenario.spreads import Spread
+from towerpace.units import DAY_MIN, HOUR_MIN, Ints
+
+TURNED_AWAY = "turned away"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,119 +42,123 @@ class Truck:
     ready: str
 
 
+def delivery_of(settings: Settings) -> Delivery:
+    """The deliveries of the scenario."""
+    assert settings.delivery is not None, "the scenario is checked when it is loaded"
+    return settings.delivery
+
+
+def due_minutes(numbers: Numbers) -> Ints:
+    """First minute of the day on which the trucks of each front are due, (n_fronts,); 0 if called. [min]"""
+    if delivery_of(numbers.settings).order == "call-off":
+        return np.zeros(len(numbers.fronts), dtype=np.int64)
+    days = [day for level in numbers.levels.delivery for day in level]
+    return np.array([numbers.minute_of(day) for day in days], dtype=np.int64)
+
+
+def _lead_min(numbers: Numbers) -> int:
+    days = delivery_of(numbers.settings).lead_days
+    assert days is not None, "asked for only of trucks on call"
+    return round(days.mean() * DAY_MIN)
+
+
+def _sort_min(numbers: Numbers) -> Spread:
+    minutes = delivery_of(numbers.settings).sort_min
+    assert minutes is not None, "the scenario is checked when it is loaded"
+    return minutes
+
+
 @dataclass
 class Deliveries:
     """Writes the trucks of one panel trade; counts them as it goes."""
 
     draft: Draft
     name: str
-    sequence: Sequence
-    trucks: int = 0
+    order: Precedence
     coming: list[tuple[str, int, int]] = field(default_factory=list)
     sorting: list[tuple[str, int]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        terms, ask = self.terms, self.draft.ask
+        self._on_call = ask(lambda n: delivery_of(n.settings).lead_days is not None)
+        self._sorts = ask(lambda n: delivery_of(n.settings).wrong_order_chance is not None)
+        self._patience = _Patience(self.draft) if _leaves(self.draft) else None
+        self._hands = {terms.resource: 1, **terms.unload_needs}  # what unloading and sorting take
+        unload = Uncertain(lambda n: delivery_of(n.settings).unload_min, "unloading", DELIVERIES)
+        self._unload = Minutes((unload,))
+        self._sort = Minutes((Uncertain(_sort_min, "sorting a load", DELIVERIES),))
 
     @property
     def terms(self) -> Delivery:
         """The table of the scenario."""
-        assert self.sequence.settings.delivery is not None, "the scenario is checked when it is loaded"
-        return self.sequence.settings.delivery
+        return delivery_of(self.draft.settings)
 
-    def laws(self) -> None:
-        """Register how chance decides about the trucks written so far and later."""
-        self.draft.laws.append(self._truck_law)
-        if self.terms.wrong_order_chance is not None:
-            self.draft.laws.append(self._order_law)
+    @cached_property
+    def _window(self) -> str:
+        return self.draft.closures.window(self.terms.calendar, limits=(), height_m=0.0)
 
-    def _truck_law(self, index: dict[str, int]) -> TruckLaw:
-        steps = np.array([index[name] for name, _, _ in self.coming], dtype=np.int64)
+    def finish(self) -> None:
+        """Register how chance decides about the trucks, when all are written."""
+        owner = self.draft.owner
+        steps = self.draft.numbers_of(name for name, _, _ in self.coming)
         items = np.array([item for _, item, _ in self.coming], dtype=np.int64)
-        due = np.array([minute for _, _, minute in self.coming], dtype=np.int64)
-        return TruckLaw(steps, items, due, self.terms, self.draft.owner)
+        fronts = np.array([front for _, _, front in self.coming], dtype=np.int64)
 
-    def _order_law(self, index: dict[str, int]) -> SkipLaw:
-        steps = np.array([index[name] for name, _ in self.sorting], dtype=np.int64)
-        items = np.array([item for _, item in self.sorting], dtype=np.int64)
-        chance = self.terms.wrong_order_chance
-        purpose = stream_name("truck in wrong order", owner=self.draft.owner)
-        return SkipLaw(steps, items, 0.0 if chance is None else float(chance), purpose)
+        def truck_law(numbers: Numbers) -> Law:
+            return TruckLaw(steps, items, due_minutes(numbers)[fronts], delivery_of(numbers.settings), owner)
 
-    def due(self, front: Front) -> int:
-        """First minute of the day on which the trucks of a front are due; 0 if they are called. [min]"""
-        if self.terms.order == "call-off":
-            return 0
-        day = self.sequence.levels.delivery[front.spot[0]][front.spot[1]]
-        assert day is not None, "the scenario is checked when it is loaded"
-        return (day - self.sequence.settings.tower.start).days * DAY_MIN
+        self.draft.laws.append(truck_law)
+        if self._sorts:
+            sorted_steps = self.draft.numbers_of(name for name, _ in self.sorting)
+            sorted_items = np.array([item for _, item in self.sorting], dtype=np.int64)
+            self.draft.laws.append(partial(_sorting_law, sorted_steps, sorted_items, owner))
 
     def calls(self, front: Front) -> list[str]:
         """What calls the trucks of a front: nothing below the tower, or if they come as planned."""
         ahead = self.terms.levels_ahead
         if self.terms.order == "planned" or ahead is None or front.floor < ahead:
             return []
-        return [handover_name(self.sequence.levels.levels[front.floor - ahead])]
+        return [handover_name(self.order.levels.levels[front.floor - ahead])]
 
     def truck(
-        self, front: Front, load: list[Crate], number: int, *, after: list[str], made: list[str], rank: int
+        self, front: Front, load: list[Crate], number: int, *, after: list[str], loads: list[str], rank: int
     ) -> Truck:
         """One truck from the factory to the ground; it is let in after the steps of `after`."""
-        item, base = self.trucks, f"{self.name} {front.where}: truck {number}"
-        self.trucks += 1
-        arrives = self._arrives(front, base, item, made=made)
+        item, base = len(self.coming), f"{self.name} {front.where}: truck {number}"
+        arrives = self._arrives(front, base, item, loads=loads)
         unloaded = self._unloaded(front, base, item, len(load), after=[arrives, *after], rank=rank)
         return Truck(unloaded, self._sorted(front, base, item, unloaded) if self._sorts else unloaded)
-
-    @property
-    def _sorts(self) -> bool:
-        return self.terms.wrong_order_chance is not None
-
-    @property
-    def _hands(self) -> dict[str, int]:
-        """What unloading and sorting take."""
-        return {self.terms.resource: 1, **self.terms.unload_needs}
 
     def _unloaded(
         self, front: Front, base: str, item: int, crates: int, *, after: list[str], rank: int
     ) -> str:
         """Let in and unloaded in one go; the truck's place at the gate, first asked for, is gone for good."""
-        settings = self.sequence.settings
-        place = add_patience(
-            self.draft, settings, front=front, truck=base, arrives=after[0], window=self._window()
+        place = [] if self._patience is None else self._patience.add(front, base, after[0], self._window)
+        room = {YARD: crates} if self.draft.settings.yard is not None else {}
+        step = Step(
+            f"{base} unloaded",
+            after=after,
+            needs=dict.fromkeys(place, 1) | self._hands | room,
+            keeps=[*place, *room, *(self._hands if self._sorts else ())],
+            window=self._window,
+            mode="start",
+            rank=rank,
+            tags=_tags(front, "unloading"),
         )
-        room = {YARD: crates} if settings.yard is not None else {}
-        chance = Chance(item, terms=(Term(self.terms.unload_min, "unloading"),))
-        return self.draft.add(
-            Step(
-                f"{base} unloaded",
-                work=self.draft.expected(chance),
-                after=after,
-                needs=dict.fromkeys(place, 1) | self._hands | room,
-                keeps=[*place, *room, *(self._hands if self._sorts else ())],
-                window=self._window(),
-                mode="start",
-                rank=rank,
-                tags=_tags(front, "unloading"),
-            ),
-            chance=chance,
-        )
+        return self.draft.add(step, minutes=self._unload, item=item)
 
-    def _window(self) -> str:
-        return self.draft.closures.window(self.terms.calendar, limits=(), height_m=0.0)
-
-    def _arrives(self, front: Front, base: str, item: int, *, made: list[str]) -> str:
+    def _arrives(self, front: Front, base: str, item: int, *, loads: list[str]) -> str:
         """The step at whose end the truck stands at the gate; it cannot come before its panels are made."""
-        due, tags = self.due(front), _tags(front, "truck")
-        if self.terms.lead_days is None:
-            arrives = self.draft.add(Step(f"{base} arrives", date=due, after=made, tags=tags))
-            self.coming.append((arrives, item, due))
+        tags = _tags(front, "truck")
+        if not self._on_call:
+            step = Step(f"{base} arrives", after=loads, tags=tags)
+            arrives = self.draft.add(step, date=due_minutes, place=front.number)
+            self.coming.append((arrives, item, front.number))
             return arrives
-        way = Step(
-            f"{base} on its way",
-            work=round(self.terms.lead_days.mean() * DAY_MIN),
-            after=self.calls(front),
-            tags=_tags(front, "truck", trade=NO_ROW),
-        )
-        self.coming.append((self.draft.add(way), item, 0))
-        return self.draft.add(Step(f"{base} arrives", after=[way.name, *made], tags=tags))
+        tags_of_way = _tags(front, "truck", trade=NO_ROW)
+        way = Step(f"{base} on its way", after=self.calls(front), tags=tags_of_way)
+        self.coming.append((self.draft.add(way, work=_lead_min), item, front.number))
+        return self.draft.add(Step(f"{base} arrives", after=[way.name, *loads], tags=tags))
 
     def _sorted(self, front: Front, base: str, item: int, unloaded: str) -> str:
         """Sorting a load that came in the wrong order, on the spot where it was unloaded.
@@ -158,23 +166,73 @@ class Deliveries:
         The bay is kept from unloading on: asked for again in the line of the gate, it would stand behind a
         truck that waits for the very yard slots that sorting would free.
         """
-        assert self.terms.sort_min is not None, "the scenario is checked when it is loaded"
-        chance = Chance(item, terms=(Term(self.terms.sort_min, "sorting a load"),))
         tags = _tags(front, "sorting")
         sorting = Step(
             f"{base} sorted",
-            work=self.draft.expected(chance),
             after=[unloaded],
-            window=self._window(),
+            window=self._window,
             mode="work",
             skip=f"{base} in order",
             planned=False,
             tags=tags,
         )
-        self.sorting.append((self.draft.add(sorting, chance=chance), item))
+        self.sorting.append((self.draft.add(sorting, minutes=self._sort, item=item), item))
         gives = [Give(pool, quantity, unloaded) for pool, quantity in self._hands.items()]
         return self.draft.add(Step(f"{base} clear", after=[sorting.name], gives=gives, tags=tags))
 
 
+def _sorting_law(steps: Ints, items: Ints, owner: str, numbers: Numbers) -> Law:
+    chance = delivery_of(numbers.settings).wrong_order_chance
+    return SortingLaw(steps, items, 0.0 if chance is None else float(chance), owner)
+
+
 def _tags(front: Front, kind: str, *, trade: str = DELIVERY) -> Tags:
     return Tags(trade=trade, level=front.level, zone=front.zone, kind=kind)
+
+
+def _leaves(draft: Draft) -> bool:
+    """Whether trucks that wait too long are turned away."""
+
+    def leaves(numbers: Numbers) -> bool:
+        delivery = delivery_of(numbers.settings)
+        return delivery.turn_away_h is not None and delivery.back_days is not None
+
+    return draft.ask(leaves)
+
+
+class _Patience:
+    """Writes every time that a truck may leave the gate, to be back later.
+
+    No running step is broken off and nobody looks ahead: the place of a truck at the gate is a pool of its
+    own. Unloading needs the place, and so does leaving; whoever comes first keeps the other from it. The
+    steps of leaving are optional; once unloading has begun they never start.
+    """
+
+    def __init__(self, draft: Draft) -> None:
+        self._draft = draft
+        terms = delivery_of(draft.settings)
+        self._most = terms.turned_away_at_most or 0
+        self._order = draft.settings.resource[terms.resource].order
+
+    def add(self, front: Front, truck: str, arrives: str, window: str) -> list[str]:
+        """The pools that unloading it must keep. window : in whose hours it waits."""
+        place, last = place_at_gate(truck), arrives
+        self._draft.pool(Pool(place, 1, order=self._order))
+        for waits, leaves in self._times(front, truck, window):
+            waiting = self._draft.add(replace(waits, after=[last]), work=_waits_min)
+            last = self._draft.add(replace(leaves, after=[waiting], needs={place: 1}), work=_back_min)
+        return [place]
+
+    def _times(self, front: Front, truck: str, window: str) -> Iterator[tuple[Step, Step]]:
+        tags = _tags(front, TURNED_AWAY, trade=NO_ROW)
+        for k in range(1, self._most + 1):
+            waits = Step(f"{truck} waits {k}", window=window, mode="work", optional=True, tags=tags)
+            yield waits, Step(f"{truck} {TURNED_AWAY} {k}", rank=FIRST, optional=True, tags=tags)
+
+
+def _waits_min(numbers: Numbers) -> int:
+    return round(float(delivery_of(numbers.settings).turn_away_h or 0.0) * HOUR_MIN)
+
+
+def _back_min(numbers: Numbers) -> int:
+    return round(float(delivery_of(numbers.settings).back_days or 0.0) * DAY_MIN)

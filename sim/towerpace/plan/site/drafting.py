@@ -1,32 +1,63 @@
-"""The plan while it is being written: steps, pools and windows, and how chance decides their minutes."""
+"""The plan while it is being written: steps and pools, and the recipes of their numbers.
+
+A step is written without its minutes and its date. They follow from recipes, each of which serves many steps:
+a recipe gives one number for all of them, or one for each place (mostly a front).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 import numpy as np
 
-from towerpace.plan.laws import Law, Term, WorkLaw
+from towerpace.plan.chance import MINUTES, Law
 from towerpace.plan.parts import Pool, Step
 from towerpace.plan.site.closures import Closures
+from towerpace.plan.site.numbers import Numbers, Recipe, SpreadOf, one, zero
+from towerpace.plan.site.reading import Reading, Seen
+from towerpace.scenario.schema import Settings
+from towerpace.units import Floats, Ints
 
-LawMaker = Callable[[dict[str, int]], Law]  # a law, once the numbers of the steps are known
+LawRecipe = Callable[[Numbers], Law]
+Key = TypeVar("Key")
 
 
-@dataclass(frozen=True, slots=True)
-class Chance:
-    """How the minutes of one step are drawn: factor x pace x (fixed + terms at this item).
+@dataclass(frozen=True, eq=False, slots=True)
+class Uncertain:
+    """A share of some minutes that chance decides: where its spread stands, and what it is drawn under."""
 
-    weights : how often each term counts; empty if each counts once. [-]
+    spread: SpreadOf
+    purpose: str
+    source: str = MINUTES
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Minutes:
+    """Recipe of minutes that chance decides: factor x pace x (fixed + the weighted sum of the terms).
+
+    factor, fixed : one number, or one for each place. [-] [min]
+    pace : trade whose pace stretches them. weights : (n_places, n_terms), how often each term counts.
+    planned_factor : on the expected minutes only, for what a law of its own draws. [-]
     """
 
-    item: int = 0
-    factor: float = 1.0
-    fixed: float = 0.0
-    terms: tuple[Term, ...] = ()
+    terms: tuple[Uncertain, ...] = ()
+    factor: Recipe = one
+    fixed: Recipe = zero
     pace: str | None = None
-    weights: tuple[float, ...] = ()
+    weights: Floats | None = None
+    planned_factor: Recipe | None = None
+
+
+@dataclass
+class Column:
+    """Steps that follow the same recipe, where each finds its number, and its place in the streams."""
+
+    owner: str = ""
+    steps: list[int] = field(default_factory=list)
+    places: list[int] = field(default_factory=list)
+    items: list[int] = field(default_factory=list)
 
 
 @dataclass
@@ -37,52 +68,77 @@ class Draft:
     owner : trade whose items are drawn from streams of their own; empty where purposes need no owner.
     """
 
+    reading: Reading[Numbers]
     closures: Closures
-    pace_means: dict[str, float]
     steps: list[Step] = field(default_factory=list)
+    index: dict[str, int] = field(default_factory=dict)
     pools: list[Pool] = field(default_factory=list)
-    chances: dict[str, Chance] = field(default_factory=dict)
-    laws: list[LawMaker] = field(default_factory=list)
+    units: list[Recipe] = field(default_factory=list)
+    minutes: dict[tuple[Minutes, str], Column] = field(default_factory=dict)
+    work: dict[Recipe, Column] = field(default_factory=dict)
+    date: dict[Recipe, Column] = field(default_factory=dict)
+    laws: list[LawRecipe] = field(default_factory=list)
     panels: list[tuple[str, str | None]] = field(default_factory=list)
     owner: str = ""
+
+    @property
+    def settings(self) -> Settings:
+        """The scenario; what is read of it decides which steps there are."""
+        return self.reading.settings
+
+    def ask(self, question: Callable[[Numbers], Seen]) -> Seen:
+        """What decides about steps without being read itself: whether a number is there, or above 0."""
+        return self.reading.ask(question)
 
     def owned_by(self, trade: str) -> Draft:
         """The same draft, written by a trade whose items are drawn from streams of their own."""
         return replace(self, owner=trade)  # The lists are the same ones: what either writes is in both.
 
-    def expected(self, chance: Chance) -> int:
-        """Whole minutes a step takes if everything takes its mean. [min]"""
-        pace = self.pace_means[chance.pace] if chance.pace else 1.0
-        return int(_law([0], [chance]).mean_minutes(pace=pace)[0])
+    def pool(self, pool: Pool, *, units: Recipe | None = None) -> None:
+        """Put a pool into the plan. units : how many there are, where that is no matter of the steps."""
+        self.pools.append(pool)
+        self.units.append((lambda _: pool.units) if units is None else units)
 
-    def add(self, step: Step, *, chance: Chance | None = None) -> str:
-        """Put a step into the plan; its name."""
+    def add(
+        self,
+        step: Step,
+        *,
+        minutes: Minutes | None = None,
+        item: int = 0,
+        work: Recipe | None = None,
+        date: Recipe | None = None,
+        place: int = 0,
+    ) -> str:
+        """Put a step into the plan; its name.
+
+        minutes : how they are drawn, with the item of the streams. work : minutes that are certain, or that a
+        law of its own draws. place : where the recipes say the step's number, if they say many.
+        """
+        number = len(self.steps)
         self.steps.append(step)
-        if chance is not None:
-            self.chances[step.name] = self._own(chance) if self.owner else chance
+        self.index[step.name] = number
+        if minutes is not None:
+            column = self._column(self.minutes, (minutes, self.owner))
+            column.items.append(item)
+            _put(column, number, place)
+        if work is not None:
+            _put(self._column(self.work, work), number, place)
+        if date is not None:
+            _put(self._column(self.date, date), number, place)
         return step.name
 
-    def _own(self, chance: Chance) -> Chance:
-        return replace(chance, terms=tuple(replace(term, owner=self.owner) for term in chance.terms))
+    def numbers_of(self, names: Iterable[str]) -> Ints:
+        """Step numbers of names written so far, (k,)."""
+        return np.array([self.index[name] for name in names], dtype=np.int64)
 
-    def work_laws(self, index: dict[str, int]) -> tuple[WorkLaw, ...]:
-        """Steps that are drawn alike, gathered."""
-        alike: dict[tuple[tuple[Term, ...], str | None, bool], list[str]] = {}
-        for name, chance in self.chances.items():
-            alike.setdefault((chance.terms, chance.pace, bool(chance.weights)), []).append(name)
-        return tuple(
-            _law([index[name] for name in names], [self.chances[name] for name in names])
-            for names in alike.values()
-        )
+    @staticmethod
+    def _column(columns: dict[Key, Column], key: Key) -> Column:
+        column = columns.get(key)
+        if column is None:
+            column = columns[key] = Column()
+        return column
 
 
-def _law(steps: Sequence[int], chances: Sequence[Chance]) -> WorkLaw:
-    return WorkLaw(
-        steps=np.array(steps, dtype=np.int64),
-        items=np.array([c.item for c in chances], dtype=np.int64),
-        factor=np.array([c.factor for c in chances]),
-        fixed=np.array([c.fixed for c in chances]),
-        terms=chances[0].terms,
-        pace=chances[0].pace,
-        weights=np.array([c.weights for c in chances]) if chances[0].weights else None,
-    )
+def _put(column: Column, step: int, place: int) -> None:
+    column.steps.append(step)
+    column.places.append(place)

@@ -6,6 +6,11 @@ from dataclasses import dataclass
 
 from towerpace.scenario.levels import Levels
 
+CURING = "curing"  # what the ledger calls time that must pass before a trade
+HOISTING, DELIVERY = "hoisting", "delivery"
+NO_ROW = ""  # trade of what has no row in the ledger: it is seen in the waiting of others
+FIRST = -1_000_000  # a rank before every other
+
 
 @dataclass(frozen=True, slots=True)
 class Front:

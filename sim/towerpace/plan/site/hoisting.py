@@ -1,19 +1,66 @@
-"""Hoist trips: crates up, empty crates down, and the stops in which the masts are extended."""
+"""Hoist trips: crates up, empty crates down, and the stops in which the masts are extended.
+
+Source of the travel time: R. D. Peters (1995), Ideal lift kinematics, quoted in CIBSE Guide D (from memory);
+the values in its examples were derived a second time from the motion itself.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import sqrt
 
-from towerpace.plan.laws import Term
+import numpy as np
+
 from towerpace.plan.parts import Give, Step, Tags
-from towerpace.plan.site.crates import FIRST, HOISTING, Crate
-from towerpace.plan.site.drafting import Chance, Draft
-from towerpace.plan.site.fronts import Front, handover_name
-from towerpace.plan.site.sequence import Sequence
-from towerpace.plan.site.travel import travel_s
-from towerpace.scenario.schema import Hoist
+from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
+from towerpace.plan.site.fronts import FIRST, HOISTING, Front, handover_name
+from towerpace.plan.site.logistics import Crate
+from towerpace.plan.site.numbers import Numbers
+from towerpace.plan.site.sequence import Precedence
+from towerpace.scenario.schema import Hoist, Settings
+from towerpace.scenario.spreads import Spread
+from towerpace.units import HOUR_MIN, Floats
 
-HOUR_MIN = 60
+
+def hoist_of(settings: Settings) -> Hoist:
+    """The hoist of the scenario."""
+    assert settings.hoist is not None, "the scenario is checked when it is loaded"
+    return settings.hoist
+
+
+def trip_minutes(loading: str, unloading: str) -> Minutes:
+    """The whole way there and back, as a share of the hoist's time, with what is drawn at both ends."""
+    terms = (
+        Uncertain(lambda n: hoist_of(n.settings).load_min, loading),
+        Uncertain(lambda n: hoist_of(n.settings).unload_min, unloading),
+    )
+    return Minutes(terms, factor=lambda n: 1 / float(hoist_of(n.settings).share), fixed=_there_and_back_min)
+
+
+def _there_and_back_min(numbers: Numbers) -> Floats:
+    """Minutes under way to each front and back, (n_fronts,). [min]"""
+    hoist = hoist_of(numbers.settings)
+    one_way_s = [
+        travel_s(
+            float(height_m),
+            speed_m_s=float(hoist.speed_m_s),
+            acceleration_m_s2=float(hoist.acceleration_m_s2),
+            jerk_m_s3=None if hoist.jerk_m_s3 is None else float(hoist.jerk_m_s3),
+        )
+        for height_m in numbers.levels.height_m
+    ]
+    return np.repeat([2 * way_s / 60 for way_s in one_way_s], len(numbers.levels.zones))
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """A hoist trip: its step, what others call it, how its minutes are drawn and under which item."""
+
+    name: str
+    kind: str
+    minutes: Minutes
+    item: int
 
 
 @dataclass
@@ -22,80 +69,124 @@ class Hoisting:
 
     draft: Draft
     name: str
-    sequence: Sequence
+    order: Precedence
     crates: int = 0
     items: dict[tuple[int, int], int] = field(default_factory=dict)
 
-    @property
-    def terms(self) -> Hoist:
-        """The table of the scenario."""
-        assert self.sequence.settings.hoist is not None, "the scenario is checked when it is loaded"
-        return self.sequence.settings.hoist
+    def __post_init__(self) -> None:
+        self._up = trip_minutes("hoist loading", "hoist unloading")
+        self._down = trip_minutes("empty loading", "empty unloading")
 
     def up(self, front: Front, crate: Crate, *, after: list[str], gives: list[Give], rank: int) -> str:
         """Up and down again with one crate."""
         item = self.items[front.number, crate.number] = self.crates
         self.crates += 1
-        terms = (Term(self.terms.load_min, "hoist loading"), Term(self.terms.unload_min, "hoist unloading"))
-        name = f"{self.name} {front.where}: crate {crate.number} up"
-        tags = Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="hoist trip")
-        step = Step(name, after=after, gives=gives, rank=rank + crate.number, tags=tags)
-        return self.trip(front, step, item, terms)
+        trip = Trip(f"{self.name} {front.where}: crate {crate.number} up", "hoist trip", self._up, item)
+        return self.trip(front, trip, after=after, gives=gives, rank=rank + crate.number)
 
     def down(self, front: Front, crate: Crate, *, after: list[str], gives: list[Give], rank: int) -> str:
         """Up with nothing, down with an empty crate: drawn apart from the way up."""
         item = self.items[front.number, crate.number]
-        terms = (Term(self.terms.load_min, "empty loading"), Term(self.terms.unload_min, "empty unloading"))
         name = f"{self.name} {front.where}: crate {crate.number} down"
-        tags = Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="empty crate down")
-        step = Step(name, after=after, gives=gives, rank=rank + crate.number, tags=tags)
-        return self.trip(front, step, item, terms)
+        trip = Trip(name, "empty crate down", self._down, item)
+        return self.trip(front, trip, after=after, gives=gives, rank=rank + crate.number)
 
-    def trip(self, front: Front, step: Step, item: int, terms: tuple[Term, ...]) -> str:
-        """The whole way there and back, as a share of the hoist's time."""
-        hoist = self.terms
-        height_m = float(self.sequence.levels.height_m[front.floor])
-        one_way_s = travel_s(
-            height_m,
-            speed_m_s=float(hoist.speed_m_s),
-            acceleration_m_s2=float(hoist.acceleration_m_s2),
-            jerk_m_s3=None if hoist.jerk_m_s3 is None else float(hoist.jerk_m_s3),
+    def trip(
+        self,
+        front: Front,
+        trip: Trip,
+        *,
+        after: list[str],
+        gives: Sequence[Give] = (),
+        rank: int,
+        remedy: str | None = None,
+    ) -> str:
+        """A trip to a front, within the hours and limits of the hoist.
+
+        remedy : flag under which it does not take place, of a trip that no plan counts on.
+        """
+        hoist, height_m = hoist_of(self.draft.settings), float(self.order.levels.height_m[front.floor])
+        step = Step(
+            trip.name,
+            after=after,
+            needs={hoist.resource: 1},
+            gives=gives,
+            window=self.draft.closures.window(
+                hoist.calendar, limits=hoist.limits, height_m=height_m, also=hoist.night
+            ),
+            mode="start",
+            rank=rank,
+            skip=remedy,
+            planned=remedy is None,
+            tags=Tags(trade=HOISTING, level=front.level, zone=front.zone, kind=trip.kind),
         )
-        chance = Chance(item, factor=1 / float(hoist.share), fixed=2 * one_way_s / 60, terms=terms)
-        window = self.draft.closures.window(
-            hoist.calendar, limits=hoist.limits, height_m=height_m, also=hoist.night
-        )
-        work, needs = self.draft.expected(chance), {hoist.resource: 1}
-        made = replace(step, work=work, needs=needs, window=window, mode="start")
-        return self.draft.add(made, chance=chance)
+        return self.draft.add(step, minutes=trip.minutes, item=trip.item, place=front.number)
 
 
-def add_extensions(draft: Draft, sequence: Sequence) -> None:
+def _extension_h(numbers: Numbers) -> Spread:
+    hours = hoist_of(numbers.settings).extension_h
+    assert hours is not None, "asked for only where masts are extended"
+    return hours
+
+
+def add_extensions(draft: Draft, order: Precedence) -> None:
     """Every car stops once for each extension, when its trip ends.
 
     Each car has a step of its own: one step for all cars would wait until they stand still at one time.
     """
-    hoist, levels = sequence.settings.hoist, sequence.levels
-    if hoist is None or hoist.extension_levels is None or hoist.extension_h is None:
+    hoist, levels = draft.settings.hoist, order.levels
+    if hoist is None or hoist.extension_levels is None:
         return
-    terms = (Term(hoist.extension_h, "mast extension"),)
-    for unit in range(1, sequence.settings.resource[hoist.resource].count + 1):
+    every = hoist.extension_levels
+    minutes = Minutes((Uncertain(_extension_h, "mast extension"),), factor=lambda _: HOUR_MIN)
+    for unit in range(1, draft.settings.resource[hoist.resource].count + 1):
         before: list[str] = []
-        every = hoist.extension_levels
         for k, floor in enumerate(range(every - 1, len(levels.levels), every)):
-            chance = Chance(k, factor=HOUR_MIN, terms=terms)
-            window = draft.closures.window(
-                hoist.calendar, limits=hoist.limits, height_m=float(levels.height_m[floor])
-            )
+            height_m = float(levels.height_m[floor])
             stop = Step(
                 f"{hoist.resource} {unit}: mast extension {k + 1}",
-                work=draft.expected(chance),
                 after=[handover_name(levels.levels[floor]), *before],
                 needs={hoist.resource: 1},
-                window=window,
+                window=draft.closures.window(hoist.calendar, limits=hoist.limits, height_m=height_m),
                 mode="work",
                 rank=FIRST,
                 optional=True,
                 tags=Tags(level=levels.levels[floor], kind="mast extension"),
             )
-            before = [draft.add(stop, chance=chance)]
+            before = [draft.add(stop, minutes=minutes, item=k)]
+
+
+def travel_s(
+    distance_m: float, *, speed_m_s: float, acceleration_m_s2: float, jerk_m_s3: float | None = None
+) -> float:
+    """Seconds of a hoist from standstill to standstill over a distance. [s]
+
+    distance_m : height difference, >= 0. [m]
+    speed_m_s, acceleration_m_s2 : rated speed and acceleration, > 0. [m/s], [m/s2]
+    jerk_m_s3 : rate of change of acceleration; None for a step in acceleration. [m/s3]
+
+    Raises `ValueError` for a negative distance or a rating that is not positive.
+
+    >>> round(travel_s(90, speed_m_s=1.5, acceleration_m_s2=0.5), 4)
+    63.0
+    >>> round(travel_s(90, speed_m_s=1.5, acceleration_m_s2=0.5, jerk_m_s3=0.6), 4)
+    63.8333
+    """
+    d, v, a, j = distance_m, speed_m_s, acceleration_m_s2, jerk_m_s3
+    if d < 0:
+        raise ValueError(f"distance_m: must be >= 0 m, got {d}")
+    if min(v, a, 1.0 if j is None else j) <= 0:
+        raise ValueError(f"speed, acceleration and jerk must be > 0, got {v}, {a}, {j}")
+    if d == 0:
+        return 0.0
+    if j is None:
+        return d / v + v / a if d >= v**2 / a else 2 * sqrt(d / a)
+    ramp = a / j
+    if v < a * ramp:
+        # The rated speed is reached before the rated acceleration: the ramp ends at sqrt(v / j).
+        a, ramp = sqrt(v * j), sqrt(v / j)
+    if d >= v * (v / a + ramp):
+        return d / v + v / a + ramp
+    if d >= 2 * a * ramp**2:
+        return ramp + sqrt(4 * d / a + ramp**2)
+    return float((32 * d / j) ** (1 / 3))

@@ -8,44 +8,47 @@ broken later: nobody works there any more. Their cranes and new panels ask for n
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import ClassVar
 
 import numpy as np
 
-from towerpace.plan.laws import Drawn, Streams
+from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, by_item
 from towerpace.plan.parts import Give, Step, Tags
 from towerpace.plan.site.fronts import Front, leave_outs_name
-from towerpace.plan.site.lifting import Lifting, Panel, Visit
-from towerpace.plan.site.losses import Ints
+from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit, gap_factor
 from towerpace.plan.site.remakes import RETURN_SET_UP, RETURNS, AtRisk, Chain, Remakes
-from towerpace.scenario.schema import LeaveOuts
-from towerpace.scenario.schema.setting import FOUND_UNPACKING
+from towerpace.scenario.schema import LeaveOuts, Settings
 from towerpace.scenario.spreads import Spread
+from towerpace.units import Ints
 
 LEAVE_OUTS, SET_UP = "leave-outs", "crane set-up at leave-outs"
+IN_A_GAP = HowSet("setting a leave-out", gap=True)
+IN_A_GAP_AGAIN = HowSet("setting on return", on_return=True, gap=True)
 
 
 @dataclass(frozen=True)
-class SlowerLaw:
+class SlowerLaw(Law):
     """Minutes of the steps that close leave-outs times a drawn factor, the same for both steps of one panel.
 
     steps, items : (k,).
     """
 
+    source: ClassVar[str] = MINUTES
     trade: str
     steps: Ints
     items: Ints
     factor: Spread
 
-    def apply(self, into: Drawn, streams: Streams) -> None:
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw the factor of every panel."""
-        drawn = streams(f"closing a leave-out of {self.trade}").random(int(self.items.max()) + 1)
+        drawn = by_item(streams(f"closing a leave-out of {self.trade}"), self.items)
         usual = into.work[self.steps]
-        slower = np.rint(usual * self.factor.quantile(drawn[self.items]))
+        slower = np.rint(usual * self.factor.quantile(drawn))
         into.work[self.steps] = np.where(usual > 0, np.maximum(slower, 1), 0).astype(np.int64)
 
 
 @dataclass
-class Gaps:
+class LeaveOutFronts:
     """Writes the closing of the leave-outs of one panel trade."""
 
     lifting: Lifting
@@ -61,26 +64,29 @@ class Gaps:
 
     def close(self) -> None:
         """Write the closing of all that was left out, each zone in its order."""
-        sequence = self.lifting.sequence
+        order = self.lifting.order
         if not self.left:
             return
         fronts = sorted(self.left, key=lambda front: front.floor, reverse=self._terms.order == "down")
-        for zone in sequence.levels.zones:
+        for zone in order.levels.zones:
             previous: list[str] = []
             for front in (front for front in fronts if front.zone == zone):
                 previous = [self._close_front(front, previous)]
-        self.lifting.draft.laws.append(self._slower_law)
+        steps = self.lifting.draft.numbers_of(name for name, _ in self.slower)
+        items = np.array([item for _, item in self.slower], dtype=np.int64)
+        trade = self.lifting.name
+        self.lifting.draft.laws.append(lambda n: SlowerLaw(trade, steps, items, gap_factor(n)))
 
     @property
     def _terms(self) -> LeaveOuts:
-        terms = self.lifting.sequence.settings.leave_outs
-        assert terms is not None, "asked for only where panels are left out"
-        return terms
+        return leave_outs_of(self.lifting.draft.settings)
 
     def _close_front(self, front: Front, previous: list[str]) -> str:
         """All leave-outs of a front in one visit; its last lift. What breaks does not hold the next front."""
         lifting, left, name = self.lifting, self.left[front], leave_outs_name(front)
-        waits = lifting.sequence.waits_for(self._terms.after, front, draft=lifting.draft, name=LEAVE_OUTS)
+        waits = lifting.order.waits_for(
+            lambda s: leave_outs_of(s).after, front, draft=lifting.draft, name=LEAVE_OUTS
+        )
         remade = {panel: self._remade(panel, front, trip=trip) for panel, trip in left}
         there = [*(trip for _, trip in left), *(step for chain in remade.values() for step in chain)]
         visit = self._visit(Visit(front, name, LEAVE_OUTS, self.ranks[front], SET_UP, front.number))
@@ -108,43 +114,37 @@ class Gaps:
             name=panel.name,
             after=after,
             gives=gives,
-            purpose="setting a leave-out",
-            mean_factor=self._terms.set_factor.mean(),
+            how=IN_A_GAP,
         )
 
     def _remade(self, panel: Panel, front: Front, *, trip: str) -> Chain:
         """The new panel for one that was found bad; it is there before its turn comes, or its turn waits."""
-        if not self.lifting.family(panel).chance(*FOUND_UNPACKING) > 0:
+        if not self.lifting.may_be_unfit(panel):
             return ()
         skip = f"{panel.name}: fit"
         return (self.remakes.lead(panel, f"{panel.name} remade", front=front, after=[trip], skip=skip),)
 
     def _broken(self, panel: Panel, first: Visit) -> Chain:
         """What follows if it breaks while it is set; last the step that then closes the gap."""
-        if not self.lifting.family(panel).chance("handling_break_chance") > 0:
+        if not self.lifting.may(panel, "handling_break_chance"):
             return ()
         front, skip, name = first.front, f"{panel.name}: no hole", f"{panel.name} made again"
-        made = self.remakes.lead(panel, name, front=front, after=[panel.name], skip=skip)
+        remade = self.remakes.lead(panel, name, front=front, after=[panel.name], skip=skip)
         visit = Visit(
             front, f"{panel.name} return", RETURNS, first.rank, RETURN_SET_UP, panel.item, skip, True
         )
-        back = self.remakes.visit(
-            self._visit(visit),
-            panel,
-            name=f"{panel.name} again",
-            after=[made],
-            purpose="setting on return",
-            mean_factor=self._terms.set_factor.mean(),
-        )
+        again = f"{panel.name} again"
+        back = self.remakes.visit(self._visit(visit), panel, name=again, after=[remade], how=IN_A_GAP_AGAIN)
         self.slower.append((back[-1], panel.item))
-        return (made, *back)
+        return (remade, *back)
 
     def _note(self, panel: Panel, *, unfit: Chain, broken: Chain) -> None:
-        if unfit or broken or self.lifting.family(panel).chance("misfit_chance") > 0:
+        if unfit or broken or self.lifting.may(panel, "misfit_chance"):
             self.remakes.at_risk.append(AtRisk(panel, panel.name, unfit, broken, passes=False))
         self.lifting.draft.panels.append((panel.name, broken[-1] if broken else None))
 
-    def _slower_law(self, index: dict[str, int]) -> SlowerLaw:
-        steps = np.array([index[name] for name, _ in self.slower], dtype=np.int64)
-        items = np.array([item for _, item in self.slower], dtype=np.int64)
-        return SlowerLaw(self.lifting.name, steps, items, self._terms.set_factor)
+
+def leave_outs_of(settings: Settings) -> LeaveOuts:
+    """What is said of leave-outs."""
+    assert settings.leave_outs is not None, "asked for only where panels are left out"
+    return settings.leave_outs

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
+from typing import ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.plan.laws import DAY_MIN, Drawn, Prepared, Streams
-from towerpace.plan.model import NONE
+from towerpace.plan.arrays import NONE, PlanArrays
+from towerpace.plan.chance import BREAKAGE, Drawn, Known, Law, MadeOnce, Probe, Streams, by_item, taken
 from towerpace.scenario.schema import Family
 from towerpace.scenario.schema.setting import LOSSES
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from towerpace.units import DAY_MIN, Flags, Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -34,7 +32,7 @@ class Losses:
 
 
 @dataclass(frozen=True)
-class LossLaw(Prepared):
+class LossLaw(MadeOnce, Law):
     """Losses of the panels of a trade, and the minutes and skips that follow from them.
 
     families : those with any chance. family : (k,) places in it. items : (k,) panel numbers, ascending.
@@ -43,6 +41,7 @@ class LossLaw(Prepared):
     set_if_unfit, set_if_broken : (k,) steps that set the panel in the end.
     """
 
+    source: ClassVar[str] = BREAKAGE
     trade: str
     families: tuple[Family, ...]
     family: Ints
@@ -55,7 +54,7 @@ class LossLaw(Prepared):
     set_if_unfit: Ints
     set_if_broken: Ints
 
-    def apply(self, into: Drawn, streams: Streams) -> None:
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw what befalls every panel."""
         losses = self.losses(streams)
         into.skip[self.normal[losses.unfit & self.passes]] = True
@@ -81,7 +80,7 @@ class LossLaw(Prepared):
     def from_stock(self, lost: Ints) -> Ints:
         """Those of the lost panels replaced from spares: the first of each family, in the order given."""
         family = self.family[lost]
-        return np.concatenate([lost[family == k][: one.spares] for k, one in enumerate(self.families)])
+        return np.concatenate([lost[family == k][: of.spares] for k, of in enumerate(self.families)])
 
     @property
     def _chains(self) -> tuple[Ints, Ints, Ints]:
@@ -102,8 +101,8 @@ class LossLaw(Prepared):
 
     def _drawn(self, key: str, streams: Streams) -> Floats:
         """The number of every panel under one purpose, (k,). [-]"""
-        drawn: Floats = streams(f"{key} of {self.trade}").random(int(self.items[-1]) + 1)
-        return drawn[self.items]
+        drawn: Floats = by_item(streams(f"{key} of {self.trade}"), self.items)
+        return drawn
 
     def _happens(self, key: str, streams: Streams) -> Flags:
         if key not in self._chances:
@@ -139,3 +138,20 @@ class LossLaw(Prepared):
             if mine.any():
                 values[mine] = getattr(family, key).quantile(drawn[mine])
         return values
+
+    def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
+        """How many panels are lost, and the longest wait for a new one: those found later apart."""
+        kinds = {
+            f"lost panels of {self.trade}": (self.unfit, self.broken),
+            f"panels of {self.trade} lost later": (self.later,),
+        }
+        for name, chains in kinds.items():
+            firsts = np.concatenate([chain[:, 0] for chain in chains])
+            steps = np.unique(firsts[firsts != NONE])
+            if len(steps):
+                yield Probe(name, self.source, "panels", 1, partial(taken, steps))
+                yield Probe(f"{name}: longest wait", self.source, "d", DAY_MIN, partial(_longest, steps))
+
+
+def _longest(steps: Ints, drawn: Drawn) -> int:
+    return int(drawn.work[steps[~drawn.skip[steps]]].max(initial=0))

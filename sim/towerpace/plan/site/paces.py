@@ -3,24 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import ClassVar
 
 import numpy as np
 
-from towerpace.plan.laws import HOUR_MIN, PaceLaw, Streams
+from towerpace.plan.chance import MINUTES, RISKS, Streams
+from towerpace.plan.laws import Hindrance, PaceLaw
 from towerpace.scenario.schema import Calendar, Settings
 from towerpace.scenario.spreads import Spread
-
-
-class Hindrance(Protocol):
-    """Something that stretches the minutes of a trade for a whole trial."""
-
-    @property
-    def trade(self) -> str:
-        """The trade it stretches."""
-
-    def factor(self, streams: Streams) -> float:
-        """Minutes over what they are without it. [-]"""
+from towerpace.units import HOUR_MIN
 
 
 @dataclass(frozen=True)
@@ -36,6 +27,7 @@ class LongShiftLoss:
     1 / (1 - b q) times as long. Averaged over the week: not only the work that falls into the late hours.
     """
 
+    source: ClassVar[str] = MINUTES
     trade: str
     beyond: float
     loss: Spread
@@ -53,10 +45,21 @@ class LongShiftLoss:
         return 1 / (1 - self.beyond * loss)
 
 
+def risk_purpose(name: str) -> str:
+    """Stream that tells whether a risk befalls."""
+    return f"risk {name}"
+
+
+def size_purpose(name: str) -> str:
+    """Stream that tells how much it does if it befalls."""
+    return f"size of risk {name}"
+
+
 @dataclass(frozen=True)
 class RiskFactor:
     """A risk that, if it befalls, stretches the minutes of a trade."""
 
+    source: ClassVar[str] = RISKS
     trade: str
     risk: str
     chance: float
@@ -64,23 +67,9 @@ class RiskFactor:
 
     def factor(self, streams: Streams) -> float:
         """The drawn factor if the risk befalls, else 1. [-]"""
-        if not streams(f"risk {self.risk}").random() < self.chance:
+        if not streams(risk_purpose(self.risk)).random() < self.chance:
             return 1.0
-        return float(self.size.quantile(streams(f"size of risk {self.risk}").random(1))[0])
-
-
-@dataclass(frozen=True)
-class HinderedPace(PaceLaw):
-    """Pace factors of the trades, each times its hindrances."""
-
-    hindrances: tuple[Hindrance, ...] = ()
-
-    def factors(self, streams: Streams) -> dict[str, float]:
-        """Pace factor of every trade in one trial. [-]"""
-        factors = super().factors(streams)
-        for hindrance in self.hindrances:
-            factors[hindrance.trade] *= hindrance.factor(streams)
-        return factors
+        return float(self.size.quantile(streams(size_purpose(self.risk)).random(1))[0])
 
 
 def pace_law(settings: Settings) -> PaceLaw:
@@ -96,7 +85,7 @@ def pace_law(settings: Settings) -> PaceLaw:
     spreads = {name: trade.pace for name, trade in settings.trade.items()}
     root = np.linalg.cholesky(correlation).astype(np.float64)
     hindrances: list[Hindrance] = [*_long_shifts(settings).values(), *_risk_factors(settings)]
-    return HinderedPace(spreads, root, tuple(hindrances))
+    return PaceLaw(spreads, root, tuple(hindrances))
 
 
 def pace_means(settings: Settings) -> dict[str, float]:
@@ -115,13 +104,13 @@ def beyond_share(calendar: Calendar, *, after_h: float) -> float:
 
 
 def _long_shifts(settings: Settings) -> dict[str, LongShiftLoss]:
-    found = {}
+    losses = {}
     for name, trade in settings.trade.items():
         if trade.long_shift is not None:
             after_h = float(trade.long_shift.after_h)
             beyond = beyond_share(settings.calendar[trade.calendar], after_h=after_h)
-            found[name] = LongShiftLoss(name, beyond, trade.long_shift.loss)
-    return found
+            losses[name] = LongShiftLoss(name, beyond, trade.long_shift.loss)
+    return losses
 
 
 def _risk_factors(settings: Settings) -> list[RiskFactor]:

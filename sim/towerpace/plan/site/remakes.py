@@ -7,22 +7,27 @@ same without the hoist trip: the hoist may be gone by then, and the panel comes 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
-from towerpace.plan.laws import DAY_MIN, Term
-from towerpace.plan.model import NONE
+from towerpace.plan.arrays import NONE
+from towerpace.plan.chance import Law
 from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.crates import HOISTING
 from towerpace.plan.site.fronts import Front, closing_in_name
-from towerpace.plan.site.hoisting import Hoisting
-from towerpace.plan.site.lifting import Lifting, Panel, Visit
-from towerpace.plan.site.losses import Ints, LossLaw
-from towerpace.scenario.schema.setting import FOUND_UNPACKING, LEAVING_HOLES
+from towerpace.plan.site.hoisting import Hoisting, Trip, trip_minutes
+from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit
+from towerpace.plan.site.losses import LossLaw
+from towerpace.plan.site.numbers import Numbers, Recipe
+from towerpace.scenario.schema.setting import LEAVING_HOLES
+from towerpace.units import DAY_MIN, Ints
 
 RETURNS, REMAKE = "return visits", "remake"
 RETURN_SET_UP = "crane set-up on return"
+ON_RETURN = HowSet("setting on return", on_return=True)
+REPLACED = HowSet("setting a replacement", on_return=True)
 Chain = tuple[str, ...]
 
 
@@ -57,17 +62,22 @@ class Remakes:
 
     lifting: Lifting
     at_risk: list[AtRisk] = field(default_factory=list)
+    _leads: dict[tuple[str, bool], Recipe] = field(default_factory=dict, init=False)
+
+    def __post_init__(self) -> None:
+        self._hoisting = Hoisting(self.lifting.draft, self.lifting.name, self.lifting.order)
+        self._up = trip_minutes("loading a new panel", "unloading a new panel")
 
     def unfit_flag(self, panel: Panel) -> str | None:
         """Flag under which the setting step is passed over; None for a panel never found bad unpacked."""
-        return f"{panel.name}: unfit" if self.lifting.family(panel).chance(*FOUND_UNPACKING) > 0 else None
+        return f"{panel.name}: unfit" if self.lifting.may_be_unfit(panel) else None
 
     def add(self, panel: Panel, front: Front, *, rank: int) -> str | None:
         """Everything that may follow the loss of a panel set on its front; the step that closes its hole."""
-        family, lifting = self.lifting.family(panel), self.lifting
-        hole = self._hole(panel, front, rank=rank) if family.chance(*LEAVING_HOLES) > 0 else ()
-        later = self._later(panel, front, rank=rank) if family.chance("later_break_chance") > 0 else ()
-        if hole or later or family.chance("misfit_chance") > 0:
+        lifting = self.lifting
+        hole = self._hole(panel, front, rank=rank) if lifting.may(panel, *LEAVING_HOLES) else ()
+        later = self._later(panel, front, rank=rank) if lifting.may(panel, "later_break_chance") else ()
+        if hole or later or lifting.may(panel, "misfit_chance"):
             self.at_risk.append(AtRisk(panel, panel.name, hole, hole, later))
         lifting.draft.panels.append((panel.name, hole[-1] if hole else None))
         return hole[-1] if hole else None
@@ -78,85 +88,67 @@ class Remakes:
         self.lifting.draft.add(Step(name, after=[last, *returns], tags=tags))
 
     def lead(
-        self, panel: Panel, name: str, *, front: Front, after: list[str], skip: str, found: bool = False
+        self, panel: Panel, name: str, *, front: Front, after: list[str], skip: str, later: bool = False
     ) -> str:
-        """The time from a loss until the new panel is there; found : after a time in which nobody knows."""
-        family = self.lifting.family(panel)
-        assert family.remake_days is not None, "the scenario is checked when it is loaded"
-        unknown = family.later_found_days.mean() if found and family.later_found_days else 0.0
-        return self.lifting.draft.add(
-            Step(
-                name,
-                work=round((family.remake_days.mean() + unknown) * DAY_MIN),
-                after=after,
-                skip=skip,
-                planned=False,
-                tags=Tags(level=front.level, zone=front.zone, kind=REMAKE),
-            )
+        """The time from a loss until the new panel is there; later : after a time in which nobody knows."""
+        key = (panel.family, later)
+        if key not in self._leads:
+            self._leads[key] = partial(_lead_min, *key)
+        step = Step(
+            name,
+            after=after,
+            skip=skip,
+            planned=False,
+            tags=Tags(level=front.level, zone=front.zone, kind=REMAKE),
         )
+        return self.lifting.draft.add(step, work=self._leads[key])
 
-    def visit(
-        self,
-        visit: Visit,
-        panel: Panel,
-        *,
-        name: str,
-        after: list[str],
-        purpose: str,
-        mean_factor: float = 1.0,
-    ) -> Chain:
+    def visit(self, visit: Visit, panel: Panel, *, name: str, after: list[str], how: HowSet) -> Chain:
         """Gang and crane come back for one panel."""
         taker, ready = self.lifting.move_in(visit, after)
-        factor = float(self.lifting.trade.return_set_factor)
         gives = self.lifting.leave(visit, taker)
-        again = self.lifting.set_panel(
-            visit,
-            panel,
-            name=name,
-            after=[ready],
-            gives=gives,
-            purpose=purpose,
-            factor=factor,
-            mean_factor=mean_factor,
-        )
+        again = self.lifting.set_panel(visit, panel, name=name, after=[ready], gives=gives, how=how)
         return tuple(dict.fromkeys((taker, ready, again)))
 
-    def law(self, index: dict[str, int]) -> LossLaw:
-        """What befalls the panels."""
-        at_risk = sorted(self.at_risk, key=lambda one: one.panel.item)
-        settings = self.lifting.sequence.settings
-        names = list(dict.fromkeys(one.panel.family for one in at_risk))
-        steps = {
-            cause: _padded([getattr(one, cause) for one in at_risk], index)
-            for cause in ("unfit", "broken", "later")
+    def register(self) -> None:
+        """Register what befalls the panels, when all are written."""
+        if not self.at_risk:
+            return
+        at_risk = sorted(self.at_risk, key=lambda panel: panel.panel.item)
+        names = list(dict.fromkeys(panel.panel.family for panel in at_risk))
+        index = self.lifting.draft.index
+        columns = {
+            "family": [names.index(panel.panel.family) for panel in at_risk],
+            "items": [panel.panel.item for panel in at_risk],
+            "normal": [index[panel.normal] for panel in at_risk],
+            "set_if_unfit": [index[panel.if_unfit] for panel in at_risk],
+            "set_if_broken": [index[panel.if_broken] for panel in at_risk],
         }
-        return LossLaw(
-            trade=self.lifting.name,
-            families=tuple(settings.family[name] for name in names),
-            family=np.array([names.index(one.panel.family) for one in at_risk], dtype=np.int64),
-            items=np.array([one.panel.item for one in at_risk], dtype=np.int64),
-            normal=np.array([index[one.normal] for one in at_risk], dtype=np.int64),
-            passes=np.array([one.passes for one in at_risk], dtype=np.bool_),
-            set_if_unfit=np.array([index[one.if_unfit] for one in at_risk], dtype=np.int64),
-            set_if_broken=np.array([index[one.if_broken] for one in at_risk], dtype=np.int64),
-            **steps,
-        )
+        arrays = {key: np.array(column, dtype=np.int64) for key, column in columns.items()}
+        for cause in ("unfit", "broken", "later"):
+            arrays[cause] = _padded([getattr(panel, cause) for panel in at_risk], index)
+        passes, trade = np.array([panel.passes for panel in at_risk], dtype=np.bool_), self.lifting.name
+
+        def law(numbers: Numbers) -> Law:
+            families = tuple(numbers.settings.family[name] for name in names)
+            return LossLaw(trade=trade, families=families, passes=passes, **arrays)
+
+        self.lifting.draft.laws.append(law)
 
     def _hole(self, panel: Panel, front: Front, *, rank: int) -> Chain:
         skip = f"{panel.name}: no hole"
-        made = self.lead(panel, f"{panel.name} remade", front=front, after=[panel.name], skip=skip)
-        up = self._up_again(panel, front, after=made, rank=rank, skip=skip)
+        remade = self.lead(panel, f"{panel.name} remade", front=front, after=[panel.name], skip=skip)
+        up = self._up_again(panel, front, after=remade, rank=rank, skip=skip)
         visit = Visit(front, f"{panel.name} return", RETURNS, rank, RETURN_SET_UP, panel.item, skip, True)
-        name, purpose = f"{panel.name} again", "setting on return"
-        return (made, up, *self.visit(visit, panel, name=name, after=[up], purpose=purpose))
+        return (remade, up, *self.visit(visit, panel, name=f"{panel.name} again", after=[up], how=ON_RETURN))
 
     def _later(self, panel: Panel, front: Front, *, rank: int) -> Chain:
         """Found after closing-in, where there is one: what is broken earlier would hold it."""
-        skip, sequence = f"{panel.name}: stays whole", self.lifting.sequence
-        closed = sequence.closed_step(self.lifting.name, front)
-        known = closing_in_name(front.level) if sequence.settings.closing_in else closed
-        made = self.lead(
-            panel, f"{panel.name} replacement made", front=front, after=[known], skip=skip, found=True
+        skip, order = f"{panel.name}: stays whole", self.lifting.order
+        closed = order.closed_step(self.lifting.name, front)
+        known = closing_in_name(front.level) if order.settings.closing_in else closed
+        remade = self.lead(
+            panel, f"{panel.name} replacement made", front=front, after=[known], skip=skip, later=True
         )
         visit = Visit(
             front,
@@ -169,23 +161,26 @@ class Remakes:
             remedy=True,
             by_hoist=False,
         )
-        name, purpose = f"{panel.name} replaced", "setting a replacement"
-        return (made, *self.visit(visit, panel, name=name, after=[made], purpose=purpose))
+        return (
+            remade,
+            *self.visit(visit, panel, name=f"{panel.name} replaced", after=[remade], how=REPLACED),
+        )
 
     def _up_again(self, panel: Panel, front: Front, *, after: str, rank: int, skip: str) -> str:
         """One panel by hoist, before the crates of later fronts."""
-        lifting = self.lifting
-        hoisting = Hoisting(lifting.draft, lifting.name, lifting.sequence)
-        terms = (
-            Term(hoisting.terms.load_min, "loading a new panel"),
-            Term(hoisting.terms.unload_min, "unloading a new panel"),
-        )
-        tags = Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="hoist trip")
-        step = Step(f"{panel.name} up again", after=[after], rank=rank, skip=skip, planned=False, tags=tags)
-        return hoisting.trip(front, step, panel.item, terms)
+        trip = Trip(f"{panel.name} up again", "hoist trip", self._up, panel.item)
+        return self._hoisting.trip(front, trip, after=[after], rank=rank, remedy=skip)
 
 
-def _padded(chains: list[Chain], index: dict[str, int]) -> Ints:
+def _lead_min(family: str, later: bool, numbers: Numbers) -> int:
+    """Mean minutes from a loss until the new panel is at the gate. [min]"""
+    stated = numbers.settings.family[family]
+    assert stated.remake_days is not None, "the scenario is checked when it is loaded"
+    unknown = stated.later_found_days.mean() if later and stated.later_found_days else 0.0
+    return round((stated.remake_days.mean() + unknown) * DAY_MIN)
+
+
+def _padded(chains: list[Chain], index: Mapping[str, int]) -> Ints:
     """Step numbers of every chain in a row of its own, the short ones padded."""
     table = np.full((len(chains), max([1, *map(len, chains)])), NONE, dtype=np.int64)
     for row, chain in zip(table, chains, strict=True):

@@ -1,103 +1,143 @@
-"""Risks that delay: a step that is left out unless the risk befalls, or a later handover."""
+"""Risks that delay: a step left out unless the risk befalls, or a later handover; and the structure."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
+from typing import ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.plan.laws import DAY_MIN, Drawn, Law, Streams, Term
+from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.chance import RISKS as RISK_EVENTS
+from towerpace.plan.chance import STRUCTURE, Drawn, Known, Law, Probe, Streams
 from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.drafting import Chance, Draft
+from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
 from towerpace.plan.site.fronts import handover_name
+from towerpace.plan.site.numbers import Numbers, Recipe
+from towerpace.plan.site.paces import risk_purpose, size_purpose
 from towerpace.scenario.levels import Levels
-from towerpace.scenario.schema import Risk, Settings
 from towerpace.scenario.spreads import Spread
+from towerpace.units import DAY_MIN, Ints
 
-Ints = NDArray[np.int64]
 RISKS = "risks"
 
 
 @dataclass(frozen=True)
-class ChanceLaw:
+class ChanceLaw(Law):
     """Leaves steps out unless a risk befalls.
 
-    steps : (k,). purpose : of the stream that decides. chance : that it befalls. [-]
+    steps : (k,). chance : that it befalls. [-]
     """
 
+    source: ClassVar[str] = RISK_EVENTS
     steps: Ints
-    purpose: str
+    risk: str
     chance: float
 
-    def apply(self, into: Drawn, streams: Streams) -> None:
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw whether the risk befalls."""
-        into.skip[self.steps] = not streams(self.purpose).random() < self.chance
+        into.skip[self.steps] = not streams(risk_purpose(self.risk)).random() < self.chance
 
 
 @dataclass(frozen=True)
-class LateLevelLaw:
+class LateLevelLaw(Law):
     """Makes a level and all above it later if a risk befalls, as every slip of the structure does.
 
     steps : (k,) handovers of the level and of those above. size : delay. [d]
     """
 
+    source: ClassVar[str] = RISK_EVENTS
     steps: Ints
     risk: str
     chance: float
     size: Spread
 
-    def apply(self, into: Drawn, streams: Streams) -> None:
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw whether the risk befalls, and how long it lasts."""
-        if streams(f"risk {self.risk}").random() < self.chance:
-            days = self.size.quantile(streams(f"size of risk {self.risk}").random(1))
+        if streams(risk_purpose(self.risk)).random() < self.chance:
+            days = self.size.quantile(streams(size_purpose(self.risk)).random(1))
             into.date[self.steps] += np.rint(days * DAY_MIN).astype(np.int64)
 
 
-def add_delays(draft: Draft, settings: Settings, *, on: str, after: list[str], date: int = 0) -> list[str]:
+@dataclass(frozen=True)
+class HandoverLaw(Law):
+    """Dates of the levels: planned minute plus the slips of this level and of all below it.
+
+    steps, planned : (n_levels,) from the lowest up. [min]  slip_days : spread per level. [d]
+    A level is never handed over before the one below it, nor before the start.
+    """
+
+    source: ClassVar[str] = STRUCTURE
+    steps: Ints
+    planned: Ints
+    slip_days: Spread
+
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+        """Draw the handover of every level."""
+        slips = self.slip_days.quantile(streams("structure").random(len(self.steps)))
+        late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
+        into.date[self.steps] = np.maximum(np.maximum.accumulate(late), 0)
+
+    def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
+        """How late the top level is."""
+        top = int(self.steps[-1])
+        late = partial(_later_than, top, int(plan.date[top]))
+        yield Probe("slip of the top level", self.source, "d", DAY_MIN, late)
+
+
+def _later_than(planned_step: int, minute: int, drawn: Drawn) -> int:
+    return int(drawn.date[planned_step]) - minute
+
+
+def no_date(_: Numbers) -> int:
+    """The first minute of the project. [min]"""
+    return 0
+
+
+def add_delays(draft: Draft, *, on: str, after: list[str], date: Recipe = no_date) -> list[str]:
     """Steps that hold what follows them for the days of every risk to `on`; the last of them, or none.
 
     after, date : what the thing itself waits for; only then can the delay begin. [min]
     """
     last: list[str] = []
-    for risk in settings.risk:
-        if risk.on == on and risk.delay_days is not None:
-            last = [_add_delay(draft, risk, risk.delay_days, after=last or after, date=date)]
+    for k, risk in enumerate(draft.settings.risk):
+        if risk.on == on and _delays(draft, k):
+            last = [_add_delay(draft, k, risk.name, after=last or after, date=date)]
     return last
 
 
-def _add_delay(draft: Draft, risk: Risk, days: Spread, *, after: list[str], date: int) -> str:
-    name = f"risk {risk.name}"
-    chance = Chance(factor=DAY_MIN, terms=(Term(days, f"size of risk {risk.name}"),))
-    draft.laws.append(partial(_chance_law, step=name, chance=float(risk.chance)))
-    return draft.add(
-        Step(
-            name,
-            work=draft.expected(chance),
-            after=after,
-            date=date,
-            skip=name,
-            planned=False,
-            tags=Tags(trade=RISKS, kind=name),
-        ),
-        chance=chance,
-    )
+def _delays(draft: Draft, k: int) -> bool:
+    return draft.ask(lambda n: n.settings.risk[k].delay_days is not None)
 
 
-def _chance_law(index: dict[str, int], *, step: str, chance: float) -> Law:
-    return ChanceLaw(np.array([index[step]], dtype=np.int64), step, chance)
+def _delay_days(k: int, numbers: Numbers) -> Spread:
+    days = numbers.settings.risk[k].delay_days
+    assert days is not None, "asked for only of a risk that delays"
+    return days
 
 
-def add_late_levels(draft: Draft, settings: Settings, levels: Levels) -> None:
+def _add_delay(draft: Draft, k: int, risk: str, *, after: list[str], date: Recipe) -> str:
+    term = Uncertain(partial(_delay_days, k), size_purpose(risk), RISK_EVENTS)
+    name = f"risk {risk}"
+    step = Step(name, after=after, skip=name, planned=False, tags=Tags(trade=RISKS, kind=name))
+    draft.add(step, minutes=Minutes((term,), factor=lambda _: DAY_MIN), date=date)
+    steps = draft.numbers_of([name])
+    draft.laws.append(lambda n: ChanceLaw(steps, risk, float(n.settings.risk[k].chance)))
+    return name
+
+
+def add_late_levels(draft: Draft, levels: Levels) -> None:
     """Laws of the risks that make levels late."""
-    for risk in settings.risk:
-        if risk.on == "handover" and risk.delay_days is not None:
+    for k, risk in enumerate(draft.settings.risk):
+        if risk.on == "handover" and _delays(draft, k):
             assert risk.level is not None, "the scenario is checked when it is loaded"
             late = levels.levels[levels.index(risk.level) :]
-            draft.laws.append(partial(_late_level_law, risk=risk, size=risk.delay_days, levels=late))
+            steps = draft.numbers_of(handover_name(level) for level in late)
+            draft.laws.append(partial(_late_level_law, k, steps))
 
 
-def _late_level_law(index: dict[str, int], *, risk: Risk, size: Spread, levels: tuple[int, ...]) -> Law:
-    steps = np.array([index[handover_name(level)] for level in levels], dtype=np.int64)
-    return LateLevelLaw(steps, risk.name, float(risk.chance), size)
+def _late_level_law(k: int, steps: Ints, numbers: Numbers) -> Law:
+    risk = numbers.settings.risk[k]
+    return LateLevelLaw(steps, risk.name, float(risk.chance), _delay_days(k, numbers))

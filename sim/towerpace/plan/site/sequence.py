@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 
-from towerpace.plan.laws import Term
 from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.drafting import Chance, Draft
+from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
 from towerpace.plan.site.fronts import (
+    CURING,
     Front,
     activity_name,
     closing_in_name,
@@ -17,20 +17,35 @@ from towerpace.plan.site.fronts import (
     leave_outs_name,
     water_test_name,
 )
+from towerpace.plan.site.numbers import Numbers
+from towerpace.plan.site.reading import Reading
 from towerpace.plan.site.risks import add_delays
 from towerpace.scenario.levels import Levels
 from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST
-from towerpace.scenario.schema import After, Condition, PanelTrade, Settings, Trade
+from towerpace.scenario.schema import After, Condition, GangTrade, PanelTrade, Settings
 from towerpace.scenario.schema.setting import LEAVING_HOLES
+from towerpace.units import HOUR_MIN
+
+Conditions = Callable[[Settings], Sequence[After]]  # where they stand in a scenario
 
 
-@dataclass(frozen=True)
-class Sequence:
-    """Names of the steps that end the fronts of every trade."""
+@dataclass
+class Precedence:
+    """Names of the steps that end the fronts of every trade, and what must have ended before others begin."""
 
-    settings: Settings
+    reading: Reading[Numbers]
     levels: Levels
     fronts: tuple[Front, ...]
+    _lags: dict[tuple[str, int], Minutes | None] = field(default_factory=dict, init=False)
+    _leaving_holes: dict[str, bool] = field(default_factory=dict, init=False)
+    _panels: dict[tuple[tuple[str, ...], int], list[tuple[str, int]]] = field(
+        default_factory=dict, init=False
+    )
+
+    @property
+    def settings(self) -> Settings:
+        """The scenario; what is read of it decides which steps there are."""
+        return self.reading.settings
 
     def front_at(self, floor: int, zone: str) -> Front:
         """Front by floor (0 the lowest) and zone."""
@@ -38,8 +53,11 @@ class Sequence:
 
     def panels_on(self, trade: PanelTrade, front: Front) -> list[tuple[str, int]]:
         """Families and panel counts of a front, in the order in which they are set."""
-        families = ((name, self.settings.family[name].column) for name in trade.families)
-        return [(name, int(self.levels.counts[column][front.spot])) for name, column in families]
+        key = (trade.families, front.number)
+        if key not in self._panels:
+            families = ((name, self.settings.family[name].column) for name in trade.families)
+            self._panels[key] = [(name, int(self.levels.counts[c][front.spot])) for name, c in families]
+        return self._panels[key]
 
     def left_out(self, front: Front) -> int:
         """How many panels of a front, its last ones, are left out."""
@@ -55,10 +73,17 @@ class Sequence:
         """Whether the gang may leave holes on a front."""
         left = self.set_now(trade, front)
         for family, n in self.panels_on(trade, front):
-            if min(n, left) > 0 and self.settings.family[family].chance(*LEAVING_HOLES) > 0:
+            if min(n, left) > 0 and self._leaves_holes(family):
                 return True
             left -= n
         return False
+
+    def _leaves_holes(self, family: str) -> bool:
+        if family not in self._leaving_holes:
+            self._leaving_holes[family] = self.reading.ask(
+                lambda n: n.settings.family[family].chance(*LEAVING_HOLES) > 0
+            )
+        return self._leaving_holes[family]
 
     def closed_step(self, name: str, front: Front) -> str:
         """The step at whose end a trade is done with a front and no hole is left on it."""
@@ -82,22 +107,45 @@ class Sequence:
             return holes_closed_name(name, front)
         return f"{name} {front.where}: panel {self.set_now(trade, front)}"
 
-    def waits(self, trade: Trade, front: Front, *, draft: Draft, name: str) -> list[str]:
-        """Steps that must end before a front may start; delays of a trade's first front are among them."""
-        found = self.waits_for(trade.after, front, draft=draft, name=name)
-        if front.number == 0:
-            found += add_delays(draft, self.settings, on=name, after=list(found))
-        return found
+    def first_step(self, name: str, front: Front) -> str:
+        """The step with which a trade begins on a front."""
+        trade, where = self.settings.trade[name], f"{name} {front.where}"
+        if isinstance(trade, PanelTrade):
+            return f"{where}: move in" if self.set_now(trade, front) else where
+        return f"{where}: coat 1" if trade.coats > 1 and self.units_on(trade, front) else where
 
-    def waits_for(self, conditions: Iterable[After], front: Front, *, draft: Draft, name: str) -> list[str]:
+    def units_on(self, trade: GangTrade, front: Front) -> int:
+        """How many units a gang finds on a front, all classes together."""
+        columns = [trade.column] if trade.column is not None else []
+        columns += [piece.column for piece in trade.classes.values()]
+        return sum(int(self.levels.counts[column][front.spot]) for column in columns)
+
+    def waits(self, front: Front, *, draft: Draft, trade: str) -> list[str]:
+        """Steps that must end before a front may start; delays of a trade's first front are among them."""
+        steps = self.waits_for(lambda s: s.trade[trade].after, front, draft=draft, name=trade)
+        if front.number == 0:
+            steps += add_delays(draft, on=trade, after=list(steps))
+        return steps
+
+    def waits_for(self, conditions: Conditions, front: Front, *, draft: Draft, name: str) -> list[str]:
         """Steps that must end before something on a front; drying times become steps of the draft."""
-        found: list[str] = []
-        for k, condition in enumerate(conditions):
+        steps: list[str] = []
+        for k, condition in enumerate(conditions(self.settings)):
             sources = list(self._sources(condition, front))
-            if sources and condition.lag_h.mean() > 0:
-                sources = [self._lag(condition, k, front, sources, draft=draft, name=name)]
-            found += sources
-        return list(dict.fromkeys(found))
+            lag = self._lag(conditions, k, name=name) if sources else None
+            if lag is not None:
+                on = condition.on + (f" {k}" if k else "")
+                sources = [_wait(draft, lag, name, on=on, front=front, after=sources)]
+            steps += sources
+        return list(dict.fromkeys(steps))
+
+    def _lag(self, conditions: Conditions, k: int, *, name: str) -> Minutes | None:
+        """How the lag of a condition is drawn, for every front alike; None if there is none."""
+        if (name, k) not in self._lags:
+            lags = self.reading.ask(lambda n: conditions(n.settings)[k].lag_h.mean() > 0)
+            term = Uncertain(lambda n: conditions(n.settings)[k].lag_h, f"lag {k} of {name}")
+            self._lags[name, k] = Minutes((term,), factor=lambda _: HOUR_MIN) if lags else None
+        return self._lags[name, k]
 
     def happens_once(self, on: str) -> bool:
         """Whether a condition names what belongs to no level."""
@@ -143,16 +191,9 @@ class Sequence:
         else:
             yield from (self.last_step(on, self.front_at(floor, zone)) for zone in zones)
 
-    def _lag(
-        self, condition: After, k: int, front: Front, sources: list[str], *, draft: Draft, name: str
-    ) -> str:
-        """A step that only lets time pass, drawn per front."""
-        term = Term(condition.lag_h, f"lag {k} of {name}")
-        chance = Chance(item=front.number, factor=60.0, terms=(term,))
-        step = Step(
-            f"{name} {front.where}: wait after {condition.on}" + (f" {k}" if k else ""),
-            work=draft.expected(chance),
-            after=sources,
-            tags=Tags(trade=name, level=front.level, zone=front.zone, kind="curing"),
-        )
-        return draft.add(step, chance=chance)
+
+def _wait(draft: Draft, lag: Minutes, what: str, *, on: str, front: Front, after: list[str]) -> str:
+    """A step that only lets time pass, drawn per front."""
+    tags = Tags(trade=what, level=front.level, zone=front.zone, kind=CURING)
+    step = Step(f"{what} {front.where}: wait after {on}", after=after, tags=tags)
+    return draft.add(step, minutes=lag, item=front.number)

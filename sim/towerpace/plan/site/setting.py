@@ -6,15 +6,50 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from towerpace.plan.parts import Give, Step, Tags
-from towerpace.plan.site.crates import HOISTING, Crate, Supplied
 from towerpace.plan.site.drafting import Draft
-from towerpace.plan.site.fronts import Front
-from towerpace.plan.site.leave_outs import Gaps
-from towerpace.plan.site.lifting import Lifting, Panel, Visit
-from towerpace.plan.site.logistics import slot_pool
+from towerpace.plan.site.fronts import HOISTING, Front
+from towerpace.plan.site.leave_outs import LeaveOutFronts
+from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit
+from towerpace.plan.site.logistics import Crate, Supplied, slot_pool
 from towerpace.plan.site.remakes import Remakes
-from towerpace.plan.site.sequence import Sequence
+from towerpace.plan.site.sequence import Precedence
+from towerpace.plan.site.supply import Supply
 from towerpace.scenario.schema import PanelTrade
+
+SET = HowSet()
+
+
+class PanelFronts:
+    """Writes the fronts of one panel trade into a draft: supplied crate by crate, set panel by panel.
+
+    Every panel trade counts its panels, crates, trucks and visits from 0. So that no item of one trade is
+    drawn with the same number as an item of another, all but the trade that stands first in the file draw
+    from streams that bear their name. What is the site's, or named after the trade anyway (lags, risks,
+    losses), is drawn alike for all.
+    """
+
+    def __init__(self, draft: Draft, *, name: str, trade: PanelTrade, order: Precedence) -> None:
+        self._draft, self._name, self._order = draft, name, order
+        own = draft if name == _first_panel_trade(order) else draft.owned_by(name)
+        self._supply = Supply(own, name, trade, order)
+        self._setting = Setting(own, name, trade, order)
+
+    def add(self, front: Front, *, rank: int) -> None:
+        """One front, from its trucks to its last panel."""
+        after = self._order.waits(front, draft=self._draft, trade=self._name)
+        supplied = self._supply.add(front, rank=rank)
+        self._setting.add(front, supplied, after=after, rank=rank)
+
+    def finish(self) -> None:
+        """What can only be written when all fronts are."""
+        self._supply.deliveries.finish()
+        self._setting.finish()
+
+
+def _first_panel_trade(order: Precedence) -> str:
+    """The one that stands first in the file: its numbers stay when another is added behind it."""
+    trades = order.settings.trade
+    return next(name for name, trade in trades.items() if isinstance(trade, PanelTrade))
 
 
 @dataclass
@@ -24,19 +59,19 @@ class Setting:
     draft: Draft
     name: str
     trade: PanelTrade
-    sequence: Sequence
+    order: Precedence
     panels: int = 0
 
     def __post_init__(self) -> None:
-        self.lifting = Lifting(self.draft, self.name, self.trade, self.sequence)
+        self.lifting = Lifting(self.draft, self.name, self.trade, self.order)
         self.remakes = Remakes(self.lifting)
-        self.gaps = Gaps(self.lifting, self.remakes)
+        self.left_out = LeaveOutFronts(self.lifting, self.remakes)
 
     def add(self, front: Front, supplied: Supplied, *, after: list[str], rank: int) -> None:
         """From moving in to the last panel, which gives everything back; moving in waits for `after`."""
         base = f"{self.name} {front.where}"
         visit = Visit(front, base, self.name, rank, "crane set-up", front.number)
-        total = self.sequence.set_now(self.trade, front)
+        total = self.order.set_now(self.trade, front)
         if total:
             after = [*after, *self._held_by_holes(front), supplied.trips[0]]
             taker, moved_in = self.lifting.move_in(visit, list(dict.fromkeys(after)))
@@ -51,16 +86,15 @@ class Setting:
 
     def finish(self) -> None:
         """What can only be written when all fronts are: leave-outs, and the chances of every panel."""
-        self.gaps.close()
-        if self.remakes.at_risk:
-            self.draft.laws.append(self.remakes.law)
+        self.left_out.close()
+        self.remakes.register()
 
     def _held_by_holes(self, front: Front) -> Iterator[str]:
         """With hole = "hold" no panel is set above a hole."""
         if self.trade.hole == "hold" and front.floor > 0:
-            below = self.sequence.front_at(front.floor - 1, front.zone)
-            if self.sequence.holes_on(self.trade, below):
-                yield self.sequence.closed_step(self.name, below)
+            below = self.order.front_at(front.floor - 1, front.zone)
+            if self.order.holes_on(self.trade, below):
+                yield self.order.closed_step(self.name, below)
 
     def _set(self, visit: Visit, supplied: Supplied, total: int, *, taker: str, moved_in: str) -> None:
         """Panel by panel; with the last, gang and crane are free."""
@@ -83,8 +117,8 @@ class Setting:
                 self._set_aside(visit, supplied, crate, trip=trip)
             elif supplied.go_down is not None:
                 supplied.go_down(crate, previous)
-        if self.sequence.holes_on(self.trade, visit.front):
-            name = self.sequence.closed_step(self.name, visit.front)
+        if self.order.holes_on(self.trade, visit.front):
+            name = self.order.closed_step(self.name, visit.front)
             closings = [step for step in returns if step is not None]
             self.remakes.close(name, front=visit.front, last=previous, returns=closings)
 
@@ -96,7 +130,9 @@ class Setting:
         """One panel; what it gives back is given by a step of its own where the panel may be passed over."""
         skip = self.remakes.unfit_flag(panel)
         own = [] if skip else gives
-        done = self.lifting.set_panel(visit, panel, name=panel.name, after=after, gives=own, skip=skip)
+        done = self.lifting.set_panel(
+            visit, panel, name=panel.name, after=after, gives=own, how=SET, skip=skip
+        )
         if skip and gives:
             tags = self.lifting.tags(visit, "unpacking")
             self.draft.add(
@@ -108,7 +144,7 @@ class Setting:
         """Panels of a crate that are not set now, by their places on the front from 0."""
         for number in numbers:
             panel = self._next(visit, number + 1, crate)
-            self.gaps.leave_out(panel, visit.front, trip=trip, rank=visit.rank)
+            self.left_out.leave_out(panel, visit.front, trip=trip, rank=visit.rank)
 
     def _set_aside(self, visit: Visit, supplied: Supplied, crate: Crate, *, trip: str) -> None:
         """A crate of leave-outs alone is emptied when it comes up; its panels stand aside without a slot."""

@@ -7,21 +7,21 @@ crate by crate: so a front never holds half of its room while another holds the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+import numpy as np
 
 from towerpace.plan.parts import Give, Step, Tags
 from towerpace.plan.site.absences import add_absences
-from towerpace.plan.site.crates import DELIVERY, HOISTING, Crate, Supplied
-from towerpace.plan.site.deliveries import Deliveries
+from towerpace.plan.site.deliveries import Deliveries, due_minutes
 from towerpace.plan.site.drafting import Draft
-from towerpace.plan.site.factory import Production
-from towerpace.plan.site.fronts import Front, handover_name
+from towerpace.plan.site.fronts import HOISTING, NO_ROW, Front, activity_name, handover_name
 from towerpace.plan.site.hoisting import Hoisting, add_extensions
-from towerpace.plan.site.logistics import YARD, slot_pool
-from towerpace.plan.site.sequence import Sequence
-from towerpace.scenario.schema import PanelTrade
-
-__all__ = ["DELIVERY", "HOISTING", "Crate", "Supplied", "Supply", "add_site_supply"]
+from towerpace.plan.site.logistics import FACTORY, YARD, Crate, Supplied, slot_pool
+from towerpace.plan.site.numbers import Numbers
+from towerpace.plan.site.sequence import Precedence
+from towerpace.scenario.schema import Factory, PanelTrade, Settings
+from towerpace.units import WEEK_MIN, Ints
 
 
 @dataclass
@@ -31,13 +31,12 @@ class Supply:
     draft: Draft
     name: str
     trade: PanelTrade
-    sequence: Sequence
+    order: Precedence
 
     def __post_init__(self) -> None:
-        self.deliveries = Deliveries(self.draft, self.name, self.sequence)
-        self.deliveries.laws()
-        self.hoisting = Hoisting(self.draft, self.name, self.sequence)
-        self.production = Production(self.draft, self.name, self.sequence)
+        self.deliveries = Deliveries(self.draft, self.name, self.order)
+        self.hoisting = Hoisting(self.draft, self.name, self.order)
+        self.production = Production(self.draft, self.name, self.order)
 
     def add(self, front: Front, *, rank: int) -> Supplied:
         """Everything up to the crates standing on the level; nothing for a front without panels."""
@@ -46,7 +45,7 @@ class Supply:
             return Supplied([], [], None)
         slots = self._claim_slots(front, crates, rank=rank)
         trips = self._bring(front, crates, slots=slots, rank=rank)
-        hoist = self.sequence.settings.hoist
+        hoist = self.draft.settings.hoist
         if hoist is None or not hoist.empties:
             return Supplied(crates, trips, slots)
 
@@ -58,40 +57,38 @@ class Supply:
 
     def crates_of(self, front: Front) -> list[Crate]:
         """Crates of a front in the order in which they are opened."""
-        found: list[Crate] = []
-        for family, count in self.sequence.panels_on(self.trade, front):
-            size = self.sequence.settings.family[family].crate_panels
+        crates: list[Crate] = []
+        for family, count in self.order.panels_on(self.trade, front):
+            size = self.draft.settings.family[family].crate_panels
             for first in range(0, count, size):
-                found.append(Crate(len(found) + 1, family, min(size, count - first)))
-        return found
+                crates.append(Crate(len(crates) + 1, family, min(size, count - first)))
+        return crates
 
     def _claim_slots(self, front: Front, crates: list[Crate], *, rank: int) -> str | None:
         """Room for the whole front: asked for at handover, with a yard when its trucks are due or called."""
-        if self.sequence.settings.storage is None:
+        if self.draft.settings.storage is None:
             return None
-        pool, with_yard = slot_pool(front.level), self.sequence.settings.yard is not None
-        return self.draft.add(
-            Step(
-                f"{self.name} {front.where}: floor slots",
-                date=self.deliveries.due(front) if with_yard else 0,
-                after=self.deliveries.calls(front) if with_yard else [handover_name(front.level)],
-                needs={pool: len(crates)},
-                keeps=[pool],
-                rank=rank,
-                tags=Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="floor slots"),
-            )
+        pool, with_yard = slot_pool(front.level), self.draft.settings.yard is not None
+        step = Step(
+            f"{self.name} {front.where}: floor slots",
+            after=self.deliveries.calls(front) if with_yard else [handover_name(front.level)],
+            needs={pool: len(crates)},
+            keeps=[pool],
+            rank=rank,
+            tags=Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="floor slots"),
         )
+        return self.draft.add(step, date=due_minutes if with_yard else None, place=front.number)
 
     def _bring(self, front: Front, crates: list[Crate], *, slots: str | None, rank: int) -> list[str]:
         """Factory, trucks, unloading and hoist trips; the names of the trips, one a crate."""
-        with_yard = self.sequence.settings.yard is not None
+        with_yard = self.draft.settings.yard is not None
         size, trips, panels = self.deliveries.terms.crates_per_truck, [], 0
         let_in = [slots] if with_yard and slots is not None else []
         for number, first in enumerate(range(0, len(crates), size), start=1):
             load = crates[first : first + size]
             up_to = panels + sum(crate.panels for crate in load)
-            made = self.production.made(front, number, panels=(panels, up_to), rank=rank)
-            truck = self.deliveries.truck(front, load, number, after=let_in, made=made, rank=rank)
+            loads = self.production.add(front, number, panels=(panels, up_to), rank=rank)
+            truck = self.deliveries.truck(front, load, number, after=let_in, loads=loads, rank=rank)
             panels = up_to
             # The yard slot comes free when the crate stands upstairs: the trip is one step.
             gives = [Give(YARD, 1, truck.unloaded)] if with_yard else []
@@ -100,7 +97,78 @@ class Supply:
         return trips
 
 
-def add_site_supply(draft: Draft, sequence: Sequence) -> None:
+def factory_of(settings: Settings) -> Factory:
+    """The factory of the scenario."""
+    assert settings.factory is not None, "asked for only with a factory"
+    return settings.factory
+
+
+@dataclass
+class Production:
+    """Writes what a factory makes, in planned order at a steady rate, for the trucks of one panel trade.
+
+    loads : panels [from, to) of each load, counted over all fronts in planned order.
+    """
+
+    draft: Draft
+    name: str
+    order: Precedence
+    loads: list[tuple[int, int]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self._before = panels_before(self.order)
+
+    def add(self, front: Front, number: int, *, panels: tuple[int, int], rank: int) -> list[str]:
+        """The step that makes a truck's load; none if it lies in stock or nothing is said of a factory.
+
+        number : of the truck. panels : [from, to) on the front, in the order in which they are set.
+        """
+        factory = self.draft.settings.factory
+        first, last = (self._before[self.name, front.number] + p for p in panels)
+        if factory is None or self.draft.ask(lambda n: made_min(last, factory=factory_of(n.settings)) == 0):
+            return []
+        step = Step(
+            f"{self.name} {front.where}: load of truck {number} made",
+            after=[] if factory.after is None else [activity_name(factory.after)],
+            needs={FACTORY: 1},
+            rank=rank + number,
+            tags=Tags(trade=NO_ROW, level=front.level, zone=front.zone, kind="factory"),
+        )
+        self.loads.append((first, last))
+        return [self.draft.add(step, work=self._work, date=_opening, place=len(self.loads) - 1)]
+
+    def _work(self, numbers: Numbers) -> Ints:
+        """Minutes of making each load, (n_loads,). [min]"""
+        factory = factory_of(numbers.settings)
+        ends = [[made_min(panels, factory=factory) for panels in load] for load in self.loads]
+        minutes = np.array(ends, dtype=np.int64)
+        return minutes[:, 1] - minutes[:, 0]
+
+
+def _opening(numbers: Numbers) -> int:
+    return numbers.minute_of(factory_of(numbers.settings).start)
+
+
+def made_min(panels: int, *, factory: Factory) -> int:
+    """Minutes of making until so many panels exist, from the first minute of the factory. [min]
+
+    Whole minutes of the running total: batches add up to the weekly rate without drift.
+    """
+    return round(max(panels - factory.stock_panels, 0) / float(factory.panels_per_week) * WEEK_MIN)
+
+
+def panels_before(order: Precedence) -> dict[tuple[str, int], int]:
+    """How many panels come before those of a trade on a front, in planned order."""
+    before, total = {}, 0
+    for front in order.fronts:
+        for name, trade in order.settings.trade.items():
+            if isinstance(trade, PanelTrade):
+                before[name, front.number] = total
+                total += sum(count for _, count in order.panels_on(trade, front))
+    return before
+
+
+def add_site_supply(draft: Draft, order: Precedence) -> None:
     """What belongs to no front: units that come, go and break down, and masts that are extended."""
-    add_absences(draft, sequence.settings)
-    add_extensions(draft, sequence)
+    add_absences(draft)
+    add_extensions(draft, order)

@@ -13,7 +13,7 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
 from towerpace.answers.said.people import words
-from towerpace.plan.site.supply import DELIVERY, HOISTING
+from towerpace.plan.site.fronts import DELIVERY, HOISTING
 from towerpace.render.figures.causes import CALENDAR, GROUPS, WORK_GROUP, WORKING, Group, group_of
 from towerpace.render.figures.style import GREY, new_figure
 from towerpace.render.frames import Framed
