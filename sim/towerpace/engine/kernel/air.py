@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from towerpace.climate.hours import DealtHours, Hours, Variable, hours_from
 from towerpace.climate.record import Bools, Record
-from towerpace.engine.kernel.columns import DAY_H
+from towerpace.engine.kernel.arrays import DAY_H
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
