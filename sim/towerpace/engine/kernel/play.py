@@ -18,7 +18,6 @@ from towerpace.engine.kernel.crowds import ring_alarm
 from towerpace.engine.kernel.heaps import pop, whole
 from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
 from towerpace.engine.kernel.stories import (
-    become_ready,
     begin_service,
     end_service,
     let_go,
@@ -37,7 +36,7 @@ def handle(trial: TrialArrays, event: int, now: int) -> None:
     if kind == ENDS:
         end_service(trial, number, now)
     elif kind == BECOMES_READY:
-        become_ready(trial, number, now)
+        release(trial.clock, number)
     elif kind == OPENS:
         begin_service(trial, number, NO_MOVE, now)
     elif kind == CROWD_FITS:
@@ -52,14 +51,14 @@ def run_to_horizon(trial: TrialArrays) -> None:
     future, shift = trial.clock.future, trial.clock.bits + KIND_BITS
     now = MINUTE_0
     while not trial.clock.out_of_room[0]:
+        # Whatever begins now ends or is looked at later: nothing adds an event to this minute.
         let_go(trial, now)
-        while future[0] > 0 and future[1] >> shift == now:
+        if future[0] > 0 and future[1] >> shift == now:
             handle(trial, pop(future, whole(future)), now)
-            let_go(trial, now)
-        serve(trial, now)
-        if future[0] == 0:
-            break
-        now = future[1] >> shift
+        elif not serve(trial, now):
+            if future[0] == 0:
+                break
+            now = future[1] >> shift
 
 
 def _stamped(stamp: int) -> Callable[[TrialArrays], bool]:

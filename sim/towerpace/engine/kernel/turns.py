@@ -14,26 +14,29 @@ from towerpace.engine.kernel.heaps import pop, stretch, whole
 from towerpace.engine.kernel.jit import part
 from towerpace.engine.kernel.pools import short_of, take_units, watch
 from towerpace.engine.kernel.scan import next_start
-from towerpace.engine.kernel.stories import begin_service, expect, let_go, look_at
+from towerpace.engine.kernel.stories import begin_service, expect, look_at
 
 AFRESH, IN_A_CROWD = -1, -2  # where the next step stands, if it does not watch a pool
 
 
 @part
-def serve(trial: TrialArrays, now: int) -> None:
-    """Serve the waiting steps until none can start at this instant."""
+def serve(trial: TrialArrays, now: int) -> bool:
+    """Serve the waiting steps until none can start at this instant: False; or until one that lasts no time
+    has ended: True, and what its end brings comes before the others.
+    """
     pools, crowds = trial.pools, trial.crowds
     while not trial.clock.out_of_room[0]:
         key, source = next_due(trial, now)
         if key == NOBODY:
             break
         if try_to_start(trial, key, source, now):
-            let_go(trial, now)  # it lasted no time: what its end brings comes before the others
+            return True
     for k in range(1, pools.gained[0] + 1):
         pool = pools.gained[k]
         pools.has_gained[pool] = crowds.has_opened[pool] = False
         crowds.short_before[pool] = 0
     pools.gained[0] = 0
+    return False
 
 
 @part
