@@ -80,14 +80,14 @@ class Ledger:
     def _own_level(self, step: int) -> list[int]:
         """Predecessors on the step's own level, looking through curing; crates do not count."""
         plan, level = self.tower.plan, self.tower.plan.tags(step).level
-        found = []
+        earlier = []
         for p in plan.before[step].tolist():
             tags = plan.tags(p)
             if tags.kind == "curing":
-                found += [q for q in plan.before[p].tolist() if plan.tags(q).level == level]
+                earlier += [q for q in plan.before[p].tolist() if plan.tags(q).level == level]
             elif tags.level == level and tags.trade in (*self.tower.trades, HANDOVER, CLOSING_IN):
-                found.append(p)
-        return found
+                earlier.append(p)
+        return earlier
 
     def _prepare_gaps(self) -> None:
         """For every step with a clock: the step before it on its front, or those that start the front's."""

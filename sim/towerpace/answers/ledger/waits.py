@@ -22,7 +22,7 @@ from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.air import air_of
 from towerpace.engine.kernel.gather import starts
 from towerpace.engine.kernel.tables import compiled
-from towerpace.engine.kernel.trial import windows_in
+from towerpace.engine.kernel.trial import laid_out, windows_in
 from towerpace.plan.model import NONE, Plan
 
 Ints = NDArray[np.int64]
@@ -97,7 +97,7 @@ class Timekeeper:
         chosen = chosen[np.argsort(pools[chosen], kind="stable")]
         # Its minute is the start of the step or, n places further on, its end.
         self._event_stamp = steps[chosen] + plan.n * is_give[chosen]
-        self._change = changes[chosen]
+        self._event_number, self._change = np.arange(len(chosen)), changes[chosen]
         n_events = np.bincount(pools[chosen], minlength=len(plan.pools.names))
         ends = np.cumsum(n_events)
         self._events_of_pool = [slice(end - n, end) for n, end in zip(n_events, ends, strict=True) if n]
@@ -145,9 +145,9 @@ class Timekeeper:
 
     def _events(self, draw: Draw, diary: Diary) -> Ints:
         """Events at the pools as numbers, by pool and minute; a skipped step takes and gives nothing."""
-        stamps = np.concatenate((diary.started, diary.finished)).astype(np.int64)
-        stamps[np.tile(draw.skip, 2)] = NEVER
-        events = stamps[self._event_stamp] + 1 << EVENT_BITS | np.arange(len(self._event_stamp))
+        stamps = np.concatenate((diary.started, diary.finished))
+        stamps.reshape(2, -1)[:, draw.skip] = NEVER
+        events = stamps[self._event_stamp].astype(np.int64) + 1 << EVENT_BITS | self._event_number
         for own in self._events_of_pool:
             events[own].sort()
         return events
@@ -158,8 +158,8 @@ class Timekeeper:
         tables = compiled(self.plan)
         return SplitArrays(
             steps=tables.start.steps._replace(
-                work=draw.work.astype(np.int64),
-                skip=draw.skip,
+                work=laid_out(draw.work, np.int64),
+                skip=laid_out(draw.skip, np.bool_),
                 ready=diary.ready,
                 started=diary.started,
                 finished=diary.finished,

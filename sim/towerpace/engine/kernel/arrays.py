@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
 Stamps = NDArray[np.int32]
+Numbers = NDArray[np.int32]  # of steps, pools and the like: half as wide as minutes, so read faster
 Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 
@@ -47,23 +48,23 @@ class StepArrays(NamedTuple):
         looked at once it is the head of its line.
     """
 
-    window: Ints
-    mode: Ints
+    window: Numbers
+    mode: Numbers
     expected: Ints
-    place: Ints
-    line: Ints
+    place: Numbers
+    line: Numbers
     first_come: Bools
-    turn: Ints
-    member: Ints
-    first_need: Ints
-    need_pool: Ints
+    turn: Numbers
+    member: Numbers
+    first_need: Numbers
+    need_pool: Numbers
     need_quantity: Ints
-    first_give: Ints
-    give_pool: Ints
+    first_give: Numbers
+    give_pool: Numbers
     give_quantity: Ints
-    give_taker: Ints
-    first_after: Ints
-    after: Ints
+    give_taker: Numbers
+    first_after: Numbers
+    after: Numbers
     work: Ints
     date: Ints
     skip: Bools
@@ -71,9 +72,9 @@ class StepArrays(NamedTuple):
     started: Stamps
     finished: Stamps
     enabler: Stamps
-    missing: Ints
-    watched: Ints
-    unit: Ints
+    missing: Numbers
+    watched: Numbers
+    unit: Numbers
     is_behind: Bools
 
 

@@ -11,6 +11,7 @@ from towerpace.engine.kernel.arrays import (
     NONE,
     ClockArrays,
     Ints,
+    Numbers,
     PoolArrays,
     StepArrays,
     TrialArrays,
@@ -63,23 +64,23 @@ def compiled(plan: Plan) -> CompiledPlan:
 
 def _steps(plan: Plan, *, turn: Ints, member: Ints) -> StepArrays:
     return StepArrays(
-        window=_own(plan.window),
-        mode=_own(plan.mode),
+        window=_numbers(plan.window),
+        mode=_numbers(plan.mode),
         expected=np.where(plan.mode == START, plan.expected, 0),
-        place=_own(plan.place),
-        line=_own(plan.line),
+        place=_numbers(plan.place),
+        line=_numbers(plan.line),
         first_come=plan.first_come.copy(),
-        turn=turn,
-        member=member,
-        first_need=_own(plan.needs.start),
-        need_pool=_own(plan.needs.values),
+        turn=_numbers(turn),
+        member=_numbers(member),
+        first_need=_numbers(plan.needs.start),
+        need_pool=_numbers(plan.needs.values),
         need_quantity=_own(plan.quantities.values),
-        first_give=_own(plan.give_pool.start),
-        give_pool=_own(plan.give_pool.values),
+        first_give=_numbers(plan.give_pool.start),
+        give_pool=_numbers(plan.give_pool.values),
         give_quantity=_own(plan.give_quantity.values),
-        give_taker=_own(plan.give_taker.values),
-        first_after=_own(plan.after.start),
-        after=_own(plan.after.values),
+        give_taker=_numbers(plan.give_taker.values),
+        first_after=_numbers(plan.after.start),
+        after=_numbers(plan.after.values),
         work=_own(plan.work),
         date=_own(plan.date),
         skip=np.zeros(plan.n, dtype=np.bool_),
@@ -87,9 +88,9 @@ def _steps(plan: Plan, *, turn: Ints, member: Ints) -> StepArrays:
         started=np.full(plan.n, NEVER, dtype=np.int32),
         finished=np.full(plan.n, NEVER, dtype=np.int32),
         enabler=np.full(plan.n, ORIGIN, dtype=np.int32),
-        missing=np.diff(plan.before.start).astype(np.int64),
-        watched=np.full(plan.n, NONE),
-        unit=np.full(plan.n, NONE),
+        missing=_numbers(np.diff(plan.before.start)),
+        watched=np.full(plan.n, NONE, dtype=np.int32),
+        unit=np.full(plan.n, NONE, dtype=np.int32),
         is_behind=np.zeros(plan.n, dtype=np.bool_),
     )
 
@@ -145,3 +146,8 @@ def _clock(plan: Plan, *, by_turn: Ints, n_classes: int) -> ClockArrays:
 def _own(numbers: Ints) -> Ints:
     """A copy in one piece: whoever changes the plan's arrays later does not change what the kernel reads."""
     return np.array(numbers, dtype=np.int64)
+
+
+def _numbers(numbers: Ints) -> Numbers:
+    """A copy of what counts steps, pools or places."""
+    return np.array(numbers, dtype=np.int32)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from towerpace.draws import Draw
 from towerpace.engine.kernel.air import Air
@@ -45,9 +46,9 @@ def trial_of(start: TrialArrays, *, draw: Draw, air: Air) -> TrialArrays:
     for group, names in WORK_SPACE.items():
         own[group] |= {name: np.zeros_like(getattr(getattr(start, group), name)) for name in names}
     own["steps"] |= {
-        "work": draw.work.astype(np.int64),
-        "date": draw.date.astype(np.int64),
-        "skip": draw.skip,
+        "work": laid_out(draw.work, np.int64),
+        "date": laid_out(draw.date, np.int64),
+        "skip": laid_out(draw.skip, np.bool_),
     }
     return TrialArrays(
         steps=start.steps._replace(**own["steps"]),
@@ -56,6 +57,11 @@ def trial_of(start: TrialArrays, *, draw: Draw, air: Air) -> TrialArrays:
         crowds=start.crowds._replace(**own["crowds"]),
         clock=start.clock._replace(**own["clock"]),
     )
+
+
+def laid_out(numbers: NDArray[Any], dtype: type[np.generic]) -> NDArray[Any]:
+    """The array as the kernel was compiled for it: in one piece and not read-only; a copy only if need be."""
+    return np.require(numbers, dtype, ["C", "W"])
 
 
 def windows_in(windows: WindowArrays, air: Air) -> WindowArrays:
