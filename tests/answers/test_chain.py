@@ -8,11 +8,12 @@ import pytest
 from hypothesis import given, settings
 
 from support.random_plans import cases
-from towerpace import Plan, Pool, Step, run
+from towerpace import Plan, Pool, Step
 from towerpace.answers.prepare import prepare
 from towerpace.answers.why.chain import chain
 from towerpace.answers.why.explain import ChainReader, explain
 from towerpace.engine.openings import Openings
+from towerpace.engine.reference import run
 from towerpace.scenario import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

@@ -1,9 +1,10 @@
 """For which pools a chain waited, and how long their unit was on its way, on plans worked by hand."""
 
-from towerpace import Plan, Pool, Step, run
+from towerpace import Plan, Pool, Step
 from towerpace.answers.why.chain import chain
 from towerpace.answers.why.scarce import Scarce
 from towerpace.draws import as_planned
+from towerpace.engine.reference import run
 from towerpace.plan.parts import Give, Tags
 
 

@@ -2,9 +2,10 @@
 
 import pytest
 
-from towerpace import Plan, Pool, Step, Window, run
+from towerpace import Plan, Pool, Step, Window
 from towerpace.answers.why.unfinished import first_few, in_words, locked, roots, wait_of, waits_for
 from towerpace.draws import as_planned
+from towerpace.engine.reference import run
 
 
 def waits(steps, *, pools=(), windows=(), horizon=1000):

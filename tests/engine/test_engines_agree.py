@@ -5,7 +5,7 @@ from hypothesis import given, settings
 
 from support.naive import run_naively
 from support.random_plans import cases
-from towerpace import run
+from towerpace.engine.reference import run
 
 
 def assert_same(case):

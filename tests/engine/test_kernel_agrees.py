@@ -5,19 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-import pytest
 from hypothesis import given, settings
 
 from support.random_plans import cases
 from support.weather_cases import cases_in_weather
-from towerpace import run
 from towerpace.draws import Chooser
+from towerpace.engine.kernel.run import run as run_compiled
+from towerpace.engine.reference import run
 from towerpace.plan.site.tower import build
 from towerpace.plan.site.weather import weather_of
 from towerpace.scenario.load import load
-
-pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")
-from towerpace.engine.kernel.run import run as run_compiled
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "gannet_wharf" / "scenario.toml"
 STAMPS = ("ready", "started", "finished", "enabler")

@@ -6,19 +6,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from crowded_plans import crowded
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from towerpace import Give, Plan, Pool, Step, Window
-from towerpace.engine.diary import DATE
-
-pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")
-import numba
-from crowded_plans import crowded
 from test_kernel_agrees import assert_same
 from test_kernel_rulings import run_both, story
 
-from towerpace.engine.kernel import columns
+from support.compiler import compiled_here
+from towerpace import Give, Plan, Pool, Step, Window
+from towerpace.engine.diary import DATE
+from towerpace.engine.kernel.arrays import NONE
 from towerpace.engine.kernel.run import run
 from towerpace.engine.kernel.tables import compiled
 from towerpace.engine.kernel.trees import first_below, set_leaf
@@ -248,33 +245,31 @@ class TestWhoIsAMember:
             Step("without a window", needs={"hoist": 1}),
             Step("needs nothing", **start),
         ]
-        made = compiled(planned(*steps, pools=pools)).plan
-        rows = made[made[columns.STEPS] :][: len(steps) * columns.STEP_COLUMNS]
-        members = rows.reshape(len(steps), -1)[:, columns.MEMBER]
-        assert members.tolist() == [0] + [columns.NONE] * 7
+        tables = compiled(planned(*steps, pools=pools))
+        assert tables.start.steps.member.tolist() == [0] + [NONE] * 7
 
     def test_marks_without_room_stop_the_trial(self):
         plan = planned(busy(8), crate("waits", date=1))
-        made = compiled(plan)
-        made.plan[made.plan[columns.POOLS] + columns.MARK_ROOM] = 0
+        compiled(plan).start.crowds.first_mark[1:] = 0
         with pytest.raises(RuntimeError, match="ran out of room"):
             run(plan)
 
     def test_alarms_without_room_stop_the_trial(self):
         plan = planned(busy(8), crate("waits", date=1))
-        made = compiled(plan)
-        made.plan[columns.FUTURE_ROOM] = 1
+        tables = compiled(plan)
+        clock = tables.start.clock._replace(future=np.zeros(2, dtype=np.int64))
+        tables.start = tables.start._replace(clock=clock)
         with pytest.raises(RuntimeError, match="ran out of room"):
             run(plan)
 
 
-@numba.njit
-def _first_of_each(values, leaves, changes, bounds):
+@compiled_here
+def _first_of_each(values, changes, bounds):
     """Set leaf after leaf, and ask after each for the first below a bound."""
     found = np.empty(len(bounds), dtype=np.int64)
     for k in range(len(bounds)):
-        set_leaf(values, 1, leaves + changes[k, 0], changes[k, 1])
-        found[k] = first_below(values, 1, leaves, bounds[k])
+        set_leaf(values, (0, len(values)), changes[k, 0], changes[k, 1])
+        found[k] = first_below(values, (0, len(values)), bounds[k])
     return found
 
 
@@ -284,7 +279,7 @@ def test_the_first_leaf_below_a_bound_is_what_a_search_from_the_left_finds(depth
     leaves = 2**depth
     changes = np.array([(random.randrange(leaves), random.randrange(6)) for _ in range(40)])
     bounds = np.array([random.randrange(7) for _ in range(40)])
-    found = _first_of_each(np.full(2 * leaves + 1, 9), leaves, changes, bounds)
+    found = _first_of_each(np.full(2 * leaves, 9), changes, bounds)
     plain = [9] * leaves
     for (leaf, value), bound, place in zip(changes.tolist(), bounds.tolist(), found.tolist(), strict=True):
         plain[leaf] = value

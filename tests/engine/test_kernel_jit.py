@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import importlib
+import sys
 from types import SimpleNamespace
 
 import pytest
 
+from support.compiler import is_dependency
 from towerpace import Plan, Step
 from towerpace.engine import kernel
-
-pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")
 from towerpace.engine.kernel import jit
 from towerpace.engine.kernel.run import run
+
+needs_numba = pytest.mark.skipif(not is_dependency("numba"), reason="there is no numba for this machine")
 
 
 def test_the_stamp_changes_with_every_source_it_is_told_of(tmp_path):
@@ -31,20 +34,36 @@ def test_a_folder_that_cannot_be_written_only_costs_the_cache(monkeypatch):
             raise RuntimeError("cannot cache function: no locator available")
         return lambda function: function
 
-    monkeypatch.setattr(jit, "_numba", lambda: SimpleNamespace(njit=njit))
+    monkeypatch.setattr(jit, "numba", lambda: SimpleNamespace(njit=njit))
     assert jit.entry(len) is len
     assert [options.get("cache", False) for options in asked] == [True, False]
 
 
+@needs_numba
 def test_settings_that_numba_does_not_know_are_left_out():
     assert jit._known({"nogil": True, "no such setting": True}) == {"nogil": True}
 
 
-def test_the_kernel_is_there_where_numba_is():
+@needs_numba
+def test_numba_works_wherever_the_program_asks_for_it():
+    """Where this fails the kernel is played uncompiled, and the other tests of it say little."""
+    importlib.import_module("numba")
     assert kernel.available()
 
 
+def test_without_numba_functions_stay_as_they_are(monkeypatch):
+    monkeypatch.setattr(jit, "numba", lambda: None)
+    assert jit.part(len) is jit.entry(len) is len
+    assert not kernel.available()
+
+
+def test_a_numba_that_does_not_work_is_none(monkeypatch):
+    monkeypatch.setitem(sys.modules, "numba", None)
+    assert jit.numba.__wrapped__() is None
+
+
 def test_a_kernel_without_a_cached_index_is_compiled_first(tmp_path, monkeypatch):
+    monkeypatch.setattr(kernel, "available", lambda: True)
     monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
     cache = tmp_path / "__pycache__"
     assert kernel.is_compiled_first(cache)

@@ -10,12 +10,9 @@ from towerpace.climate.hours import Hours
 from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw, as_planned
 from towerpace.engine import reference
-from towerpace.plan.model import Ragged
-
-pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")
-from towerpace.engine.kernel import columns
 from towerpace.engine.kernel.run import run
 from towerpace.engine.kernel.tables import compiled
+from towerpace.plan.model import Ragged
 
 GUST = HourLimit("gust", "gust", above=10.0, below=None, ratio=1.0, restart_min=0, cause="wind")
 
@@ -94,23 +91,22 @@ def test_windows_that_no_step_uses_need_no_hours():
     assert run(plan).finish == reference.run(plan).finish == 3
 
 
-@pytest.mark.parametrize("column", [columns.WATCH_ROOM, columns.N_PLACED])
-def test_tables_without_room_stop_the_trial_instead_of_writing_past_the_end(column):
+@pytest.mark.parametrize("starts", ["first_watcher", "first_unit"])
+def test_tables_without_room_stop_the_trial_instead_of_writing_past_the_end(starts):
     steps = [
         Step("a", work=5, needs={"gang": 1, "crane": 1}, place="x"),
         Step("b", work=5, needs={"gang": 1}, rank=1),
     ]
     plan = Plan(steps, pools=[Pool("gang", 1), Pool("crane", 1, at=["x"], moves={})])
-    made = compiled(plan)
-    pools = made.plan[made.plan[columns.POOLS] :].reshape(-1)[: 2 * columns.POOL_COLUMNS]
-    pools[column :: columns.POOL_COLUMNS] = 0
+    # Each watcher's list keeps the number that says how many follow.
+    own = getattr(compiled(plan).start.pools, starts)
+    own[:] = np.arange(len(own)) if starts == "first_watcher" else 0
     with pytest.raises(RuntimeError, match="ran out of room"):
         run(plan)
 
 
 def test_a_line_without_room_stops_the_trial():
     plan = Plan([Step("a", needs={"gang": 1})], pools=[Pool("gang", 1, line="gate")])
-    made = compiled(plan)
-    made.plan[made.plan[columns.LINES] + columns.LINE_ROOM] = 0
+    compiled(plan).start.pools.first_in_line[:] = [0, 1]
     with pytest.raises(RuntimeError, match="ran out of room"):
         run(plan)

@@ -11,8 +11,6 @@ from plan import test_rulings
 from towerpace import Give, Plan, Pool, Step, Window
 from towerpace.draws import Draw, as_planned
 from towerpace.engine import reference
-
-pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")
 from towerpace.engine.kernel.run import run as run_compiled
 
 RULINGS = [

@@ -7,33 +7,29 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from support.compiler import compiled_here
 from towerpace import Plan, Step, Window
 from towerpace.climate.hours import Hours
 from towerpace.climate.limits import HourLimit
-from towerpace.draws import as_planned
-from towerpace.engine.openings import Opening
-
-pytest.importorskip("numba", reason="the compiled kernel needs numba, which is an extra")
-import numba
-
 from towerpace.engine.kernel.air import Air, air_of
-from towerpace.engine.kernel.scan import Arrays, done, next_start
-from towerpace.engine.kernel.site import site_of
+from towerpace.engine.kernel.scan import done, next_start
 from towerpace.engine.kernel.tables import compiled
+from towerpace.engine.kernel.trial import windows_in
+from towerpace.engine.openings import Opening
 
 MINUTES = 600
 NEXT_START, DONE, UNBROKEN = range(3)
 
 
-@numba.njit
-def ask(a, question, minutes, length):
+@compiled_here
+def ask(scanned, question, minutes, length):
     """One question of window 0 at every minute, in order, NONE where there is no answer."""
     answers = np.empty(len(minutes), dtype=np.int64)
     for k, minute in enumerate(minutes):
         if question == NEXT_START:
-            answers[k] = next_start(a, 0, minute, length)
+            answers[k] = next_start(scanned, 0, minute, length)
         else:
-            answers[k] = done(a, 0, minute, length, question == UNBROKEN)
+            answers[k] = done(scanned, 0, minute, length, question == UNBROKEN)
     return answers
 
 
@@ -53,8 +49,8 @@ def limit(variable, *, restart_min=0, bound=10.0, ratio=1.0):
 def assert_scanned_like_spans(window, hours, *, horizon, air=None):
     plan = Plan([Step("s", work=1, window=window.name, mode="work")], windows=[window], horizon=horizon)
     opening = Opening(window, hours=hours, horizon=horizon)
-    made = compiled(plan)
-    air = air_of(hours, made.variables) if air is None else air
+    tables = compiled(plan)
+    air = air_of(hours, tables.variables) if air is None else air
     minutes = np.arange(horizon + 1)
     for length in (0, 1, 29, 60, 75, 200):
         asked = {
@@ -63,9 +59,7 @@ def assert_scanned_like_spans(window, hours, *, horizon, air=None):
             UNBROKEN: [opening.done_unbroken(m, length) for m in minutes.tolist()],
         }
         for question, expected in asked.items():
-            site = site_of(made.plan, made.start, draw=as_planned(plan), air=air)
-            arrays = Arrays(made.plan, site, made.bounds, air.factors, air.values.reshape(-1))
-            actual = ask(arrays, question, minutes, length)
+            actual = ask(windows_in(tables.start.windows, air), question, minutes, length)
             assert actual.tolist() == [-1 if e is None else e for e in expected], (question, length)
 
 

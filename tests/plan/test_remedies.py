@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from towerpace import Plan, Step, run
+from towerpace import Plan, Step
 from towerpace.draws import Draw, as_planned
+from towerpace.engine.reference import run
 from towerpace.plan.network import network
 from towerpace.plan.parts import PlanError
 

@@ -4,8 +4,9 @@ from typing import ClassVar
 
 import pytest
 
-from towerpace import Give, Plan, Pool, Step, Window, run
+from towerpace import Give, Plan, Pool, Step, Window
 from towerpace.draws import Draw, as_planned
+from towerpace.engine.reference import run
 from towerpace.plan.parts import PlanError
 
 DAYS = Window("day", [(420, 720), (750, 1020), (1860, 2160)])

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from support.panel_site import DAY, played, row, site
+from support.plain_book import clocks
 from towerpace.answers.ledger.book import Ledger
-from towerpace.engine.openings import Openings
 
 ZONES = ("north", "east", "south")
 CHANCES = {"reject": 0.15, "transit_break": 0.1, "handling_break": 0.2, "later_break": 0.15, "misfit": 0.3}
@@ -173,9 +173,8 @@ def test_every_minute_of_every_row_has_a_cause(trials):
     ledger = Ledger(ready.tower)
     assert {"return visits", "leave-outs"} <= set(ledger.rows)
     for draw, diary in played_trials:
-        openings = Openings(ready.tower.plan.windows, hours=None, horizon=ready.tower.plan.horizon)
-        book, _ = ledger.of(draw, openings, diary)
-        assert np.array_equal(book.sum(axis=2), ledger.clocks(diary))
+        book, _ = ledger.of(draw, diary)
+        assert np.array_equal(book.sum(axis=2), clocks(ledger, diary))
 
 
 def lost(ready, draw):

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from support.plain_book import clocks
 from support.supply_tower import HEADER, at, played, prepared
 from towerpace.answers.ledger.book import Ledger
 from towerpace.engine.diary import NEVER
@@ -146,9 +147,9 @@ def _load_behind_sorting(plan, name):
 def test_the_ledger_of_a_scarce_site_adds_up(tmp_path_factory, tower, seed):
     ready = scarce(tmp_path_factory.mktemp("site"), *tower)
     ledger = Ledger(ready.tower)
-    draw, openings, diary = played(ready, seed=seed)
-    book, minutes = ledger.of(draw, openings, diary)
-    assert np.array_equal(book.sum(axis=2), ledger.clocks(diary))
+    draw, _, diary = played(ready, seed=seed)
+    book, minutes = ledger.of(draw, diary)
+    assert np.array_equal(book.sum(axis=2), clocks(ledger, diary))
     began = (diary.started != NEVER) & (diary.finished != NEVER)
     took = (diary.finished - diary.ready)[began]
     assert np.array_equal((minutes.waiting + minutes.doing).sum(axis=0)[began], took)

@@ -4,9 +4,9 @@ import numpy as np
 from hypothesis import given, settings
 
 from support.random_plans import cases
-from towerpace import run
 from towerpace.answers.ledger.waits import Timekeeper
 from towerpace.engine.openings import Openings
+from towerpace.engine.reference import run
 
 
 def split(case):
@@ -14,7 +14,7 @@ def split(case):
     openings = Openings(plan.windows, hours=None, horizon=plan.horizon)
     diary = run(plan, draw, openings=openings)
     keeper = Timekeeper(plan, [f"no {name}" for name in plan.pools.names])
-    return keeper.split(draw, openings, diary), diary
+    return keeper.split(draw, diary), diary
 
 
 @given(cases())

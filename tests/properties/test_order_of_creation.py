@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from support.random_plans import cases
-from towerpace import run
+from towerpace.engine.reference import run
 
 STAMPS = ("ready", "started", "finished", "enabler")
 

@@ -25,7 +25,7 @@ if __name__ == "__main__":
 from support.drawn import drawn
 from support.feasibility import check
 from support.instances import RULES, Instance, read_sm
-from towerpace import run
+from towerpace.engine.reference import run
 
 COLUMN = re.compile(rf"(par|blk)_({'|'.join(RULES)})")
 SHOWN = 10

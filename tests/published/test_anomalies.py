@@ -10,7 +10,8 @@ import pytest
 
 from support.drawn import drawn
 from support.feasibility import check
-from towerpace import Plan, Pool, Step, run
+from towerpace import Plan, Pool, Step
+from towerpace.engine.reference import run
 
 WORK = (3, 2, 2, 2, 4, 4, 4, 4, 9)
 AFTER = {9: [1], 5: [4], 6: [4], 7: [4], 8: [4]}

@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 from dateutil.easter import easter
 
-from towerpace import Plan, Step, Window, run
+from towerpace import Plan, Step, Window
 from towerpace.draws import stream
+from towerpace.engine.reference import run
 from towerpace.plan.site.closures import calendar_shifts
 from towerpace.scenario.schema import Calendar
 

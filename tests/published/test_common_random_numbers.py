@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from support.estimates import Estimate, mean_of
-from towerpace import run
 from towerpace.draws import Chooser, stream
+from towerpace.engine.reference import run
 from towerpace.plan.site.tower import build
 from towerpace.plan.site.weather import weather_of
 from towerpace.scenario.load import load

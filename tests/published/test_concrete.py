@@ -8,7 +8,8 @@ finder.
 import pytest
 from scipy.optimize import brentq
 
-from towerpace import After, Plan, Step, run
+from towerpace import After, Plan, Step
+from towerpace.engine.reference import run
 from towerpace.plan.site.concrete import (
     days_to_share,
     equivalent_age_factor,

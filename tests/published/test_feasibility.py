@@ -14,10 +14,11 @@ from hypothesis import given, settings
 from support.drawn import drawn
 from support.feasibility import check
 from support.random_plans import cases
-from towerpace import After, Give, Plan, Pool, Step, Window, run
+from towerpace import After, Give, Plan, Pool, Step, Window
 from towerpace.climate.hours import Hours
 from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw
+from towerpace.engine.reference import run
 
 
 @pytest.mark.slow

@@ -16,8 +16,9 @@ import pytest
 
 from support.drawn import drawn
 from support.feasibility import check
-from towerpace import Plan, Pool, Step, run
+from towerpace import Plan, Pool, Step
 from towerpace.draws import stream
+from towerpace.engine.reference import run
 
 JOHNSON = [(3, 6), (5, 2), (1, 2), (6, 6), (7, 5)]
 CAR1 = """375 12 142 245 412  632 452 758 278 398  12 876 124 534 765  460 542 523 120 499

@@ -9,7 +9,7 @@ implementation.
 from support.drawn import drawn
 from support.feasibility import check
 from support.instances import Instance
-from towerpace import run
+from towerpace.engine.reference import run
 from towerpace.plan.network import network
 
 ROWS = (

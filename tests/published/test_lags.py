@@ -15,8 +15,9 @@ from scipy.optimize import linprog
 
 from support.drawn import drawn
 from support.feasibility import check
-from towerpace import After, Plan, Pool, Step, run
+from towerpace import After, Plan, Pool, Step
 from towerpace.draws import stream
+from towerpace.engine.reference import run
 from towerpace.plan.network import network
 
 KINDS = ("FS", "SS", "FF", "SF")

@@ -10,7 +10,8 @@ from math import log2
 
 import pytest
 
-from towerpace import Plan, Pool, Step, run
+from towerpace import Plan, Pool, Step
+from towerpace.engine.reference import run
 from towerpace.plan.site.numbers import unit_factor
 
 FOREVER = 10_000

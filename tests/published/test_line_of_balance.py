@@ -13,7 +13,8 @@ import pytest
 
 from support.drawn import drawn
 from support.feasibility import check
-from towerpace import After, Plan, Pool, Step, run
+from towerpace import After, Plan, Pool, Step
+from towerpace.engine.reference import run
 from towerpace.plan.network import network
 
 GOVERNED = (4, 6, 5, 3, 2)

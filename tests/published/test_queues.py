@@ -20,8 +20,9 @@ from support.drawn import drawn
 from support.estimates import batch_mean_of, mean_of
 from support.feasibility import check
 from support.queues import HOUR, Trace, empty_time, served, time_spent
-from towerpace import Plan, Pool, Step, run
+from towerpace import Plan, Pool, Step
 from towerpace.draws import stream
+from towerpace.engine.reference import run
 
 
 def chances(name: str):

@@ -20,8 +20,8 @@ from run_instances import main
 from support.drawn import drawn
 from support.feasibility import check
 from support.instances import RULES, Instance, ranks, read_sm
-from towerpace import run
 from towerpace.draws import stream
+from towerpace.engine.reference import run
 from towerpace.plan.network import network
 
 DATA = Path(__file__).parent / "data"

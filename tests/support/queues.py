@@ -13,7 +13,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from support.drawn import drawn, whole
 from support.estimates import Estimate, batch_mean_of, mean_of
-from towerpace import Plan, Pool, Step, Window, run
+from towerpace import Plan, Pool, Step, Window
+from towerpace.engine.reference import run
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

@@ -6,6 +6,7 @@ Every duration is certain unless a test makes it uncertain. The first day, 2027-
 from dataclasses import dataclass
 from pathlib import Path
 
+from support.plain_book import clocks
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.draws import Draw
@@ -85,7 +86,7 @@ class Played:
     def book(self) -> dict[str, dict[str, int]]:
         """The ledger by row and cause, without zeros. [min]"""
         ledger = Ledger(self.ready.tower)
-        rows = ledger.of(self.draw, self.openings, self.diary)[0].sum(axis=1)
+        rows = ledger.of(self.draw, self.diary)[0].sum(axis=1)
         return {
             row: {cause: m for cause, m in zip(ledger.causes, minutes.tolist(), strict=True) if m}
             for row, minutes in zip(ledger.rows, rows, strict=True)
@@ -94,8 +95,8 @@ class Played:
     def adds_up(self) -> bool:
         """Whether the causes of the ledger add up to the minutes its clocks ran, by row and level."""
         ledger = Ledger(self.ready.tower)
-        book, _ = ledger.of(self.draw, self.openings, self.diary)
-        return bool((book.sum(axis=2) == ledger.clocks(self.diary)).all())
+        book, _ = ledger.of(self.draw, self.diary)
+        return bool((book.sum(axis=2) == clocks(ledger, self.diary)).all())
 
 
 def written(folder: Path, *more: str, base: str = BASE, levels: str = LEVELS) -> Path:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from towerpace.answers.cost import CostBook
 from towerpace.answers.estimates import LATER
-from towerpace.answers.ledger.fastest import fastest_ledger
+from towerpace.answers.ledger.book import Ledger
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
@@ -43,13 +43,14 @@ class ForecastReader:
     """
 
     def __init__(self, tower: Tower, costs: CostBook | None) -> None:
-        self._tower, self._costs, self._ledger = tower, costs, fastest_ledger(tower)
+        self._tower, self._costs, self._ledger = tower, costs, Ledger(tower)
         self._n_weeks = -(-tower.plan.horizon // WEEK_MIN)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
-        """Results of one trial."""
+        """Results of one trial; the ledger scans the hours of the draw and does not look at openings."""
+        del openings
         tower, started, finished = self._tower, diary.started, diary.finished
-        book, caught = self._ledger.booked(draw, openings, diary)
+        book, caught = self._ledger.booked(draw, diary)
         by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
         values = {
             "finish": np.int64(LATER if diary.finish is None else diary.finish),

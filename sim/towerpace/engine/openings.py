@@ -135,8 +135,8 @@ class Opening:
 
 
 def _list(minutes: Ints) -> list[int]:
-    made: list[int] = minutes.tolist()
-    return made
+    plain: list[int] = minutes.tolist()
+    return plain
 
 
 class Openings:

@@ -12,10 +12,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.answers.ledger.gaps import GapArrays, book_gaps
 from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, Timekeeper
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
-from towerpace.engine.openings import Openings
+from towerpace.engine.kernel.gather import starts
 from towerpace.plan.site.fronts import DELIVERY, HOISTING
 from towerpace.plan.site.logistics import AT_GATE
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
@@ -45,14 +46,20 @@ class Ledger:
         missing = [missing_cause(kind) for kind in dict.fromkeys(self._kinds)]
         self.causes = (*self._keeper.causes, *(c for c in missing if c not in self._keeper.causes))
         self._column = {name: k for k, name in enumerate(self.causes)}
-        self._missing = [self._column[missing_cause(kind)] for kind in self._kinds]
+        self._missing = np.array([self._column[missing_cause(kind)] for kind in self._kinds], dtype=np.int64)
         row, floor = {name: k for k, name in enumerate(self.rows)}, {v: k for k, v in enumerate(tower.levels)}
         booked = [row.get(t.trade, -1) for t in tags]
         # Curing before a trade is a gap of its front, not one of its steps.
         self._row = np.array([-1 if t.kind == "curing" else r for r, t in zip(booked, tags, strict=True)])
         self._floor = np.array([floor.get(t.level, 0) if t.level is not None else 0 for t in tags])
         self._crane_moves = np.flatnonzero([t.kind == CRANE_MOVE for t in tags])
+        # Minutes of steps without a row go to one behind all others, which is thrown away.
+        out = len(self.rows) * len(tower.levels)
+        self._spot = np.where(self._row >= 0, self._row * len(tower.levels) + self._floor, out)
+        self._work_cause = np.full(plan.n, self._column[WORK])
+        self._work_cause[self._crane_moves] = self._column[MOVE]
         self._chain()
+        self._prepare_gaps()
 
     def _chain(self) -> None:
         """For every step of a trade: the step before it on its front, or what starts the front's clock."""
@@ -70,46 +77,68 @@ class Ledger:
             else:
                 self._anchors[step] = self._own_level(step)
             last[spot] = step
-        self._chained = np.flatnonzero(self._previous != NEVER)
-        self._firsts = np.array(list(self._anchors), dtype=np.int64)
 
     def _own_level(self, step: int) -> list[int]:
         """Predecessors on the step's own level, looking through curing; crates do not count."""
         plan, level = self.tower.plan, self.tower.plan.tags(step).level
-        found = []
+        earlier = []
         for p in plan.before[step].tolist():
             tags = plan.tags(p)
             if tags.kind == "curing":
-                found += [q for q in plan.before[p].tolist() if plan.tags(q).level == level]
+                earlier += [q for q in plan.before[p].tolist() if plan.tags(q).level == level]
             elif tags.level == level and tags.trade in (*self.tower.trades, HANDOVER, CLOSING_IN):
-                found.append(p)
-        return found
+                earlier.append(p)
+        return earlier
 
-    def of(self, draw: Draw, openings: Openings, diary: Diary) -> tuple[Ints, Minutes]:
+    def _prepare_gaps(self) -> None:
+        """For every step with a clock: the step before it on its front, or those that start the front's."""
+        since = [
+            [before] if before != NEVER else self._anchors.get(step, [])
+            for step, before in enumerate(self._previous.tolist())
+        ]
+        self._first_since = starts(np.array([len(steps) for steps in since], dtype=np.int64))
+        self._since = np.array([step for steps in since for step in steps], dtype=np.int64)
+        self._has_clock = self._previous != NEVER
+        self._has_clock[list(self._anchors)] = True
+
+    def of(self, draw: Draw, diary: Diary) -> tuple[Ints, Minutes]:
         """Minutes by row, level and cause, (n_rows, n_levels, n_causes), and the minutes of every step.
 
         Steps that never became ready have no clock; those that never ended run to the horizon. [min]
         """
-        minutes = self._keeper.split(draw, openings, diary)
-        book = np.zeros((len(self.rows), len(self.tower.levels), len(self.causes)), dtype=np.int64)
-        self._book_steps(book, minutes)
-        self._book_gaps(book, diary)
-        return book, minutes
+        return self.booked(draw, diary)[0], self._keeper.split(draw, diary)
 
-    def booked(self, draw: Draw, openings: Openings, diary: Diary) -> tuple[Ints, int]:
+    def booked(self, draw: Draw, diary: Diary) -> tuple[Ints, int]:
         """The book of `of` alone, and how many lifts were under way when their window closed for weather."""
-        book, minutes = self.of(draw, openings, diary)
-        return book, int(np.count_nonzero(minutes.caught))
+        n_rows, n_levels, n_causes = len(self.rows), len(self.tower.levels), len(self.causes)
+        book = np.zeros((n_rows * n_levels + 1, n_causes), dtype=np.int64)
+        caught = self._keeper.add_up(draw, diary, book=book, row=self._spot, work_cause=self._work_cause)
+        before = self.tower.plan.before
+        book_gaps(
+            GapArrays(
+                book=book,
+                spot=self._spot,
+                ready=diary.ready,
+                finished=diary.finished,
+                first_before=before.start,
+                before=before.values,
+                first_since=self._first_since,
+                since=self._since,
+                has_clock=self._has_clock,
+                missing_cause=self._missing,
+            )
+        )
+        return book[:-1].reshape(n_rows, n_levels, n_causes), caught
 
     def of_steps(
-        self, minutes: Minutes, openings: Openings, *, steps: Ints, since: Ints, begun: Ints
+        self, minutes: Minutes, draw: Draw, diary: Diary, *, steps: Ints, since: Ints, begun: Ints
     ) -> tuple[Ints, Ints]:
         """Minutes of some steps by cause, (n_step_causes, k): in [since, begun), and while they were done.
 
         minutes : of every step of the trial, from `of`. The causes are the first of `causes`, those of steps;
         what is missing before a step comes after them.
         """
-        waiting = self._keeper.before_start(openings, steps=steps, since=since, begun=begun)
+        waiting = self._keeper.before_start(draw, diary, steps=steps, since=since, start=begun)
         doing = minutes.doing[:, steps]
         moves = np.isin(steps, self._crane_moves)
         work, move = self._column[WORK], self._column[MOVE]
@@ -122,59 +151,6 @@ class Ledger:
         waiting: Ints = minutes.waiting.sum(axis=1)
         short: Ints = waiting[[self._column[_pool_label(name)] for name in self.tower.plan.pools.names]]
         return short
-
-    def _book_steps(self, book: Ints, minutes: Minutes) -> None:
-        own = minutes.waiting + minutes.doing
-        work, move = self._column[WORK], self._column[MOVE]
-        own[move, self._crane_moves] += own[work, self._crane_moves]
-        own[work, self._crane_moves] = 0
-        mine = np.flatnonzero(self._row >= 0)
-        spot = self._row[mine] * book.shape[1] + self._floor[mine]
-        for cause in np.flatnonzero(own.any(axis=1)).tolist():
-            sums = np.bincount(spot, weights=own[cause, mine], minlength=book.shape[0] * book.shape[1])
-            book[:, :, cause] += np.rint(sums).astype(np.int64).reshape(book.shape[:2])
-
-    def _book_gaps(self, book: Ints, diary: Diary) -> None:
-        ready, finished = diary.ready.astype(np.int64), diary.finished.astype(np.int64)
-        since = np.full(len(ready), NEVER, dtype=np.int64)
-        since[self._chained] = finished[self._previous[self._chained]]
-        for step, anchors in self._anchors.items():
-            since[step] = max((int(finished[a]) for a in anchors), default=0)
-        gaps = np.flatnonzero((ready != NEVER) & (since != NEVER) & (ready > since))
-        for step in gaps.tolist():
-            spot = book[self._row[step], self._floor[step]]
-            self._blame(spot, step, int(since[step]), diary=diary)
-
-    def _blame(self, spot: Ints, step: int, since: int, *, diary: Diary) -> None:
-        """Book the minutes from `since` to the step's ready under whoever was still missing, back in time."""
-        until, before = int(diary.ready[step]), self.tower.plan.lists.before
-        while until > since:
-            ends = [(int(diary.finished[p]), p) for p in before[step]]
-            end, last = max(ends, default=(0, NEVER))
-            if end < until:  # its own date came last: a truck, a handover
-                spot[self._missing[step]] += until - max(end, since)
-                until = end
-            if last == NEVER or until <= since:
-                return
-            ready = int(diary.ready[last])
-            spot[self._missing[last]] += until - max(ready, since)
-            until, step = ready, last
-
-    def clocks(self, diary: Diary) -> Ints:
-        """Minutes each row's clocks ran, by level, from the diary alone: what the causes must add up to."""
-        ran = np.zeros((len(self.rows), len(self.tower.levels)), dtype=np.int64)
-        horizon = self.tower.plan.horizon
-        ended = np.where(diary.finished == NEVER, horizon, diary.finished).astype(np.int64)
-        for step in np.flatnonzero((self._row >= 0) & (diary.ready != NEVER)).tolist():
-            row, floor = self._row[step], self._floor[step]
-            if step in self._anchors:
-                since = max((int(diary.finished[a]) for a in self._anchors[step]), default=0)
-            elif self._previous[step] != NEVER:
-                since = int(diary.finished[self._previous[step]])
-            else:
-                since = int(diary.ready[step])
-            ran[row, floor] += int(ended[step]) - since
-        return ran
 
 
 def in_calendar_time(cause: str) -> bool:

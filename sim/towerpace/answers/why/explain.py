@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.answers.estimates import LATER
-from towerpace.answers.ledger.book import missing_cause
-from towerpace.answers.ledger.fastest import fastest_ledger
+from towerpace.answers.ledger.book import Ledger, missing_cause
 from towerpace.answers.ledger.waits import Minutes
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE, Link, chain
@@ -62,7 +61,7 @@ class ChainReader:
 
     def __init__(self, tower: Tower) -> None:
         self.tower = tower
-        self.book = fastest_ledger(tower)
+        self.book = Ledger(tower)
         self.rows = tower_rows(tower)
         row = {name: k for k, name in enumerate(self.rows)}
         floor = {level: k for k, level in enumerate(tower.levels)}
@@ -76,15 +75,16 @@ class ChainReader:
         self._passes = np.array([self._passing(step) for step in range(tower.plan.n)], dtype=np.int64)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
-        """Results of one trial."""
+        """Results of one trial; the ledger scans the hours of the draw and does not look at openings."""
+        del openings
         links = chain(diary)
-        book, minutes = self.book.of(draw, openings, diary)
+        book, minutes = self.book.of(draw, diary)
         held = np.zeros((len(self.rows), len(self.causes)), dtype=np.int64)
         worked = np.zeros_like(held)
         by_level = np.zeros(len(self.tower.levels), dtype=np.int64)
         by_pool = np.zeros(len(self.tower.plan.pools.names), dtype=np.int64)
         if links:
-            spent = self.by_cause(links, minutes, openings)
+            spent = self.by_cause(links, minutes, draw, diary)
             steps = np.array([link.step for link in links])
             np.add.at(held, self._row[steps], spent.T)
             days = np.nan_to_num(self.pace.working_days(spent, steps=steps))
@@ -111,7 +111,7 @@ class ChainReader:
         cause = missing_cause(kind)
         return self.causes.index(cause) if cause in self.causes else -1
 
-    def by_cause(self, links: list[Link], minutes: Minutes, openings: Openings) -> Ints:
+    def by_cause(self, links: list[Link], minutes: Minutes, draw: Draw, diary: Diary) -> Ints:
         """Minutes of every link by cause, (n_causes, k): its gap, its doing, and for the first its date.
 
         minutes : of every step of the trial, from the ledger.
@@ -120,7 +120,7 @@ class ChainReader:
         since = np.array([link.since for link in links], dtype=np.int64)
         begun = np.array([link.started for link in links], dtype=np.int64)
         made = np.zeros((len(self.causes), len(links)), dtype=np.int64)
-        waiting, doing = self.book.of_steps(minutes, openings, steps=steps, since=since, begun=begun)
+        waiting, doing = self.book.of_steps(minutes, draw, diary, steps=steps, since=since, begun=begun)
         made[: len(waiting)] += waiting
         passed = self._passes[steps]
         made[: len(doing), passed < 0] += doing[:, passed < 0]

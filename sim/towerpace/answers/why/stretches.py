@@ -68,8 +68,8 @@ def tell(played: Played) -> Told:
     links = chain(played.diary)
     if not links:
         return Told((), reader.causes, np.zeros((len(reader.causes), 0), dtype=np.int64), ())
-    _, minutes = reader.book.of(played.draw, played.openings, played.diary)
-    spent = reader.by_cause(links, minutes, played.openings)
+    _, minutes = reader.book.of(played.draw, played.diary)
+    spent = reader.by_cause(links, minutes, played.draw, played.diary)
     worked = reader.pace.working_days(spent, steps=np.array([link.step for link in links]))
     scarce, made = Scarce(plan), []
     for _, group in groupby(range(len(links)), key=lambda k: _front(plan, links[k].step)):

@@ -1,17 +1,14 @@
-"""The compiled engine: the same diary as `engine.reference`, step by step, from flat arrays.
+"""The compiled engine: the same diary as `engine.reference`, step by step, from arrays by name.
 
-It needs numba, which is an extra; importing this package does not import it, `kernel.run` does.
+It needs numba, which is installed with the program where there are wheels of it. Importing this package does
+not import it, `kernel.run` does; without it the functions run as they stand, far too slowly for a tower.
 
-- `columns` says what stands where; `tables` writes a plan into one array of whole numbers, once;
-  `air` brings the hours of a trial,
-- `site` makes the second array: what changes while a trial runs,
-- `gather` says which steps wait in crowds: for one unit of one pool, as crates do for a hoist,
-- `heaps`, `trees`, `scan`, `pools`, `stories`, `marks`, `crowds` and `turns` are the compiled rule, each
+- `arrays` says what there is by name; `tables` writes a plan into it, once, with its windows (`windows`) and
+  the steps that wait in crowds (`gather`): for one unit of one pool, as crates do for a hoist,
+- `trial` makes the arrays of one trial, with the draw and the hours that `air` brings,
+- `heaps`, `trees`, `scan`, `pools`, `stories`, `enablers`, `crowds` and `turns` are the compiled rule, each
   building on those before it; `crowds` is what keeps the time of a step the same however many wait,
 - `play` is the compiled clock, `run` the way in from Python.
-
-Two arrays instead of dozens, because a compiled function is handed every array in seven words or more:
-with forty of them the same rule took thirty times as long.
 """
 
 import os
@@ -22,8 +19,12 @@ CACHE = Path(__file__).parent / "__pycache__"
 
 
 def available() -> bool:
-    """Whether numba is there to compile the kernel."""
-    return find_spec("numba") is not None
+    """Whether numba is there to compile the kernel, and works."""
+    if find_spec("numba") is None or os.environ.get("NUMBA_DISABLE_JIT", "0") != "0":
+        return False
+    from towerpace.engine.kernel.jit import numba
+
+    return numba() is not None
 
 
 def is_compiled_first(cache: Path = CACHE) -> bool:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from towerpace.climate.hours import DealtHours, Hours, Variable, hours_from
 from towerpace.climate.record import Bools, Record
-from towerpace.engine.kernel.columns import DAY_H
+from towerpace.engine.kernel.arrays import DAY_H
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -53,17 +53,17 @@ def air_of(hours: Hours | None, variables: Sequence[Variable]) -> Air:
     return Air(values, np.arange(n_days), np.ones(n_days), n)
 
 
-_MADE: WeakKeyDictionary[Record, dict[tuple[Variable, ...], Floats]] = WeakKeyDictionary()
+_STACKED: WeakKeyDictionary[Record, dict[tuple[Variable, ...], Floats]] = WeakKeyDictionary()
 
 
 def _of_record(record: Record, variables: tuple[Variable, ...]) -> Floats:
     """Values of a record, stacked when first asked for: trials differ only in the order of its days."""
-    made = _MADE.setdefault(record, {})
-    if variables not in made:
+    known = _STACKED.setdefault(record, {})
+    if variables not in known:
         every_day = np.arange(len(record.speed_m_s) // DAY_H)
         as_it_came = hours_from(record, every_day, factors=np.ones(len(every_day)))
-        made[variables] = _stacked([as_it_came.values(variable) for variable in variables], variables)
-    return made[variables]
+        known[variables] = _stacked([as_it_came.values(variable) for variable in variables], variables)
+    return known[variables]
 
 
 def _stacked(columns: Sequence[Floats | Bools], variables: Sequence[Variable]) -> Floats:

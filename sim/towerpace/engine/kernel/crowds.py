@@ -7,211 +7,154 @@ next. Minutes that must fit are counted in classes: the distinct ones of the cro
 that fit at any minute are the first few. In a closed window none does.
 
 A member that came short of its pool and one that found a unit but was refused by its window wait in the same
-tree: each is due as soon as it fits and a unit is free, since one unit is all it asks for. To whom it then
-owes its turn does depend on who was looked at, which `marks` finds out. Alarms, at most one for a class, ring
-at the opening at which somebody who was refused may start.
+tree: each starts as soon as it fits and a unit is free, since one unit is all it asks for. What enabled it
+does depend on who was looked at, and `enablers` finds that out. Alarms, at most one for a class, ring at the
+opening at which somebody who was refused may start.
 """
 
 from __future__ import annotations
 
-from towerpace.engine.kernel.columns import (
-    ALARMS,
-    CLASS_COLUMNS,
-    CLASS_CROWD,
-    CLASSES,
-    CROWD_COLUMNS,
-    CROWD_WINDOW,
-    CROWDED,
-    CROWDS,
-    END_CLASS,
-    FIRST_CLASS,
-    FIRST_KEY,
-    FIRST_MEMBER,
-    FITTING,
-    FREE,
-    GAINED,
-    HAS_OPENED,
-    HORIZON,
-    LEAVES,
-    MEMBER,
-    MEMBER_CLASS,
-    MEMBER_COLUMNS,
-    MEMBER_CROWD,
-    MEMBER_KEY,
-    MEMBERS,
-    MINUTES,
-    N_CROWDED,
-    N_GAINED,
-    NOBODY,
-    NONE,
-    POOL,
-    POOL_COLUMNS,
-    POOLS,
-    RINGS,
-    SEEN_AT,
-    SEEN_TICK,
-    SHORT_TO,
-    SINCE,
-    STEP_COLUMNS,
-    STEPS,
-    STOCK_COLUMNS,
-    STOCKS,
-    TICK,
-    TREE,
-    TURNOUT_COLUMNS,
-    TURNOUTS,
-)
+from towerpace.engine.kernel.arrays import CROWD_FITS, NOBODY, NONE, CrowdArrays, TrialArrays
+from towerpace.engine.kernel.enablers import keep_fit, mark_looks, set_enabler
+from towerpace.engine.kernel.heaps import append, stretch
 from towerpace.engine.kernel.jit import part
-from towerpace.engine.kernel.marks import keep_fit, mark, owe
-from towerpace.engine.kernel.pools import call_pool
-from towerpace.engine.kernel.scan import Arrays, Ints, minutes_left, next_start
+from towerpace.engine.kernel.pools import serve_in_this_instant
+from towerpace.engine.kernel.scan import minutes_left, next_start
 from towerpace.engine.kernel.stories import expect
 from towerpace.engine.kernel.trees import first_below, set_leaf
 
 
 @part
-def come(plan: Ints, site: Ints, step: int) -> int:
-    """A step that was looked at and cannot start joins its crowd; returns the crowd."""
-    member = plan[plan[STEPS] + step * STEP_COLUMNS + MEMBER]
-    row = plan[MEMBERS] + member * MEMBER_COLUMNS
-    crowd = plan[row + MEMBER_CROWD]
-    own, turnout = plan[CROWDS] + crowd * CROWD_COLUMNS, plan[TURNOUTS] + crowd * TURNOUT_COLUMNS
-    pool = plan[own + POOL]
-    stock = plan[STOCKS] + pool * STOCK_COLUMNS
-    if site[turnout + FIRST_KEY] == NOBODY:
-        site[plan[plan[POOLS] + pool * POOL_COLUMNS + CROWDED] + site[stock + N_CROWDED]] = crowd
-        site[stock + N_CROWDED] += 1
-    site[turnout + FIRST_KEY] = min(site[turnout + FIRST_KEY], plan[row + MEMBER_KEY])
-    site[plan[SINCE] + member] = site[stock + TICK]
-    leaf = plan[own + LEAVES] + member - plan[own + FIRST_MEMBER]
-    set_leaf(site, plan[own + TREE], leaf, plan[row + MEMBER_CLASS])
+def join_crowd(crowds: CrowdArrays, member: int) -> int:
+    """A member that was looked at and cannot start waits in its crowd; returns the crowd."""
+    crowd = crowds.member_crowd[member]
+    pool = crowds.pool[crowd]
+    if crowds.first_key[crowd] == NOBODY:
+        append(crowds.waiting, stretch(crowds.first_crowd, pool), crowd)
+    crowds.first_key[crowd] = min(crowds.first_key[crowd], crowds.member_key[member])
+    crowds.joined_tick[member] = crowds.tick[pool]
+    set_member(crowds, crowd, member, crowds.member_class[member])
     return int(crowd)
 
 
 @part
-def call(plan: Ints, site: Ints, step: int) -> None:
-    """A step that starts leaves its crowd."""
-    member = plan[plan[STEPS] + step * STEP_COLUMNS + MEMBER]
-    owe(plan, site, step, member)
-    row = plan[MEMBERS] + member * MEMBER_COLUMNS
-    crowd = plan[row + MEMBER_CROWD]
-    own, turnout = plan[CROWDS] + crowd * CROWD_COLUMNS, plan[TURNOUTS] + crowd * TURNOUT_COLUMNS
-    set_leaf(site, plan[own + TREE], plan[own + LEAVES] + member - plan[own + FIRST_MEMBER], NOBODY)
-    if site[turnout + FIRST_KEY] == plan[row + MEMBER_KEY]:
-        site[turnout + FIRST_KEY] = first_key(plan, site, crowd, NOBODY)
-        if site[turnout + FIRST_KEY] == NOBODY:
-            disperse(plan, site, plan[own + POOL], crowd)
+def set_member(crowds: CrowdArrays, crowd: int, member: int, member_class: int) -> None:
+    """Write into the tree of a crowd which class waits at a member's place, or NOBODY."""
+    own = stretch(crowds.first_node, crowd)
+    set_leaf(crowds.tree, own, member - crowds.first_member[crowd], member_class)
 
 
 @part
-def disperse(plan: Ints, site: Ints, pool: int, crowd: int) -> None:
-    """Take an empty crowd off its pool's list."""
-    first = plan[plan[POOLS] + pool * POOL_COLUMNS + CROWDED]
-    size = plan[STOCKS] + pool * STOCK_COLUMNS + N_CROWDED
-    k = 0
-    while site[first + k] != crowd:
-        k += 1
-    site[size] -= 1
-    site[first + k] = site[first + site[size]]
+def leave_crowd(trial: TrialArrays, step: int) -> None:
+    """A member that starts leaves its crowd."""
+    set_enabler(trial, step)
+    crowds, member = trial.crowds, trial.steps.member[step]
+    crowd = crowds.member_crowd[member]
+    set_member(crowds, crowd, member, NOBODY)
+    if crowds.first_key[crowd] == crowds.member_key[member]:
+        crowds.first_key[crowd] = first_key(crowds, crowd, NOBODY)
+        if crowds.first_key[crowd] == NOBODY:
+            drop_empty(crowds, crowd)
 
 
 @part
-def fitting(a: Arrays, crowd: int, now: int) -> int:
+def drop_empty(crowds: CrowdArrays, crowd: int) -> None:
+    """Take an empty crowd off the list of its pool."""
+    first, waiting = crowds.first_crowd[crowds.pool[crowd]], crowds.waiting
+    place = first + 1
+    while waiting[place] != crowd:
+        place += 1
+    waiting[place] = waiting[first + waiting[first]]
+    waiting[first] -= 1
+
+
+@part
+def fitting_classes(trial: TrialArrays, crowd: int, now: int) -> int:
     """How many of a crowd's classes fit now."""
-    plan, site = a.plan, a.site
-    own, turnout = plan[CROWDS] + crowd * CROWD_COLUMNS, plan[TURNOUTS] + crowd * TURNOUT_COLUMNS
-    if site[turnout + SEEN_AT] == now:
-        return int(site[turnout + FITTING])
-    keep_fit(plan, site, crowd)
-    tick = plan[STOCKS] + plan[own + POOL] * STOCK_COLUMNS + TICK
-    site[tick] += 1
-    site[turnout + SEEN_AT], site[turnout + SEEN_TICK] = now, site[tick]
-    left = minutes_left(a, plan[own + CROWD_WINDOW], now)
-    low, high = plan[own + FIRST_CLASS], plan[own + END_CLASS]
+    crowds = trial.crowds
+    if crowds.seen_at[crowd] == now:
+        return int(crowds.n_fitting[crowd])
+    keep_fit(crowds, crowd)
+    pool = crowds.pool[crowd]
+    crowds.tick[pool] += 1
+    crowds.seen_at[crowd], crowds.seen_tick[crowd] = now, crowds.tick[pool]
+    left = minutes_left(trial.windows, crowds.window[crowd], now)
+    low, high = crowds.first_class[crowd], crowds.first_class[crowd + 1]
     while low < high:
         middle = (low + high) >> 1
-        if plan[plan[CLASSES] + middle * CLASS_COLUMNS + MINUTES] <= left:
+        if crowds.class_min[middle] <= left:
             low = middle + 1
         else:
             high = middle
-    site[turnout + FITTING] = low - plan[own + FIRST_CLASS]
-    return int(site[turnout + FITTING])
+    crowds.n_fitting[crowd] = low - crowds.first_class[crowd]
+    return int(crowds.n_fitting[crowd])
 
 
 @part
-def first_key(plan: Ints, site: Ints, crowd: int, below: int) -> int:
+def first_key(crowds: CrowdArrays, crowd: int, below: int) -> int:
     """Smallest key that waits in a crowd, of its classes below a bound; or NOBODY."""
-    own = plan[CROWDS] + crowd * CROWD_COLUMNS
-    place = first_below(site, plan[own + TREE], plan[own + LEAVES], below)
-    if place == NONE:
-        return NOBODY
-    return int(plan[plan[MEMBERS] + (plan[own + FIRST_MEMBER] + place) * MEMBER_COLUMNS + MEMBER_KEY])
+    leaf = first_below(crowds.tree, stretch(crowds.first_node, crowd), below)
+    return NOBODY if leaf == NONE else int(crowds.member_key[crowds.first_member[crowd] + leaf])
 
 
 @part
-def first_in_crowds(a: Arrays, pool: int, before: int, now: int) -> int:
+def first_in_crowds(trial: TrialArrays, pool: int, before: int, now: int) -> int:
     """Smallest key in a pool's crowds that may start now, or `before` if none is smaller."""
-    plan, site = a.plan, a.site
-    crowded = plan[plan[POOLS] + pool * POOL_COLUMNS + CROWDED]
-    for k in range(site[plan[STOCKS] + pool * STOCK_COLUMNS + N_CROWDED]):
-        crowd = site[crowded + k]
-        if site[plan[TURNOUTS] + crowd * TURNOUT_COLUMNS + FIRST_KEY] < before:
-            before = min(before, first_key(plan, site, crowd, fitting(a, crowd, now)))
+    crowds, first = trial.crowds, trial.crowds.first_crowd[pool]
+    for k in range(first + 1, first + 1 + crowds.waiting[first]):
+        crowd = crowds.waiting[k]
+        if crowds.first_key[crowd] < before:
+            before = min(before, first_key(crowds, crowd, fitting_classes(trial, crowd, now)))
     return int(before)
 
 
 @part
-def pass_over(a: Arrays, key: int, now: int) -> None:
+def refuse_up_to(trial: TrialArrays, key: int, now: int) -> None:
     """The next to be served has this key: members of the pools served with smaller ones cannot start."""
-    plan, site = a.plan, a.site
-    for k in range(site[N_GAINED]):
-        pool = site[plan[GAINED] + k]
-        stock = plan[STOCKS] + pool * STOCK_COLUMNS
-        if site[stock + FREE] > 0:
-            refuse(a, pool, key, now)
-        elif site[stock + HAS_OPENED]:
-            site[stock + SHORT_TO] = max(site[stock + SHORT_TO], key)
+    crowds, gained = trial.crowds, trial.pools.gained
+    for k in range(1, gained[0] + 1):
+        pool = gained[k]
+        if trial.pools.free[pool] > 0:
+            refuse_members(trial, pool, key, now)
+        elif crowds.has_opened[pool]:
+            crowds.short_before[pool] = max(crowds.short_before[pool], key)
 
 
 @part
-def refuse(a: Arrays, pool: int, key: int, now: int) -> None:
+def refuse_members(trial: TrialArrays, pool: int, key: int, now: int) -> None:
     """Members with smaller keys found a unit of the pool free, and do not fit."""
-    plan, site = a.plan, a.site
-    crowded = plan[plan[POOLS] + pool * POOL_COLUMNS + CROWDED]
-    refused = False
-    for k in range(site[plan[STOCKS] + pool * STOCK_COLUMNS + N_CROWDED]):
-        crowd = site[crowded + k]
-        if site[plan[TURNOUTS] + crowd * TURNOUT_COLUMNS + FIRST_KEY] < key:
-            refused = True
-            set_alarm(a, crowd, now)
-    if refused:
-        mark(plan, site, pool, key)
+    crowds, first = trial.crowds, trial.crowds.first_crowd[pool]
+    is_anybody_refused = False
+    for k in range(first + 1, first + 1 + crowds.waiting[first]):
+        crowd = crowds.waiting[k]
+        if crowds.first_key[crowd] < key:
+            is_anybody_refused = True
+            set_alarm(trial, crowd, now)
+    if is_anybody_refused:
+        mark_looks(trial, pool, key)
 
 
 @part
-def set_alarm(a: Arrays, crowd: int, now: int) -> None:
+def set_alarm(trial: TrialArrays, crowd: int, now: int) -> None:
     """Have the pool served when the least class that waits and does not fit now will fit."""
-    plan, site = a.plan, a.site
-    own = plan[CROWDS] + crowd * CROWD_COLUMNS
+    crowds = trial.crowds
     # The root may hold a class that fits and hide greater ones; the least that does not fit rings no later.
-    number = plan[own + FIRST_CLASS] + max(fitting(a, crowd, now), site[plan[own + TREE] + 1])
-    if number >= plan[own + END_CLASS] or site[plan[ALARMS] + number] > now:
+    least = max(fitting_classes(trial, crowd, now), crowds.tree[crowds.first_node[crowd] + 1])
+    number = crowds.first_class[crowd] + least
+    if number >= crowds.first_class[crowd + 1] or crowds.alarm[number] > now:
         return
-    opens = next_start(
-        a, plan[own + CROWD_WINDOW], now, plan[plan[CLASSES] + number * CLASS_COLUMNS + MINUTES]
-    )
+    opens = next_start(trial.windows, crowds.window[crowd], now, crowds.class_min[number])
     if opens == NONE:
-        opens = plan[HORIZON] + 1
-    site[plan[ALARMS] + number] = opens
-    expect(plan, site, number, RINGS, opens)
+        opens = trial.clock.horizon + 1
+    crowds.alarm[number] = opens
+    expect(trial.clock, number, CROWD_FITS, opens)
 
 
 @part
-def ring(a: Arrays, number: int, now: int) -> None:
+def ring_alarm(trial: TrialArrays, number: int, now: int) -> None:
     """A class of a crowd fits again: its pool is served, and greater classes may have to wait further."""
-    plan, site = a.plan, a.site
-    crowd = plan[plan[CLASSES] + number * CLASS_COLUMNS + CLASS_CROWD]
-    pool = plan[plan[CROWDS] + crowd * CROWD_COLUMNS + POOL]
-    call_pool(plan, site, pool)
-    site[plan[STOCKS] + pool * STOCK_COLUMNS + HAS_OPENED] = 1
-    set_alarm(a, crowd, now)
+    crowd = trial.crowds.class_crowd[number]
+    pool = trial.crowds.pool[crowd]
+    serve_in_this_instant(trial, pool)
+    trial.crowds.has_opened[pool] = True
+    set_alarm(trial, crowd, now)

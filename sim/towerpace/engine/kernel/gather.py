@@ -1,49 +1,86 @@
-"""Which steps of a plan wait in crowds, as tables; what a crowd is stands in `crowds`."""
+"""Which steps of a plan wait in crowds; what a crowd is stands in `crowds`."""
 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.engine.kernel import columns as c
+from towerpace.engine.kernel.arrays import NOBODY, NONE, CrowdArrays, Ints
 from towerpace.plan.lists import START
-from towerpace.plan.model import NONE, Plan
-
-Ints = NDArray[np.int64]
+from towerpace.plan.model import Plan
 
 
-class Crowds:
-    """Crowds, classes and members, with the columns of `columns`; starts in `site` are left open.
+def crowds_of(plan: Plan, *, turn: Ints) -> tuple[CrowdArrays, Ints]:
+    """The crowds of a plan at minute 0, and the number of each step among their members, (n,), or NONE.
 
-    crowds : (n_crowds, 8). classes : (n_classes, 2). [min]  members : (n_members, 3), by crowd and key.
-    member : (n,) number of each step among the members, or NONE.
+    turn : (n,) place of each step in the order of rank and number.
     """
+    steps = _steps_in_crowds(plan)
+    pools, windows = plan.needs.values[plan.needs.start[steps]], plan.window[steps]
+    order = np.lexsort((turn[steps], windows, pools))
+    steps = steps[order]
+    pairs, crowd = _distinct(pools[order], windows[order])
+    classes, number = _distinct(crowd, plan.expected[steps])
+    edges = np.arange(len(pairs) + 1)
+    first_class, first_member = np.searchsorted(classes[:, 0], edges), np.searchsorted(crowd, edges)
+    leaves = [1 << (size - 1).bit_length() for size in np.diff(first_member).tolist()]
+    n_pools = len(plan.pools.names)
+    n_crowds = np.bincount(pairs[:, 0], minlength=n_pools)
+    # A mark after each gain, and one before the first.
+    n_gains = np.bincount(plan.give_pool.values, minlength=n_pools) + 1
+    first_node, first_crowd = starts(2 * np.array(leaves, dtype=np.int64)), starts(n_crowds + 1)
+    first_mark = starts(np.where(n_crowds > 0, n_gains, 0))
+    crowds = CrowdArrays(
+        pool=pairs[:, 0].copy(),
+        window=pairs[:, 1].copy(),
+        first_class=first_class,
+        first_member=first_member,
+        first_node=first_node,
+        tree=np.full(first_node[-1], NOBODY),
+        first_key=np.full(len(pairs), NOBODY),
+        seen_at=np.full(len(pairs), NONE),
+        seen_tick=_zeros(len(pairs)),
+        n_fitting=_zeros(len(pairs)),
+        n_fits=_zeros(len(pairs)),
+        fit_classes=_zeros(len(classes)),
+        fit_tick=_zeros(len(classes)),
+        class_min=classes[:, 1].copy(),
+        class_crowd=classes[:, 0].copy(),
+        alarm=np.full(len(classes), NONE),
+        member_crowd=crowd,
+        member_class=number - first_class[crowd],
+        member_key=turn[steps],
+        joined_tick=_zeros(len(steps)),
+        first_crowd=first_crowd,
+        waiting=_zeros(first_crowd[-1]),
+        has_opened=np.zeros(n_pools, dtype=np.bool_),
+        short_before=_zeros(n_pools),
+        tick=_zeros(n_pools),
+        gain_tick=_zeros(n_pools),
+        first_mark=first_mark,
+        n_marks=_zeros(n_pools),
+        mark_tick=_zeros(first_mark[-1]),
+        mark_before=_zeros(first_mark[-1]),
+        mark_giver=_zeros(first_mark[-1]),
+    )
+    member = np.full(plan.n, NONE)
+    member[steps] = np.arange(len(steps))
+    return crowds, member
 
-    def __init__(self, plan: Plan, *, turn: Ints) -> None:
-        steps = _steps_in_crowds(plan)
-        pools, windows = plan.needs.values[plan.needs.start[steps]], plan.window[steps]
-        order = np.lexsort((turn[steps], windows, pools))
-        steps = steps[order]
-        pairs, crowd = _distinct(pools[order], windows[order])
-        classes, number = _distinct(crowd, plan.expected[steps])
-        members, class_starts = (
-            np.searchsorted(x, np.arange(len(pairs) + 1)) for x in (crowd, classes[:, 0])
-        )
-        self.crowds: Ints = np.zeros((len(pairs), c.CROWD_COLUMNS), dtype=np.int64)
-        self.crowds[:, [c.POOL, c.CROWD_WINDOW]] = pairs
-        self.crowds[:, c.FIRST_CLASS], self.crowds[:, c.END_CLASS] = class_starts[:-1], class_starts[1:]
-        self.crowds[:, c.FIRST_MEMBER] = members[:-1]
-        self.crowds[:, c.LEAVES] = [1 << (size - 1).bit_length() for size in np.diff(members).tolist()]
-        self.classes: Ints = classes[:, ::-1]
-        self.members: Ints = np.column_stack((crowd, number - class_starts[crowd], turn[steps]))
-        self.member: Ints = np.full(plan.n, NONE, dtype=np.int64)
-        self.member[steps] = np.arange(len(steps))
+
+def starts(lengths: Ints) -> Ints:
+    """Where lists of some lengths begin if they stand one behind the other, and where the last ends."""
+    return np.concatenate(([0], np.cumsum(lengths, dtype=np.int64)))
+
+
+def _zeros(n: int) -> Ints:
+    return np.zeros(n, dtype=np.int64)
 
 
 def _steps_in_crowds(plan: Plan) -> Ints:
     """Steps of mode "start" that need one unit of one pool, which is served by rank and in no line.
 
-    In the other modes any open minute will do: a gain seldom finds the window closed.
+    Only these may find their window closed, or too little of the shift left, at nearly every gain of their
+    pool: a crate must fit into the rest of a shift, while work that pauses may begin in any open minute.
     """
     alone = np.flatnonzero((np.diff(plan.needs.start) == 1) & (plan.mode == START))
     first = plan.needs.start[alone]

@@ -1,43 +1,72 @@
-"""Binary heaps of whole numbers, each a stretch of a longer array."""
+"""Lists and binary heaps of whole numbers, each a stretch [from, to) of an array.
+
+The first number of a stretch says how many follow; the others are room to grow.
+"""
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
-
+from towerpace.engine.kernel.arrays import MINUTE_0, Ints
 from towerpace.engine.kernel.jit import part
 
-Ints = NDArray[np.int64]
+Stretch = tuple[int, int]
 
 
 @part
-def push(values: Ints, start: int, size: int, key: int) -> None:
-    """Put a key into the heap values[start : start + size]."""
-    hole = size
-    while hole > 0:
-        above = (hole - 1) >> 1
-        if values[start + above] <= key:
+def stretch(first: Ints, number: int) -> Stretch:
+    """The stretch of a list by its number; `first` says where each begins, and where the last ends."""
+    return first[number], first[number + 1]
+
+
+@part
+def whole(numbers: Ints) -> Stretch:
+    """The stretch of an array that is one list."""
+    return MINUTE_0, len(numbers)
+
+
+@part
+def append(numbers: Ints, own: Stretch, number: int) -> bool:
+    """Put a number at the end of a list; False if there is no room for it."""
+    start, end = own
+    place = start + numbers[start] + 1
+    if place == end:
+        return False
+    numbers[start] += 1
+    numbers[place] = number
+    return True
+
+
+@part
+def push(numbers: Ints, own: Stretch, key: int) -> bool:
+    """Put a key into a heap; False if there is no room for it."""
+    start, end = own
+    hole = numbers[start] + 1
+    if start + hole == end:
+        return False
+    numbers[start] = hole
+    while hole > 1:
+        above = hole >> 1
+        if numbers[start + above] <= key:
             break
-        values[start + hole] = values[start + above]
+        numbers[start + hole] = numbers[start + above]
         hole = above
-    values[start + hole] = key
+    numbers[start + hole] = key
+    return True
 
 
 @part
-def pop(values: Ints, start: int, size: int) -> int:
-    """Take the smallest key out of the heap values[start : start + size]."""
-    smallest = values[start]
-    last = size - 1
-    key = values[start + last]
-    hole = 0
-    child = 1
+def pop(numbers: Ints, own: Stretch) -> int:
+    """Take the smallest key out of a heap."""
+    start = own[0]
+    smallest, last = numbers[start + 1], numbers[start]
+    key = numbers[start + last]
+    numbers[start] = last - 1
+    hole, child = 1, 2
     while child < last:
-        if child + 1 < last and values[start + child + 1] < values[start + child]:
+        if child + 1 < last and numbers[start + child + 1] < numbers[start + child]:
             child += 1
-        if values[start + child] >= key:
+        if numbers[start + child] >= key:
             break
-        values[start + hole] = values[start + child]
-        hole = child
-        child = 2 * hole + 1
-    values[start + hole] = key
+        numbers[start + hole] = numbers[start + child]
+        hole, child = child, 2 * child
+    numbers[start + hole] = key
     return int(smallest)

@@ -2,12 +2,13 @@
 
 numba looks for a cached function by the file that holds it and never at the functions it calls. So the
 parts are not cached, and the entry carries a stamp of all sources of the kernel: change one, and it is
-compiled anew.
+compiled anew. Where numba is missing or broken, every function stays what it is in Python.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from hashlib import blake2b
 from importlib import import_module
 from pathlib import Path
@@ -23,16 +24,16 @@ LEAN_PARTS = LEAN | {"no_cpython_wrapper": True, "forceinline": True}
 
 def part(function: F) -> F:
     """A function that is compiled into those that call it."""
-    return cast(F, _numba().njit(nogil=True, **_known(LEAN_PARTS))(function))
+    return _compiled(function, nogil=True, **_known(LEAN_PARTS))
 
 
 def entry(function: F) -> F:
     """A function that Python calls without its lock, kept on disk where there is a place to write it."""
     options = {"nogil": True} | _known(LEAN)
     try:
-        return cast(F, _numba().njit(cache=True, **options)(function))
+        return _compiled(function, cache=True, **options)
     except RuntimeError:  # numba found no folder that it may write to
-        return cast(F, _numba().njit(**options)(function))
+        return _compiled(function, **options)
 
 
 def stamp_of_sources(*more: Path) -> int:
@@ -43,10 +44,22 @@ def stamp_of_sources(*more: Path) -> int:
     return int.from_bytes(digest.digest(), "little")
 
 
-def _numba() -> Any:
-    return import_module("numba")
+@cache
+def numba() -> Any:
+    """The compiler, or None where it is missing or does not work with what else is installed."""
+    try:
+        return import_module("numba")
+    except ImportError:
+        return None
+
+
+def _compiled(function: F, **options: object) -> F:
+    compiler = numba()
+    return function if compiler is None else cast(F, compiler.njit(**options)(function))
 
 
 def _known(options: dict[str, bool]) -> dict[str, bool]:
+    if numba() is None:
+        return {}
     known = vars(import_module("numba.core.options").DefaultOptions)
     return {key: value for key, value in options.items() if key in known}

@@ -4,77 +4,73 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from towerpace.engine.kernel.columns import (
+from towerpace.engine.kernel.arrays import (
     BECOMES_READY,
-    BITS,
+    CROWD_FITS,
     ENDS,
-    FAULT,
-    FUTURE,
     KIND_BITS,
     MINUTE_0,
-    MISSING,
-    N_FUTURE,
-    N_STEPS,
     NO_MOVE,
     OPENS,
-    RINGS,
+    TrialArrays,
 )
-from towerpace.engine.kernel.crowds import ring
-from towerpace.engine.kernel.heaps import pop
+from towerpace.engine.kernel.crowds import ring_alarm
+from towerpace.engine.kernel.heaps import pop, whole
 from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
-from towerpace.engine.kernel.scan import Arrays
-from towerpace.engine.kernel.stories import become_ready, end, let_go_all, look_at, release, start
+from towerpace.engine.kernel.stories import (
+    begin_service,
+    end_service,
+    let_go,
+    look_at,
+    release,
+)
 from towerpace.engine.kernel.turns import serve
 
 
 @part
-def happen(a: Arrays, event: int, now: int) -> None:
+def handle(trial: TrialArrays, event: int, now: int) -> None:
     """One event of this minute."""
-    bits = a.plan[BITS]
-    step = event & ((1 << bits) - 1)
+    bits = trial.clock.bits
+    number = event & ((1 << bits) - 1)
     kind = event >> bits & ((1 << KIND_BITS) - 1)
     if kind == ENDS:
-        end(a.plan, a.site, step, now)
+        end_service(trial, number, now)
     elif kind == BECOMES_READY:
-        become_ready(a, step, now)
+        release(trial.clock, number)
     elif kind == OPENS:
-        start(a, step, NO_MOVE, now)
-    elif kind == RINGS:
-        ring(a, step, now)
+        begin_service(trial, number, NO_MOVE, now)
+    elif kind == CROWD_FITS:
+        ring_alarm(trial, number, now)
     else:
-        look_at(a.plan, a.site, step)
+        look_at(trial, number)
 
 
 @part
-def run_to_horizon(a: Arrays) -> None:
+def run_to_horizon(trial: TrialArrays) -> None:
     """Everything, in the order of the clock: all events of a minute, then the turns, then the next minute."""
-    plan, site = a.plan, a.site
-    shift, first = plan[BITS] + KIND_BITS, plan[FUTURE]
+    future, shift = trial.clock.future, trial.clock.bits + KIND_BITS
     now = MINUTE_0
-    while not site[FAULT]:
-        let_go_all(a, now)
-        while site[N_FUTURE] > 0 and site[first] >> shift == now:
-            event = pop(site, first, site[N_FUTURE])
-            site[N_FUTURE] -= 1
-            happen(a, event, now)
-            let_go_all(a, now)
-        serve(a, now)
-        if site[N_FUTURE] == 0:
-            break
-        now = site[first] >> shift
+    while not trial.clock.out_of_room[0]:
+        # Whatever begins now ends or is looked at later: nothing adds an event to this minute.
+        let_go(trial, now)
+        if future[0] > 0 and future[1] >> shift == now:
+            handle(trial, pop(future, whole(future)), now)
+        elif not serve(trial, now):
+            if future[0] == 0:
+                break
+            now = future[1] >> shift
 
 
-def _stamped(stamp: int) -> Callable[[Arrays], bool]:
+def _stamped(stamp: int) -> Callable[[TrialArrays], bool]:
     """The entry, with the stamp of the kernel's sources built in."""
 
-    def play(a: Arrays) -> bool:
-        """Play one trial in `site`; False if something would have grown past its room."""
-        plan, site = a.plan, a.site
-        for step in range(plan[N_STEPS]):
-            if site[plan[MISSING] + step] == 0:
-                release(plan, site, step)
-        run_to_horizon(a)
-        return stamp >= 0 and site[FAULT] == 0
+    def play(trial: TrialArrays) -> bool:
+        """Play one trial; False if some list would have grown past its room."""
+        for step in range(len(trial.steps.missing)):
+            if trial.steps.missing[step] == 0:
+                release(trial.clock, step)
+        run_to_horizon(trial)
+        return stamp >= 0 and not trial.clock.out_of_room[0]
 
     return entry(play)
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from towerpace.draws import Draw, as_planned
-from towerpace.engine.diary import Diary
+from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.air import air_of
 from towerpace.engine.kernel.play import play
-from towerpace.engine.kernel.scan import Arrays
-from towerpace.engine.kernel.site import site_of, stamps_of
 from towerpace.engine.kernel.tables import compiled
+from towerpace.engine.kernel.trial import trial_of
 from towerpace.engine.openings import Openings
 from towerpace.plan.model import Plan
 
@@ -30,10 +31,10 @@ def run(plan: Plan, draw: Draw | None = None, *, openings: Openings | None = Non
     del openings
     draw = as_planned(plan) if draw is None else draw
     draw.check(plan)
-    made = compiled(plan)
-    air = air_of(draw.hours, made.variables)
-    site = site_of(made.plan, made.start, draw=draw, air=air)
-    arrays = Arrays(made.plan, site, made.bounds, air.factors, air.values.reshape(-1))
-    if not play(arrays):
+    tables = compiled(plan)
+    trial = trial_of(tables.start, draw=draw, air=air_of(draw.hours, tables.variables))
+    if not play(trial):
         raise RuntimeError("the kernel ran out of room, which its tables should rule out")
-    return Diary(plan, *stamps_of(made.plan, site))
+    steps = trial.steps
+    enabler = np.where(steps.started == NEVER, np.int32(NEVER), steps.enabler)
+    return Diary(plan, steps.ready, steps.started, steps.finished, enabler)

@@ -1,103 +1,54 @@
 """The questions of `engine.openings`, answered hour by hour from the weather, without building its spans.
 
 A bad hour h of a limit stops the work from 60 h to 60 h + 60 + restart: the union of these is what
-`weather.limits.stop_spans` makes, since a clear gap no longer than the wait is covered by it.
+`climate.limits.stop_spans` makes, since a clear gap no longer than the wait is covered by it.
 The open minutes of a window are the spans of its calendar less the stops of each of its limits.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
-import numpy as np
-from numpy.typing import NDArray
-
-from towerpace.engine.kernel.columns import (
-    BELOW,
-    CALENDAR,
-    CURSORS,
-    DAY_H,
-    END_LIMIT,
-    END_SPAN,
-    FIRST_LIMIT,
-    FROM,
-    HOUR_MIN,
-    LIMIT_COLUMNS,
-    LIMITS,
-    N_HOURS,
-    NONE,
-    RECORD_HOURS,
-    RESTART,
-    ROWS,
-    SHIFT_END,
-    SPAN_COLUMNS,
-    SPANS,
-    TO,
-    VARIABLE,
-    WIND,
-    WINDOW_COLUMNS,
-    WINDOWS,
-)
+from towerpace.engine.kernel.arrays import DAY_H, HOUR_MIN, NONE, WindowArrays
 from towerpace.engine.kernel.jit import part
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-
-
-class Arrays(NamedTuple):
-    """All that the kernel reads and writes in a trial.
-
-    plan, site : as `columns` says. bounds : ratio and bound of each limit. factors : of each day's wind. [-]
-    values : of the record, hour by hour, variable after variable.
-    """
-
-    plan: Ints
-    site: Ints
-    bounds: Floats
-    factors: Floats
-    values: Floats
-
 
 @part
-def bad(a: Arrays, limit: int, hour: int) -> bool:
-    """Whether an hour breaks a limit; the same products in the same order as `weather.limits.stopped`."""
-    own = a.plan[LIMITS] + limit * LIMIT_COLUMNS
+def is_bad(windows: WindowArrays, limit: int, hour: int) -> bool:
+    """Whether an hour breaks a limit; the same products in the same order as `climate.limits.stopped`."""
     day = hour // DAY_H
-    row = a.site[a.plan[ROWS] + day] * DAY_H + hour - day * DAY_H
-    value = a.values[a.plan[own + VARIABLE] * a.site[RECORD_HOURS] + row]
-    if a.plan[own + WIND]:
-        value = value * a.factors[day]
-    scaled = a.bounds[2 * limit] * value
-    if a.plan[own + BELOW]:
-        return bool(scaled < a.bounds[2 * limit + 1])
-    return bool(scaled > a.bounds[2 * limit + 1])
+    record_hour = windows.day[day] * DAY_H + hour - day * DAY_H
+    value = windows.value[windows.variable[limit], record_hour]
+    if windows.is_wind[limit]:
+        value = value * windows.wind_factor[day]
+    scaled = windows.ratio[limit] * value
+    if windows.is_below[limit]:
+        return bool(scaled < windows.bound[limit])
+    return bool(scaled > windows.bound[limit])
 
 
 @part
-def clear_from(a: Arrays, limit: int, minute: int, until: int) -> int:
+def clear_from(windows: WindowArrays, limit: int, minute: int, until: int) -> int:
     """First minute from here on that a limit does not stop; `until` or more if there is none before."""
-    reach = HOUR_MIN + a.plan[a.plan[LIMITS] + limit * LIMIT_COLUMNS + RESTART]
-    found = True
-    while found and minute < until:
-        found = False
-        hour = min(minute // HOUR_MIN, a.site[N_HOURS] - 1)
+    reach = HOUR_MIN + windows.restart_min[limit]
+    is_stopped = True
+    while is_stopped and minute < until:
+        is_stopped = False
+        hour = min(minute // HOUR_MIN, windows.n_hours - 1)
         while hour >= 0 and hour * HOUR_MIN + reach > minute:
-            if bad(a, limit, hour):
+            if is_bad(windows, limit, hour):
                 minute = hour * HOUR_MIN + reach
-                found = True
+                is_stopped = True
                 break
             hour -= 1
-    return minute
+    return int(minute)
 
 
 @part
-def first_open(a: Arrays, window: int, minute: int, until: int) -> int:
+def first_open(windows: WindowArrays, window: int, minute: int, until: int) -> int:
     """First minute from here on that no limit stops; `until` or more if there is none before."""
-    own = a.plan[WINDOWS] + window * WINDOW_COLUMNS
-    first, end = a.plan[own + FIRST_LIMIT], a.plan[own + END_LIMIT]
+    first, end = windows.first_limit[window], windows.end_limit[window]
     limit, agreed = first, 0
     while agreed < end - first and minute < until:
-        clear = clear_from(a, limit, minute, until)
+        clear = clear_from(windows, limit, minute, until)
         agreed = 1 if clear > minute else agreed + 1
         minute = clear
         limit = first if limit + 1 == end else limit + 1
@@ -105,74 +56,68 @@ def first_open(a: Arrays, window: int, minute: int, until: int) -> int:
 
 
 @part
-def first_stop(a: Arrays, limits: tuple[int, int], minute: int, until: int) -> int:
+def first_stop(windows: WindowArrays, limits: tuple[int, int], minute: int, until: int) -> int:
     """First minute after this clear one that a limit of [from, to) stops, or `until` if that comes first."""
     first, end = limits
     if first == end:
         return until
-    for hour in range(minute // HOUR_MIN + 1, min((until - 1) // HOUR_MIN + 1, a.site[N_HOURS])):
+    for hour in range(minute // HOUR_MIN + 1, min((until - 1) // HOUR_MIN + 1, windows.n_hours)):
         for limit in range(first, end):
-            if bad(a, limit, hour):
+            if is_bad(windows, limit, hour):
                 return hour * HOUR_MIN
     return until
 
 
 @part
-def span_at(a: Arrays, window: int, minute: int) -> int:
+def span_at(windows: WindowArrays, window: int, minute: int) -> int:
     """First span of the window's calendar that ends after a minute; minutes must never go back."""
-    own = a.plan[WINDOWS] + window * WINDOW_COLUMNS
-    cursor = a.plan[CURSORS] + a.plan[own + CALENDAR]
-    span, end = a.site[cursor], a.plan[own + END_SPAN]
-    while span < end and a.plan[a.plan[SPANS] + span * SPAN_COLUMNS + TO] <= minute:
+    calendar = windows.calendar[window]
+    span, end = windows.cursor[calendar], windows.end_span[window]
+    while span < end and windows.closes[span] <= minute:
         span += 1
-    a.site[cursor] = span
+    windows.cursor[calendar] = span
     return int(span)
 
 
 @part
-def minutes_left(a: Arrays, window: int, minute: int) -> int:
+def minutes_left(windows: WindowArrays, window: int, minute: int) -> int:
     """Minutes to the end of the shift; NONE if the window is closed in this minute."""
-    number = span_at(a, window, minute)
-    if number == a.plan[a.plan[WINDOWS] + window * WINDOW_COLUMNS + END_SPAN]:
+    span = span_at(windows, window, minute)
+    if span == windows.end_span[window] or windows.opens[span] > minute:
         return NONE
-    span = a.plan[SPANS] + number * SPAN_COLUMNS
-    if a.plan[span + FROM] > minute or first_open(a, window, minute, a.plan[span + TO]) > minute:
+    if first_open(windows, window, minute, windows.closes[span]) > minute:
         return NONE
-    return int(a.plan[span + SHIFT_END] - minute)
+    return int(windows.shift_end[span] - minute)
 
 
 @part
-def next_start(a: Arrays, window: int, minute: int, expected: int) -> int:
+def next_start(windows: WindowArrays, window: int, minute: int, expected: int) -> int:
     """First minute from here on that is open with `expected` minutes left in its shift, or NONE."""
-    end = a.plan[a.plan[WINDOWS] + window * WINDOW_COLUMNS + END_SPAN]
-    for number in range(span_at(a, window, minute), end):
-        span = a.plan[SPANS] + number * SPAN_COLUMNS
-        until = a.plan[span + TO]
-        start = first_open(a, window, max(minute, a.plan[span + FROM]), until)
-        if start < until and start + expected <= a.plan[span + SHIFT_END]:
+    for span in range(span_at(windows, window, minute), windows.end_span[window]):
+        until = windows.closes[span]
+        start = first_open(windows, window, max(minute, windows.opens[span]), until)
+        if start < until and start + expected <= windows.shift_end[span]:
             return int(start)
     return NONE
 
 
 @part
-def done(a: Arrays, window: int, minute: int, work: int, unbroken: bool) -> int:
+def done(windows: WindowArrays, window: int, minute: int, work: int, unbroken: bool) -> int:
     """Minute at which `work` open minutes have passed (in one piece, if unbroken), or NONE."""
     if work == 0:
         return minute
-    own = a.plan[WINDOWS] + window * WINDOW_COLUMNS
-    limits = (a.plan[own + FIRST_LIMIT], a.plan[own + END_LIMIT])
+    limits = (windows.first_limit[window], windows.end_limit[window])
     left, stop = work, minute
-    for number in range(span_at(a, window, minute), a.plan[own + END_SPAN]):
-        span = a.plan[SPANS] + number * SPAN_COLUMNS
-        until = a.plan[span + TO]
-        at = max(minute, a.plan[span + FROM])
+    for span in range(span_at(windows, window, minute), windows.end_span[window]):
+        until = windows.closes[span]
+        at = max(minute, windows.opens[span])
         while at < until:
-            at = first_open(a, window, at, until)
+            at = first_open(windows, window, at, until)
             if at >= until:
                 break
             if unbroken and at > stop:
                 left = work  # closed in between; shifts that touch leave no minute closed
-            stop = first_stop(a, limits, at, min(until, at + left))
+            stop = first_stop(windows, limits, at, min(until, at + left))
             if at + left <= stop:
                 return int(at + left)
             left -= stop - at

@@ -1,31 +1,33 @@
-"""A plan as the kernel reads it: one array of whole numbers, written once and checked."""
+"""A plan as the kernel reads it: checked, and its arrays as they stand at minute 0, made once."""
 
 from __future__ import annotations
 
 from weakref import WeakKeyDictionary
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.climate.hours import Variable
-from towerpace.engine.kernel import columns as c
+from towerpace.engine.diary import NEVER, ORIGIN
+from towerpace.engine.kernel.arrays import (
+    NONE,
+    ClockArrays,
+    Ints,
+    Numbers,
+    PoolArrays,
+    StepArrays,
+    TrialArrays,
+)
 from towerpace.engine.kernel.checks import check_plan
-from towerpace.engine.kernel.closures import Closures
-from towerpace.engine.kernel.gather import Crowds
-from towerpace.engine.kernel.site import at_minute_0
+from towerpace.engine.kernel.gather import crowds_of, starts
+from towerpace.engine.kernel.windows import CalendarsAndLimits
 from towerpace.plan.lists import START
-from towerpace.plan.model import NONE, Plan, Ragged
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
+from towerpace.plan.model import Plan
 
 
-class Compiled:
+class CompiledPlan:
     """What the kernel needs of a plan, the same in every trial.
 
-    plan : the array, laid out as `columns` says. start : the site at minute 0.
+    start : all arrays at minute 0, without draw and weather.
     variables : of the weather, that some limit compares, in the order in which limits count them.
-    bounds : (2 n_limits,) of each limit its ratio [-] and its bound [unit of the variable].
 
     Raises
     ------
@@ -35,149 +37,117 @@ class Compiled:
 
     def __init__(self, plan: Plan) -> None:
         check_plan(plan)
-        closures = Closures(plan)
-        self.variables: tuple[Variable, ...] = closures.variables
-        self.bounds: Floats = closures.bounds.reshape(-1)
-        self.plan = _Packing(plan, closures).packed()
-        placed = np.array([place for at in plan.pools.at for place in at], dtype=np.int64)
-        self.start = at_minute_0(self.plan, placed=placed, missing=np.diff(plan.before.start))
+        by_turn = np.lexsort((np.arange(plan.n), plan.rank))
+        turn = np.argsort(by_turn)
+        calendars = CalendarsAndLimits(plan)
+        self.variables = calendars.variables
+        crowds, member = crowds_of(plan, turn=turn)
+        self.start = TrialArrays(
+            steps=_steps(plan, turn=turn, member=member),
+            pools=_pools(plan, member=member),
+            windows=calendars.arrays(),
+            crowds=crowds,
+            clock=_clock(plan, by_turn=by_turn, n_classes=len(crowds.class_min)),
+        )
 
 
-_MADE: WeakKeyDictionary[Plan, Compiled] = WeakKeyDictionary()
+_COMPILED: WeakKeyDictionary[Plan, CompiledPlan] = WeakKeyDictionary()
 
 
-def compiled(plan: Plan) -> Compiled:
+def compiled(plan: Plan) -> CompiledPlan:
     """The tables of a plan, made when first asked for; a plan changed by `changed` is another plan."""
-    made = _MADE.get(plan)
-    if made is None:
-        made = _MADE[plan] = Compiled(plan)
-    return made
+    tables = _COMPILED.get(plan)
+    if tables is None:
+        tables = _COMPILED[plan] = CompiledPlan(plan)
+    return tables
 
 
-class _Packing:
-    """Puts region after region into one array, and shares out the array of a trial."""
+def _steps(plan: Plan, *, turn: Ints, member: Ints) -> StepArrays:
+    return StepArrays(
+        window=_numbers(plan.window),
+        mode=_numbers(plan.mode),
+        expected=np.where(plan.mode == START, plan.expected, 0),
+        place=_numbers(plan.place),
+        line=_numbers(plan.line),
+        first_come=plan.first_come.copy(),
+        turn=_numbers(turn),
+        member=_numbers(member),
+        first_need=_numbers(plan.needs.start),
+        need_pool=_numbers(plan.needs.values),
+        need_quantity=_own(plan.quantities.values),
+        first_give=_numbers(plan.give_pool.start),
+        give_pool=_numbers(plan.give_pool.values),
+        give_quantity=_own(plan.give_quantity.values),
+        give_taker=_numbers(plan.give_taker.values),
+        first_after=_numbers(plan.after.start),
+        after=_numbers(plan.after.values),
+        work=_own(plan.work),
+        date=_own(plan.date),
+        skip=np.zeros(plan.n, dtype=np.bool_),
+        ready=np.full(plan.n, NEVER, dtype=np.int32),
+        started=np.full(plan.n, NEVER, dtype=np.int32),
+        finished=np.full(plan.n, NEVER, dtype=np.int32),
+        enabler=np.full(plan.n, ORIGIN, dtype=np.int32),
+        missing=_numbers(np.diff(plan.before.start)),
+        watched=np.full(plan.n, NONE, dtype=np.int32),
+        unit=np.full(plan.n, NONE, dtype=np.int32),
+        is_behind=np.zeros(plan.n, dtype=np.bool_),
+    )
 
-    def __init__(self, plan: Plan, closures: Closures) -> None:
-        self._plan, self._closures = plan, closures
-        self._head = np.zeros(c.PLAN_HEAD, dtype=np.int64)
-        self._parts: list[Ints] = [self._head]
-        self._size, self._site_size = c.PLAN_HEAD, c.SITE_HEAD
-        self._order: Ints = np.lexsort((np.arange(plan.n), plan.rank))
-        self._turn: Ints = np.argsort(self._order)
-        self._found = Crowds(plan, turn=self._turn)
 
-    def packed(self) -> Ints:
-        plan, closures = self._plan, self._closures
-        n, n_pools = plan.n, len(plan.pools.names)
-        self._head[[c.N_STEPS, c.HORIZON, c.BITS]] = n, plan.horizon, max(n - 1, 1).bit_length()
-        self._head[[c.N_PLACES, c.N_POOLS, c.N_WINDOWS]] = len(plan.places), n_pools, len(plan.windows)
-        self._head[c.WINDOWS] = self._put(closures.windows)
-        self._head[c.SPANS], self._head[c.LIMITS] = self._put(closures.spans), self._put(closures.limits)
-        for slot in range(c.READY, c.BEHIND + 1):
-            self._head[slot] = self._reserve(n)
-        self._head[c.STOCKS] = self._reserve(n_pools * c.STOCK_COLUMNS)
-        self._head[c.PLACES] = self._reserve(sum(len(at) for at in plan.pools.at) * c.UNIT_COLUMNS)
-        self._head[c.QUEUES] = self._reserve(len(plan.pools.lines))
-        self._head[c.CURSORS] = self._reserve(closures.n_calendars)
-        self._crowds()
-        for slot in (c.WORKS, c.DATES, c.SKIPS, c.AFRESH, c.STACK):
-            self._head[slot] = self._reserve(n)
-        self._head[c.FUTURE_ROOM] = n + len(self._found.classes)
-        self._head[c.FUTURE] = self._reserve(int(self._head[c.FUTURE_ROOM]))
-        self._head[c.GAINED] = self._reserve(n_pools)
-        self._steps()
-        self._pools()
-        self._lines()
-        self._head[c.ROWS] = self._head[c.SITE_SIZE] = self._site_size
-        return np.concatenate(self._parts)
+def _pools(plan: Plan, *, member: Ints) -> PoolArrays:
+    pools, n_pools, n_places = plan.pools, len(plan.pools.names), len(plan.places)
+    laws = {id(moves): moves for moves in pools.moves if moves is not None}
+    number = {law: k for k, law in enumerate(laws, start=1)}  # table 0 stands for plans without positions
+    first_watcher = starts(_watchers(plan, member=member) + 1)
+    n_in_line = np.bincount(plan.line[plan.line != NONE], minlength=len(pools.lines))
+    first_in_line = starts(n_in_line + 1)
+    placed = np.array([place for at in pools.at for place in at], dtype=np.int64)
+    return PoolArrays(
+        free=_own(pools.units),
+        last_giver=np.full(n_pools, NONE),
+        given_at=np.full(n_pools, NONE),
+        has_gained=np.zeros(n_pools, dtype=np.bool_),
+        gained=np.zeros(n_pools + 1, dtype=np.int64),
+        first_watcher=first_watcher,
+        watchers=np.zeros(first_watcher[-1], dtype=np.int64),
+        set_aside=np.zeros(first_watcher[-1], dtype=np.int64),
+        moves=np.array([NONE if m is None else number[id(m)] for m in pools.moves], dtype=np.int64),
+        move_min=np.stack([np.zeros((n_places, n_places), dtype=np.int64), *laws.values()]),
+        first_unit=starts(np.array([len(at) for at in pools.at], dtype=np.int64)),
+        unit_place=placed,
+        unit_is_idle=np.ones(len(placed), dtype=np.bool_),
+        first_in_line=first_in_line,
+        line_keys=np.zeros(first_in_line[-1], dtype=np.int64),
+    )
 
-    def _put(self, table: Ints) -> int:
-        start = self._size
-        self._parts.append(table.reshape(-1))
-        self._size += table.size
-        return start
 
-    def _reserve(self, size: int) -> int:
-        start = self._site_size
-        self._site_size += size
-        return start
+def _watchers(plan: Plan, *, member: Ints) -> Ints:
+    """How many steps may watch each pool, (n_pools,): its users, but for the members of its crowds."""
+    in_crowds = np.flatnonzero(member != NONE)
+    their_pools = plan.needs.values[plan.needs.start[in_crowds]]
+    n_pools = len(plan.pools.names)
+    watchers: Ints = np.bincount(plan.needs.values, minlength=n_pools)
+    return watchers - np.bincount(their_pools, minlength=n_pools)
 
-    def _list(self, *columns: Ragged) -> Ints:
-        """Put lists of rows; where the rows of each step begin, and the end."""
-        first = self._put(np.column_stack([x.values for x in columns]))
-        return first + columns[0].start * len(columns)
 
-    def _crowds(self) -> None:
-        """Put the crowds; what must be set out at minute 0 is the last before the work space."""
-        table, classes, members = self._found.crowds, self._found.classes, self._found.members
-        self._head[c.N_CROWDS] = len(table)
-        self._head[c.TURNOUTS] = self._reserve(len(table) * c.TURNOUT_COLUMNS)
-        self._head[c.ALARMS] = self._reserve(len(classes))
-        self._head[c.TREES] = self._site_size
-        table[:, c.TREE] = [self._reserve(2 * leaves) for leaves in table[:, c.LEAVES].tolist()]
-        self._head[c.WORK_SPACE] = self._site_size
-        n_classes = (table[:, c.END_CLASS] - table[:, c.FIRST_CLASS]).tolist()
-        table[:, c.FITS] = [self._reserve(n * c.FIT_COLUMNS) for n in n_classes]
-        self._head[c.SINCE] = self._reserve(len(members))
-        self._head[c.CROWDS], self._head[c.CLASSES] = self._put(table), self._put(classes)
-        self._head[c.MEMBERS] = self._put(members)
+def _clock(plan: Plan, *, by_turn: Ints, n_classes: int) -> ClockArrays:
+    return ClockArrays(
+        horizon=plan.horizon,
+        bits=max(plan.n - 1, 1).bit_length(),
+        by_turn=by_turn,
+        future=np.zeros(plan.n + n_classes + 1, dtype=np.int64),
+        to_look_at=np.zeros(plan.n + 1, dtype=np.int64),
+        released=np.zeros(plan.n + 1, dtype=np.int64),
+        out_of_room=np.zeros(1, dtype=np.bool_),
+    )
 
-    def _steps(self) -> None:
-        plan = self._plan
-        self._head[c.TURNS] = self._put(self._order)
-        steps = np.zeros((plan.n + 1, c.STEP_COLUMNS), dtype=np.int64)
-        own: dict[int, Ints | NDArray[np.bool_]] = {
-            c.WINDOW: plan.window,
-            c.MODE: plan.mode,
-            c.EXPECTED: np.where(plan.mode == START, plan.expected, 0),
-            c.PLACE: plan.place,
-            c.LINE: plan.line,
-            c.FIRST_COME: plan.first_come,
-            c.TURN: self._turn,
-            c.MEMBER: self._found.member,
-        }
-        for column, values in own.items():
-            steps[:-1, column] = values
-        steps[:, c.NEEDS] = self._list(plan.needs, plan.quantities)
-        steps[:, c.GIVES] = self._list(plan.give_pool, plan.give_quantity, plan.give_taker)
-        steps[:, c.AFTER] = self._list(plan.after)
-        self._head[c.STEPS] = self._put(steps)
 
-    def _pools(self) -> None:
-        pools = self._plan.pools
-        table = np.zeros((len(pools.names), c.POOL_COLUMNS), dtype=np.int64)
-        placed = int(self._head[c.PLACES])
-        watchers = self._watchers()
-        for k, (units, at, moves) in enumerate(zip(pools.units, pools.at, pools.moves, strict=True)):
-            table[k, c.UNITS], table[k, c.N_PLACED], table[k, c.WATCH_ROOM] = units, len(at), watchers[k]
-            for column in (c.WATCHERS, c.PUT_ASIDE):
-                table[k, column] = self._reserve(watchers[k])
-            table[k, c.PLACED] = placed
-            table[k, c.MOVES] = NONE if moves is None else self._put(moves)
-            placed += len(at) * c.UNIT_COLUMNS
-        self._room_for_crowds(table)
-        self._head[c.POOLS] = self._put(table)
+def _own(numbers: Ints) -> Ints:
+    """A copy in one piece: whoever changes the plan's arrays later does not change what the kernel reads."""
+    return np.array(numbers, dtype=np.int64)
 
-    def _watchers(self) -> list[int]:
-        """How many steps of each pool may watch it: its users, but for the members of its crowds."""
-        single = np.flatnonzero(self._found.member != NONE)
-        members = self._plan.needs.values[self._plan.needs.start[single]]
-        n_pools = len(self._plan.pools.names)
-        users = np.bincount(self._plan.needs.values, minlength=n_pools)
-        watchers: list[int] = (users - np.bincount(members, minlength=n_pools)).tolist()
-        return watchers
 
-    def _room_for_crowds(self, table: Ints) -> None:
-        """Room for the crowds of each pool, and for a mark after each gain and before the first."""
-        crowds = np.bincount(self._found.crowds[:, c.POOL], minlength=len(table)).tolist()
-        gains = np.bincount(self._plan.give_pool.values, minlength=len(table)).tolist()
-        for k, n_crowds in enumerate(crowds):
-            room = gains[k] + 1 if n_crowds else 0
-            table[k, c.CROWDED], table[k, c.MARK_ROOM] = self._reserve(n_crowds), room
-            table[k, c.MARKS] = self._reserve(room * c.MARK_COLUMNS)
-
-    def _lines(self) -> None:
-        lines = self._plan.line
-        rooms = np.bincount(lines[lines != NONE], minlength=len(self._plan.pools.lines)).tolist()
-        table = np.array([[self._reserve(room), room] for room in rooms], dtype=np.int64)
-        self._head[c.LINES] = self._put(table)
+def _numbers(numbers: Ints) -> Numbers:
+    """A copy of what counts steps, pools or places."""
+    return np.array(numbers, dtype=np.int32)

@@ -6,35 +6,34 @@ node 1 is the whole, and the leaves come last, in their order.
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
-
-from towerpace.engine.kernel.columns import NONE
+from towerpace.engine.kernel.arrays import NONE, Ints
+from towerpace.engine.kernel.heaps import Stretch
 from towerpace.engine.kernel.jit import part
 
-Ints = NDArray[np.int64]
-
 
 @part
-def set_leaf(values: Ints, tree: int, node: int, value: int) -> None:
-    """Give a leaf, by its node, a value."""
-    values[tree + node] = value
+def set_leaf(trees: Ints, own: Stretch, leaf: int, value: int) -> None:
+    """Give a leaf a value."""
+    tree, end = own
+    node = ((end - tree) >> 1) + leaf
+    trees[tree + node] = value
     while node > 1:
-        least = min(values[tree + node], values[tree + (node ^ 1)])
+        least = min(trees[tree + node], trees[tree + (node ^ 1)])
         node >>= 1
-        if values[tree + node] == least:
+        if trees[tree + node] == least:
             break
-        values[tree + node] = least
+        trees[tree + node] = least
 
 
 @part
-def first_below(values: Ints, tree: int, leaves: int, bound: int) -> int:
-    """Place of the first leaf with a value below the bound, or NONE."""
-    if values[tree + 1] >= bound:
+def first_below(trees: Ints, own: Stretch, bound: int) -> int:
+    """The first leaf with a value below the bound, or NONE."""
+    tree, end = own
+    if trees[tree + 1] >= bound:
         return NONE
-    node = 1
-    while node < leaves:
+    n_leaves, node = (end - tree) >> 1, 1
+    while node < n_leaves:
         node *= 2
-        if values[tree + node] >= bound:
+        if trees[tree + node] >= bound:
             node += 1
-    return node - leaves
+    return node - n_leaves

@@ -2,179 +2,153 @@
 
 from __future__ import annotations
 
-from towerpace.engine.kernel.columns import (
-    AFRESH,
-    BEHIND,
-    BITS,
-    ENABLER,
-    EXPECTED,
-    FREE,
-    GAINED,
-    HAS_GAINED,
-    HAS_OPENED,
-    KEYS,
-    LAST_GIVER,
-    LINE,
-    LINE_COLUMNS,
-    LINES,
-    LOOKED_AT,
-    MEMBER,
-    N_AFRESH,
-    N_CROWDED,
-    N_GAINED,
-    NOBODY,
-    NONE,
-    POOL_COLUMNS,
-    POOLS,
-    QUEUES,
-    SHORT_TO,
-    STEP_COLUMNS,
-    STEPS,
-    STOCK_COLUMNS,
-    STOCKS,
-    TURNS,
-    WATCHED,
-    WATCHERS,
-    WATCHING,
-    WINDOW,
+from towerpace.engine.kernel.arrays import LOOKED_AT, NOBODY, NONE, ClockArrays, TrialArrays
+from towerpace.engine.kernel.crowds import (
+    first_in_crowds,
+    join_crowd,
+    leave_crowd,
+    refuse_up_to,
+    set_alarm,
 )
-from towerpace.engine.kernel.crowds import call, come, first_in_crowds, pass_over, set_alarm
-from towerpace.engine.kernel.heaps import pop
+from towerpace.engine.kernel.heaps import pop, stretch, whole
 from towerpace.engine.kernel.jit import part
-from towerpace.engine.kernel.pools import short_of, take, watch
-from towerpace.engine.kernel.scan import Arrays, Ints, next_start
-from towerpace.engine.kernel.stories import expect, let_go_all, look_at, start
+from towerpace.engine.kernel.pools import short_of, take_units, watch
+from towerpace.engine.kernel.scan import next_start
+from towerpace.engine.kernel.stories import begin_service, expect, look_at
 
-AFRESH_STEPS, IN_A_CROWD = -1, -2  # sources of the next step that are no pool
+AFRESH, IN_A_CROWD = -1, -2  # where the next step stands, if it does not watch a pool
 
 
 @part
-def serve(a: Arrays, now: int) -> None:
-    """Serve the waiting steps until none can start at this instant."""
-    plan, site = a.plan, a.site
-    while True:
-        key, source = next_due(a, now)
+def serve(trial: TrialArrays, now: int) -> bool:
+    """Serve the waiting steps until none can start at this instant: False; or until one that lasts no time
+    has ended: True, and what its end brings comes before the others.
+    """
+    pools, crowds = trial.pools, trial.crowds
+    while not trial.clock.out_of_room[0]:
+        key, source = next_due(trial, now)
         if key == NOBODY:
             break
-        if try_to_start(a, key, source, now):
-            let_go_all(a, now)  # it lasted no time: what its end brings comes before the others
-    for k in range(site[N_GAINED]):
-        stock = plan[STOCKS] + site[plan[GAINED] + k] * STOCK_COLUMNS
-        site[stock + HAS_GAINED] = site[stock + HAS_OPENED] = site[stock + SHORT_TO] = 0
-    site[N_GAINED] = 0
+        if try_to_start(trial, key, source, now):
+            return True
+    for k in range(1, pools.gained[0] + 1):
+        pool = pools.gained[k]
+        pools.has_gained[pool] = crowds.has_opened[pool] = False
+        crowds.short_before[pool] = 0
+    pools.gained[0] = 0
+    return False
 
 
 @part
-def next_due(a: Arrays, now: int) -> tuple[int, int]:
-    """The smallest key among those due, and where it stands: AFRESH_STEPS, a pool it watches, IN_A_CROWD."""
-    plan, site = a.plan, a.site
-    best, source, crowded = NOBODY, AFRESH_STEPS, False
-    if site[N_AFRESH] > 0:
-        best = site[plan[AFRESH]]
-    for k in range(site[N_GAINED]):
-        pool = site[plan[GAINED] + k]
-        stock = plan[STOCKS] + pool * STOCK_COLUMNS
-        crowded = crowded or site[stock + N_CROWDED] > 0
-        if site[stock + FREE] == 0:
+def next_due(trial: TrialArrays, now: int) -> tuple[int, int]:
+    """The smallest key among those due, and where it stands: AFRESH, a pool it watches, or IN_A_CROWD."""
+    pools, crowds, to_look_at = trial.pools, trial.crowds, trial.clock.to_look_at
+    best, source, is_crowded = NOBODY, AFRESH, False
+    if to_look_at[0] > 0:
+        best = to_look_at[1]
+    for k in range(1, pools.gained[0] + 1):
+        pool = pools.gained[k]
+        n_crowds = crowds.waiting[crowds.first_crowd[pool]]
+        is_crowded = is_crowded or n_crowds > 0
+        if pools.free[pool] == 0:
             continue
-        if site[stock + HAS_GAINED] and site[stock + WATCHING] > 0:
-            key = site[plan[plan[POOLS] + pool * POOL_COLUMNS + WATCHERS]]
-            if key < best:
-                best, source = key, pool
-        if site[stock + N_CROWDED] > 0:
-            key = first_in_crowds(a, pool, best, now)
+        first = pools.first_watcher[pool]
+        if pools.has_gained[pool] and pools.watchers[first] > 0 and pools.watchers[first + 1] < best:
+            best, source = pools.watchers[first + 1], pool
+        if n_crowds > 0:
+            key = first_in_crowds(trial, pool, best, now)
             if key < best:
                 best, source = key, IN_A_CROWD
-    if crowded:
-        pass_over(a, best, now)
+    if is_crowded:
+        refuse_up_to(trial, best, now)
     return best, source
 
 
 @part
-def step_of(plan: Ints, key: int) -> int:
+def step_of(clock: ClockArrays, key: int) -> int:
     """The step that a key belongs to."""
-    return int(plan[plan[TURNS] + (key & ((1 << plan[BITS]) - 1))])
+    return int(clock.by_turn[key & ((1 << clock.bits) - 1)])
 
 
 @part
-def try_to_start(a: Arrays, key: int, source: int, now: int) -> bool:
+def try_to_start(trial: TrialArrays, key: int, source: int, now: int) -> bool:
     """Start the step if it can, else send it to its spot; True if it started and lasted no time."""
-    plan, site = a.plan, a.site
-    step = step_of(plan, key)
+    step = step_of(trial.clock, key)
     if source == IN_A_CROWD:
-        call(plan, site, step)
+        leave_crowd(trial, step)
     else:
-        take_out(plan, site, source)
-        if not may_start(a, step, key, now):
+        take_out(trial, source)
+        if not may_start(trial, step, key, now):
             return False
-    return bool(start(a, step, take(plan, site, step), now))
+    return bool(begin_service(trial, step, take_units(trial, step), now))
 
 
 @part
-def take_out(plan: Ints, site: Ints, source: int) -> None:
+def take_out(trial: TrialArrays, source: int) -> None:
     """Take the smallest key out of where it stands."""
-    if source == AFRESH_STEPS:
-        pop(site, plan[AFRESH], site[N_AFRESH])
-        site[N_AFRESH] -= 1
+    pools, clock = trial.pools, trial.clock
+    if source == AFRESH:
+        pop(clock.to_look_at, whole(clock.to_look_at))
     else:
-        stock = plan[STOCKS] + source * STOCK_COLUMNS
-        pop(site, plan[plan[POOLS] + source * POOL_COLUMNS + WATCHERS], site[stock + WATCHING])
-        site[stock + WATCHING] -= 1
+        pop(pools.watchers, stretch(pools.first_watcher, source))
 
 
 @part
-def may_start(a: Arrays, step: int, key: int, now: int) -> bool:
+def may_start(trial: TrialArrays, step: int, key: int, now: int) -> bool:
     """Whether a step can start now; if not, it was sent to its spot."""
-    plan, site = a.plan, a.site
-    line = plan[plan[STEPS] + step * STEP_COLUMNS + LINE]
-    if line != NONE and site[plan[plan[LINES] + line * LINE_COLUMNS + KEYS]] != key:
-        site[plan[BEHIND] + step], site[plan[WATCHED] + step] = 1, NONE
+    steps, pools = trial.steps, trial.pools
+    line = steps.line[step]
+    if line != NONE and pools.line_keys[pools.first_in_line[line] + 1] != key:
+        steps.is_behind[step], steps.watched[step] = True, NONE
         return False
-    short = short_of(plan, site, step)
+    short = short_of(steps, pools, step)
     if short != NONE:
-        if plan[plan[STEPS] + step * STEP_COLUMNS + MEMBER] == NONE:
-            watch(plan, site, short, step, key)
-        else:
-            site[plan[WATCHED] + step] = short
-            come(plan, site, step)
+        wait_for_pool(trial, short, step, key)
         return False
-    watched = site[plan[WATCHED] + step]
-    if watched != NONE:
-        site[plan[ENABLER] + step] = site[plan[STOCKS] + watched * STOCK_COLUMNS + LAST_GIVER]
-        site[plan[WATCHED] + step] = NONE
-    if not window_allows(a, step, now):
+    if steps.watched[step] != NONE:
+        steps.enabler[step] = pools.last_giver[steps.watched[step]]
+        steps.watched[step] = NONE
+    if not window_allows(trial, step, now):
         return False
     if line != NONE:
-        leave(plan, site, line, step)
+        leave_line(trial, line, step)
     return True
 
 
 @part
-def window_allows(a: Arrays, step: int, now: int) -> bool:
+def wait_for_pool(trial: TrialArrays, pool: int, step: int, key: int) -> None:
+    """A step that is short of a pool waits for it, in its crowd if it has one."""
+    if trial.steps.member[step] == NONE:
+        watch(trial, pool, step, key)
+    else:
+        trial.steps.watched[step] = pool
+        join_crowd(trial.crowds, trial.steps.member[step])
+
+
+@part
+def window_allows(trial: TrialArrays, step: int, now: int) -> bool:
     """Whether the step may start now; if not, it is looked at again at the opening at which it fits."""
-    own = a.plan[STEPS] + step * STEP_COLUMNS
-    window = a.plan[own + WINDOW]
-    if window == NONE:
+    steps = trial.steps
+    if steps.window[step] == NONE:
         return True
-    opens = next_start(a, window, now, a.plan[own + EXPECTED])
+    opens = next_start(trial.windows, steps.window[step], now, steps.expected[step])
     if opens > now:
-        if a.plan[own + MEMBER] == NONE:
-            expect(a.plan, a.site, step, LOOKED_AT, opens)
+        if steps.member[step] == NONE:
+            expect(trial.clock, step, LOOKED_AT, opens)
         else:
-            set_alarm(a, come(a.plan, a.site, step), now)
+            set_alarm(trial, join_crowd(trial.crowds, steps.member[step]), now)
     return bool(opens == now)
 
 
 @part
-def leave(plan: Ints, site: Ints, line: int, step: int) -> None:
-    """The head leaves its line; who stood right behind it is looked at, and owes it the turn."""
-    first, size = plan[plan[LINES] + line * LINE_COLUMNS + KEYS], plan[QUEUES] + line
-    pop(site, first, site[size])
-    site[size] -= 1
-    if site[size] == 0:
+def leave_line(trial: TrialArrays, line: int, step: int) -> None:
+    """The head leaves its line; what enabled it enables who stood right behind it, which is looked at."""
+    steps, pools, first = trial.steps, trial.pools, trial.pools.first_in_line[line]
+    pop(pools.line_keys, stretch(pools.first_in_line, line))
+    if pools.line_keys[first] == 0:
         return
-    head = step_of(plan, site[first])
-    if site[plan[BEHIND] + head]:
-        site[plan[BEHIND] + head] = 0
-        site[plan[ENABLER] + head] = site[plan[ENABLER] + step]
-        look_at(plan, site, head)
+    head = step_of(trial.clock, pools.line_keys[first + 1])
+    if steps.is_behind[head]:
+        steps.is_behind[head] = False
+        steps.enabler[head] = steps.enabler[step]
+        look_at(trial, head)

@@ -1,0 +1,73 @@
+"""What the split of a trial's minutes reads and writes, as arrays by name."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.engine.kernel.arrays import StepArrays, WindowArrays
+
+Ints = NDArray[np.int64]
+# The number of an event at a pool, in which numbers stand in the order of minutes: (minute + 1) << EVENT_BITS
+# and its place among the events, so that one sort of numbers does; a minute that never came is NEVER.
+EVENT_BITS = 32
+EVENT_MASK = (1 << EVENT_BITS) - 1
+
+
+class CauseColumns(NamedTuple):
+    """Columns of the causes that every plan has."""
+
+    move: int
+    again: int
+    shift: int
+    stops: int
+    late: int
+    line: int
+
+
+class SplitArrays(NamedTuple):
+    """What the split of one trial reads and writes.
+
+    steps, windows : the kernel's, with draw, diary and weather of the trial. horizon. [min]
+    causes : columns of the causes. limit_cause, pool_cause : columns of each limit's and each pool's.
+    shift_start, shift_end : shifts of all windows, and behind those of each one that never comes. [min]
+    minutes_before : minutes of the window's shifts before each. [min]
+    day_shift, day_span : (n_windows, n_days) first shift, and first open span of the window, that ends after
+        a day has begun; the last day stands for all that follow.
+    first_pool_cause : (n,) of being short of the first pool that a step needs.
+    is_tangled : (n,) whether it needs several pools or stands in a line.
+    row : (n,) row of a step in `waiting` and `doing`: its own, or one that it shares with others.
+    work_cause : (n,) column of the minutes in which it is worked at.
+    change : of each event at a pool that tangled steps need, by how many units it changes what is free.
+    first_level : (n_pools + 1,) lists of level_minute, and level_free from then on, of each such pool.
+    first_in_line : (n_lines + 1,) lists of in_line, the steps that stand in each line.
+    waiting, doing : (n_rows, n_causes), which may be one array. [min]
+    caught : (n,) whether a lift was under way when its window closed for weather.
+    """
+
+    steps: StepArrays
+    windows: WindowArrays
+    horizon: int
+    causes: CauseColumns
+    limit_cause: Ints
+    pool_cause: Ints
+    shift_start: Ints
+    shift_end: Ints
+    minutes_before: Ints
+    day_shift: Ints
+    day_span: Ints
+    first_pool_cause: Ints
+    is_tangled: NDArray[np.bool_]
+    row: Ints
+    work_cause: Ints
+    change: Ints
+    first_level: Ints
+    level_minute: Ints
+    level_free: Ints
+    first_in_line: Ints
+    in_line: Ints
+    waiting: Ints
+    doing: Ints
+    caught: NDArray[np.bool_]

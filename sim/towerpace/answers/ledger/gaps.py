@@ -1,0 +1,88 @@
+"""The gaps before the steps of a front: what was still missing, minute by minute, back in time.
+
+Compiled with numba, or run as it stands without.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.engine.diary import NEVER
+from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
+
+Ints = NDArray[np.int64]
+
+
+class GapArrays(NamedTuple):
+    """What the booking of one trial's gaps reads and writes.
+
+    book : (n_rows x n_levels + 1, n_causes). [min]
+    spot : (n,) row of the book.
+    ready, finished : (n,). [min]  missing_cause : (n,) column for the minutes that others wait for a step.
+    first_before : (n + 1,) lists of before, the predecessors of every step.
+    first_since : (n + 1,) lists of since, the steps whose last end starts the clock of a gap before a step.
+    has_clock : (n,) whether a step has such a gap.
+    """
+
+    book: Ints
+    spot: Ints
+    ready: NDArray[np.int32]
+    finished: NDArray[np.int32]
+    first_before: Ints
+    before: Ints
+    first_since: Ints
+    since: Ints
+    has_clock: NDArray[np.bool_]
+    missing_cause: Ints
+
+
+@part
+def last_of(gaps: GapArrays, steps: Ints) -> int:
+    """The last of some steps to end, of one minute the highest number; NEVER if there is none."""
+    last = NEVER
+    for step in steps:
+        is_later = last == NEVER or gaps.finished[step] > gaps.finished[last]
+        if is_later or (gaps.finished[step] == gaps.finished[last] and step > last):
+            last = step
+    return int(last)
+
+
+@part
+def blame(gaps: GapArrays, row: int, step: int, since: int) -> None:
+    """Book the minutes from `since` to the step's ready under whoever was still missing, back in time."""
+    until = int(gaps.ready[step])
+    while until > since:
+        last = last_of(gaps, gaps.before[gaps.first_before[step] : gaps.first_before[step + 1]])
+        end = int(gaps.finished[last]) if last != NEVER else 0
+        if end < until:  # its own date came last: a truck, a handover
+            gaps.book[row, gaps.missing_cause[step]] += until - max(end, since)
+            until = end
+        if last == NEVER or until <= since:
+            return
+        ready = int(gaps.ready[last])
+        gaps.book[row, gaps.missing_cause[last]] += until - max(ready, since)
+        until, step = ready, last
+
+
+def _stamped(stamp: int) -> Callable[[GapArrays], bool]:
+    """The entry, with the stamp of the sources that it is compiled from."""
+
+    def book_gaps(gaps: GapArrays) -> bool:
+        """Book the gaps before every step that has a clock."""
+        for step in range(len(gaps.spot)):
+            if gaps.has_clock[step]:
+                last = last_of(gaps, gaps.since[gaps.first_since[step] : gaps.first_since[step + 1]])
+                since = int(gaps.finished[last]) if last != NEVER else 0
+                if since != NEVER and gaps.ready[step] > since:
+                    blame(gaps, gaps.spot[step], step, since)
+        return stamp >= 0
+
+    return entry(book_gaps)
+
+
+book_gaps = _stamped(stamp_of_sources(Path(__file__)))

@@ -1,0 +1,185 @@
+"""Every minute of every step under one cause, found by walking the open minutes of its window.
+
+The causes and their order are said in `waits`. Compiled with numba, or run as it stands without.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from towerpace.answers.ledger import arrays as arrays_module
+from towerpace.answers.ledger import tangled
+from towerpace.answers.ledger.arrays import Ints, SplitArrays
+from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
+from towerpace.engine.kernel.arrays import NONE, WindowArrays
+from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
+from towerpace.engine.kernel.scan import clear_from, first_open, first_stop
+from towerpace.plan.lists import START, UNBROKEN, WORK
+
+DAY_MIN = 1440
+SplitAll = Callable[[SplitArrays, Ints], bool]
+SplitWaits = Callable[[SplitArrays, Ints, Ints, Ints], bool]
+
+
+@part
+def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
+    """Minutes of the window's shifts before a minute. [min]"""
+    shift = arrays.day_shift[window, min(minute // DAY_MIN, arrays.day_shift.shape[1] - 1)]
+    while arrays.shift_end[shift] <= minute:
+        shift += 1
+    return int(arrays.minutes_before[shift] + max(minute - arrays.shift_start[shift], 0))
+
+
+@part
+def span_of(arrays: SplitArrays, window: int, minute: int) -> int:
+    """First span of a window that ends after a minute."""
+    windows = arrays.windows
+    span = arrays.day_span[window, min(minute // DAY_MIN, arrays.day_span.shape[1] - 1)]
+    while span < windows.end_span[window] and windows.closes[span] <= minute:
+        span += 1
+    return int(span)
+
+
+@part
+def book_closed(arrays: SplitArrays, step: int, since: int, until: int, before: bool) -> int:
+    """Book the closed minutes of [since, until) and return the others. [min]
+
+    before : whether these are minutes before the start: then those too late in the shift are booked too,
+        and the rest is blamed on pools and lines where that takes more than one look.
+    """
+    steps, windows, causes = arrays.steps, arrays.windows, arrays.causes
+    book = arrays.waiting if before else arrays.doing
+    window, row = steps.window[step], arrays.row[step]
+    in_shift = shift_minutes(arrays, window, until) - shift_minutes(arrays, window, since)
+    book[row, causes.shift] += until - since - in_shift
+    must_fit = before and steps.mode[step] == START
+    covered, left = 0, 0
+    for span in range(span_of(arrays, window, since), windows.end_span[window]):
+        at, end = max(since, windows.opens[span]), min(until, windows.closes[span])
+        if at >= end:
+            break
+        covered += end - at
+        last = windows.shift_end[span] - steps.expected[step] + 1 if must_fit else end
+        left += book_span(arrays, step, (at, end), last, before)
+    book[row, causes.stops] += in_shift - covered
+    return left
+
+
+@part
+def book_span(arrays: SplitArrays, step: int, span: tuple[int, int], last: int, before: bool) -> int:
+    """Book the minutes of a piece of one span that a limit stops, or that are open from `last` on."""
+    windows, book = arrays.windows, arrays.waiting if before else arrays.doing
+    (at, end), row, window = span, arrays.row[step], arrays.steps.window[step]
+    first, limits = windows.first_limit[window], windows.end_limit[window]
+    left = 0
+    while at < end:
+        stopper, clear = first_stopper(windows, (first, limits), at, end)
+        if stopper < limits:
+            stop = first_stop(windows, (first, stopper), at, clear)  # a limit named earlier takes the blame
+            book[row, arrays.limit_cause[stopper]] += stop - at
+        else:
+            stop = first_stop(windows, (first, limits), at, end)
+            in_time = max(at, min(stop, last))
+            left += in_time - at
+            book[row, arrays.causes.late] += stop - in_time
+            if before and arrays.is_tangled[step]:
+                untangle(arrays, step, at, in_time)
+        at = stop
+    return left
+
+
+@part
+def first_stopper(windows: WindowArrays, limits: tuple[int, int], at: int, end: int) -> tuple[int, int]:
+    """First of the limits [from, to) that stops a minute, `to` if none does, and until when it does."""
+    first, limit_end = limits
+    for limit in range(first, limit_end):
+        clear = min(clear_from(windows, limit, at, end), end)
+        if clear > at:
+            return limit, clear
+    return limit_end, end
+
+
+@part
+def split_step(arrays: SplitArrays, step: int) -> None:
+    """All minutes of one step."""
+    steps, row = arrays.steps, arrays.row[step]
+    ready, finished = int(steps.ready[step]), int(steps.finished[step])
+    if ready == finished:  # it never came, or took no time
+        return
+    start, ended = begun(arrays, step), finished if finished != NONE else arrays.horizon
+    rest = book_waiting(arrays, step, ready, start)
+    if rest > 0 and not arrays.is_tangled[step]:
+        arrays.waiting[row, arrays.first_pool_cause[step]] += rest
+    worked = book_pauses(arrays, step, start, ended)
+    if finished != NONE and not steps.skip[step]:
+        # What it took beyond its work: the way of its positioned unit, or work lost and begun again.
+        beyond = worked - steps.work[step]
+        is_unbroken = steps.mode[step] == UNBROKEN
+        arrays.doing[row, arrays.causes.again if is_unbroken else arrays.causes.move] += beyond
+        worked -= beyond
+    arrays.doing[row, arrays.work_cause[step]] += worked
+
+
+@part
+def book_waiting(arrays: SplitArrays, step: int, ready: int, start: int) -> int:
+    """Book the minutes before the start, and return those in which the window let the step start. [min]"""
+    if arrays.steps.window[step] != NONE:
+        return book_closed(arrays, step, ready, start, True)
+    if arrays.is_tangled[step]:
+        untangle(arrays, step, ready, start)
+    return start - ready
+
+
+@part
+def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
+    """Book the minutes in which work paused, note lifts caught by weather, and return the others. [min]"""
+    if arrays.steps.window[step] == NONE:
+        return ended - start
+    if arrays.steps.mode[step] in (WORK, UNBROKEN):
+        return book_closed(arrays, step, start, ended, False)
+    arrays.caught[step] = meets_weather(arrays, step, start, ended)
+    return ended - start
+
+
+@part
+def meets_weather(arrays: SplitArrays, step: int, since: int, until: int) -> bool:
+    """Whether a stop or a limit closes any shift minute of [since, until)."""
+    windows, window = arrays.windows, arrays.steps.window[step]
+    limits = (windows.first_limit[window], windows.end_limit[window])
+    covered = 0
+    for span in range(span_of(arrays, window, since), windows.end_span[window]):
+        at, end = max(since, windows.opens[span]), min(until, windows.closes[span])
+        if at >= end:
+            break
+        covered += end - at
+        if first_open(windows, window, at, end) > at or first_stop(windows, limits, at, end) < end:
+            return True
+    return bool(shift_minutes(arrays, window, until) - shift_minutes(arrays, window, since) > covered)
+
+
+def _stamped(stamp: int) -> tuple[SplitAll, SplitWaits]:
+    """The entries, with the stamp of the sources that they are compiled from."""
+
+    def split_all(arrays: SplitArrays, events: Ints) -> bool:
+        """Split the minutes of every step; events at the pools by pool and minute."""
+        fill_levels(arrays, events)
+        for step in range(len(arrays.row)):
+            split_step(arrays, step)
+        return stamp >= 0
+
+    def split_waits(arrays: SplitArrays, steps: Ints, since: Ints, start: Ints) -> bool:
+        """Split the minutes [since, start) of some steps that no pool held; the rest was a line."""
+        for k in range(len(steps)):
+            step, rest = steps[k], start[k] - since[k]
+            if arrays.steps.window[step] != NONE:
+                rest = book_closed(arrays, step, since[k], start[k], True)
+            arrays.waiting[arrays.row[step], arrays.causes.line] += rest
+        return stamp >= 0
+
+    return entry(split_all), entry(split_waits)
+
+
+split_all, split_waits = _stamped(
+    stamp_of_sources(*map(Path, (arrays_module.__file__, tangled.__file__, __file__)))
+)
