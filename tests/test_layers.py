@@ -16,6 +16,7 @@ FLOORS = [
     {"answers"},
     {"render"},
     {"face"},
+    {"start"},
     {"cli"},
 ]
 ONLY_IN = {
