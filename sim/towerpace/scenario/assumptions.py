@@ -10,6 +10,8 @@ from towerpace.scenario.quantities import Value
 from towerpace.scenario.schema import Settings, Week
 from towerpace.scenario.spreads import Spread
 
+# How a source begins where nobody has stood for the number yet.
+STARTING_VALUE = "starting value, replace"
 DEFAULT_SOURCE = "default of the program"
 # Whole numbers that name something, or only bound the run.
 _NO_ASSUMPTION = ("horizon_days", "level", "levels_up", "replay_year")

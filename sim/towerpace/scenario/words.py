@@ -18,8 +18,26 @@ from towerpace.scenario.complaints import (
     dotted,
     shown,
     unknown_key,
-    without_echoes,
 )
+
+# What others call a choice, so that it is answered even where nothing is spelt alike.
+OTHER_WORDS = {
+    "lhs": "latin",
+    "lhc": "latin",
+    "latin hypercube": "latin",
+    "factorial": "grid",
+    "full factorial": "grid",
+    "eurocode": "en1991",
+    "ec1": "en1991",
+    "log": "en1991",
+    "average": "mean",
+    "sustained": "mean",
+    "peak": "gust",
+    "bootstrap": "blocks",
+    "record": "replay",
+    "crew": "gang",
+    "fifo": "first come",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +60,7 @@ def complaints_of(error: ValidationError, *, root: type[BaseModel]) -> list[Comp
     complaints: list[Complaint] = []
     for detail in error.errors(include_url=False):
         complaints += _complaints(detail, root=root)
-    return without_echoes(complaints)
+    return complaints
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:
@@ -74,8 +92,14 @@ def _complaints(detail: ErrorDetails, *, root: type[BaseModel]) -> Sequence[Comp
 
 
 def _wrong(path: Path, value: object, *, allowed: str, choices: Sequence[str]) -> Complaint:
-    nearest = nearest_word(value, choices) if isinstance(value, str) else None
+    nearest = _nearest_choice(value, choices) if isinstance(value, str) else None
     return Complaint(path, shown(value), allowed, nearest)
+
+
+def _nearest_choice(value: str, choices: Sequence[str]) -> str | None:
+    """The choice that a word stands for elsewhere, or the one most like it."""
+    other = OTHER_WORDS.get(value.lower().replace("_", " ").replace("-", " "))
+    return other if other in choices else nearest_word(value, choices)
 
 
 def _walk(loc: Sequence[str | int], *, root: type[BaseModel]) -> tuple[Path, Slot, Slot]:
