@@ -51,6 +51,15 @@ def test_a_misspelt_key_is_one_fault(here, right, wrong):
     assert "; nearest: " in fault
 
 
+def test_a_table_of_something_else_is_not_read_as_the_nearest(here):
+    toml = EVERY_TABLE + '\n[factor.gangs]\nkey = "resource.gang.count"\nvalues = [1, 2]\n'
+
+    [fault] = faults_of(here, toml=toml)
+
+    assert ": found an unknown key; " in fault
+    assert fault.endswith("; nearest: factory")
+
+
 def test_faults_inside_a_misspelt_table_stand_at_the_line_where_they_are(here):
     toml = EVERY_TABLE.replace("[hoist]", "[hoists]").replace("share = 0.4", "share = 4")
 

@@ -63,7 +63,7 @@ def _told(key: Key) -> list[str]:
     return [
         f"{key.name}{unit}",
         _wrapped(key.meaning),
-        _wrapped(f"Allowed: {key.allowed}; {needed}{default}."),
+        _wrapped(f"Allowed: {key.allowed}; {needed}{default}." if key.allowed else f"{needed.capitalize()}."),
         f"    {key.line}",
     ]
 

@@ -75,7 +75,7 @@ class Spelling:
         remark = str(getattr(models[0], "remark", ""))
         meant: Tree = {}
         for key, entry in table.items():
-            right = self._right(key, entry, keys=keys, taken=(*table, *meant), path=path)
+            right = self._right(key, entry, slots=slots, taken=(*table, *meant), path=path)
             if right != key:
                 self.complaints.append(unknown_key((*written, key), keys=keys, remark=remark))
             slot = slots.get(right, Slot(None))
@@ -83,17 +83,29 @@ class Spelling:
         return meant
 
     def _right(
-        self, key: str, entry: object, *, keys: Sequence[str], taken: Sequence[str], path: Path
+        self, key: str, entry: object, *, slots: Mapping[str, Slot], taken: Sequence[str], path: Path
     ) -> str:
-        if key in keys:
+        if key in slots:
             return key
-        right = nearest_word(key, keys)
-        if right is None or right in taken:
+        right = nearest_word(key, slots)
+        if right is None or right in taken or not _fits(entry, slots[right]):
             return key
         self._written[(*path, right)] = key
         if not isinstance(entry, Mapping | list | str):
             self._unsure.add((*path, right))
         return right
+
+
+def _fits(entry: object, slot: Slot) -> bool:
+    """Whether a value may be meant for a key: a table without one key of the other is something else."""
+    if isinstance(entry, list):
+        return not entry or any(_fits(one, unwrapped((*get_args(slot.type), None)[0])) for one in entry)
+    if not isinstance(entry, Mapping) or not entry:
+        return True
+    if get_origin(slot.type) is dict:
+        return any(_fits(one, unwrapped(get_args(slot.type)[1])) for one in entry.values())
+    models = _models(slot)
+    return not models or any(key in _slots(models) for key in entry)
 
 
 def _models(slot: Slot) -> list[type[BaseModel]]:

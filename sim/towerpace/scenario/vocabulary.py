@@ -11,12 +11,14 @@ from pydantic.fields import FieldInfo
 from towerpace.faults import Fault, InputError, nearest_word
 from towerpace.scenario.complaints import listed
 from towerpace.scenario.meanings import NEEDED, UNIT
+from towerpace.scenario.number_forms import FORMS, NUMBER_KEYS
 from towerpace.scenario.schema import Settings
 from towerpace.scenario.spreads import Spread
 from towerpace.scenario.words import Slot, allowed_words, field_slot, kinds_of, kinds_words, unwrapped
 
 NAME = "NAME"
 ALWAYS = "always"
+SPREAD = "spread"  # stands for any key whose number may be uncertain
 REMARKS = ("source", "note")
 # The longest ends first: "_m_s" is no length.
 _UNITS = (
@@ -90,8 +92,10 @@ def look_up(prefix: str) -> list[Key]:
     --------
     >>> [key.name for key in look_up("limit.flat_lift.kind")]
     ['limit.NAME.kind']
+    >>> [key.name for key in look_up("likely")]
+    ['spread.likely']
     """
-    keys = vocabulary()
+    keys = [*vocabulary(), *_of_numbers()]
     asked = prefix.replace("[]", "").split(".")
     matching = [key for key in keys if _matches(asked, key.name.replace("[]", "").split("."))]
     if not matching:
@@ -100,6 +104,14 @@ def look_up(prefix: str) -> list[Key]:
             return named
         raise InputError([_unknown(prefix, keys)])
     return matching
+
+
+def _of_numbers() -> Iterator[Key]:
+    """Keys of the forms in which a number may be written: `spread.low` and so on."""
+    for key, (meaning, example) in NUMBER_KEYS.items():
+        forms = [form for form, (_, keys) in FORMS.items() if key in keys]
+        needed = f"in the form {' or '.join(forms)}" if forms else ""
+        yield Key(f"{SPREAD}.{key}", meaning, "", "", "", needed, example, is_table=False)
 
 
 def _unknown(prefix: str, keys: list[Key]) -> Fault:
