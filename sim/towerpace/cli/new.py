@@ -5,11 +5,14 @@ from __future__ import annotations
 import sys
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from towerpace.cli.terminal import progress
+
+if TYPE_CHECKING:
+    from towerpace.start.questions import Question
 
 TRIALS = 20
 Answer = str | None
@@ -72,28 +75,45 @@ def _answers(texts: Mapping[str, str], *, ask: bool) -> tuple[dict[str, Any], se
 
 
 def _asked(texts: Mapping[str, str]) -> tuple[dict[str, Any], set[str]]:
-    """Answers from the options, and from the terminal for the rest."""
-    from towerpace.start.questions import NotTakenError, answer, questions
+    """Answers from the options, and from the terminal for the rest; those that are no default."""
+    from towerpace.start.questions import questions
 
     answers: dict[str, Any] = {}
-    given = set()
+    given = set(texts)
     typer.echo("Enter takes the value in brackets: a starting value, to be replaced later.\n")
     for question in questions():
         if question.key == "utc_offset" and answers["record"] is None and question.key not in texts:
             answers[question.key] = 0.0
             continue
         usual = None if question.usual is None else question.usual(answers)
-        text = texts.get(question.key)
-        while question.key not in answers:
-            text = typer.prompt(question.ask, default=usual) if text is None else text
-            try:
-                answers[question.key] = answer(question, text, answers)
-            except NotTakenError as error:
-                typer.echo(f"  {text}: not taken; allowed: {error}", err=True)
-                text = None
-        if text != usual:
-            given.add(question.key)
+        text, taken = _until_taken(question, texts.get(question.key), usual=usual, answers=answers)
+        answers[question.key] = taken
+        given |= {question.key} if text != usual else set()
     return answers, given
+
+
+def _until_taken(
+    question: Question, text: str | None, *, usual: str | None, answers: Mapping[str, Any]
+) -> tuple[str, Any]:
+    """The text that was taken and the answer that it makes; asks again as long as it cannot be used."""
+    from towerpace.start.questions import NotTakenError, answer
+
+    while True:
+        if text is None:
+            text = _prompted(question.ask, usual=usual)
+        try:
+            return text, answer(question, text, answers)
+        except NotTakenError as error:
+            typer.echo(f"  {text}: not taken; allowed: {error}", err=True)
+            text = None
+
+
+def _prompted(ask: str, *, usual: str | None) -> str:
+    try:
+        return str(typer.prompt(ask, default=usual))
+    except typer.Abort:
+        # Ctrl-C at a question ends as it does anywhere else: with nothing written.
+        raise KeyboardInterrupt from None
 
 
 def _show(path: Path, answers: Mapping[str, Any]) -> None:
