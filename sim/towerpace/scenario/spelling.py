@@ -5,6 +5,7 @@ Without this a misspelt [calender.site] would be told again wherever a trade nam
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
@@ -67,33 +68,33 @@ class Spelling:
         return self._table(value, models, path=path, written=written)
 
     def _table(
-        self, table: Mapping[str, Any], models: Sequence[type[BaseModel]], *, path: Path, written: Path
+        self, table: Mapping[str, Any], models: tuple[type[BaseModel], ...], *, path: Path, written: Path
     ) -> Tree:
         models = _of_kind(table, models)
         slots = _slots(models)
-        keys = list(dict.fromkeys(key for model in models for key in keys_of(model)))
-        remark = str(getattr(models[0], "remark", ""))
         meant: Tree = {}
         for key, entry in table.items():
-            right = self._right(key, entry, slots=slots, taken=(*table, *meant), path=path)
+            right = key if key in slots else _nearest(key, entry, slots=slots)
+            if right in table or right in meant:
+                right = key
             if right != key:
-                self.complaints.append(unknown_key((*written, key), keys=keys, remark=remark))
+                self._note(key, entry, path=(*path, right))
+                self.complaints.append(_unknown((*written, key), models))
             slot = slots.get(right, Slot(None))
             meant[right] = self._meant(entry, slot, path=(*path, right), written=(*written, key))
         return meant
 
-    def _right(
-        self, key: str, entry: object, *, slots: Mapping[str, Slot], taken: Sequence[str], path: Path
-    ) -> str:
-        if key in slots:
-            return key
-        right = nearest_word(key, slots)
-        if right is None or right in taken or not _fits(entry, slots[right]):
-            return key
-        self._written[(*path, right)] = key
+    def _note(self, key: str, entry: object, *, path: Path) -> None:
+        """Remember how a key was written, and that a bare number may be in another unit."""
+        self._written[path] = key
         if not isinstance(entry, Mapping | list | str):
-            self._unsure.add((*path, right))
-        return right
+            self._unsure.add(path)
+
+
+def _nearest(key: str, entry: object, *, slots: Mapping[str, Slot]) -> str:
+    """The key that a misspelt one is meant for, or itself."""
+    right = nearest_word(key, slots)
+    return key if right is None or not _fits(entry, slots[right]) else right
 
 
 def _fits(entry: object, slot: Slot) -> bool:
@@ -108,13 +109,19 @@ def _fits(entry: object, slot: Slot) -> bool:
     return not models or any(key in _slots(models) for key in entry)
 
 
-def _models(slot: Slot) -> list[type[BaseModel]]:
+def _unknown(path: Path, models: Sequence[type[BaseModel]]) -> Complaint:
+    keys = list(dict.fromkeys(key for model in models for key in keys_of(model)))
+    return unknown_key(path, keys=keys, remark=str(getattr(models[0], "remark", "")))
+
+
+def _models(slot: Slot) -> tuple[type[BaseModel], ...]:
     if isinstance(slot.type, type) and issubclass(slot.type, BaseModel):
-        return [slot.type]
-    return list(kinds_of(slot).values())
+        return (slot.type,)
+    return tuple(kinds_of(slot).values())
 
 
-def _slots(models: Sequence[type[BaseModel]]) -> dict[str, Slot]:
+@lru_cache(maxsize=128)
+def _slots(models: tuple[type[BaseModel], ...]) -> Mapping[str, Slot]:
     return {
         field.alias or name: field_slot(field)
         for model in models
@@ -122,11 +129,12 @@ def _slots(models: Sequence[type[BaseModel]]) -> dict[str, Slot]:
     }
 
 
-def _of_kind(table: Mapping[str, Any], models: Sequence[type[BaseModel]]) -> Sequence[type[BaseModel]]:
+def _of_kind(table: Mapping[str, Any], models: tuple[type[BaseModel], ...]) -> tuple[type[BaseModel], ...]:
     """The model of the kind that a table names, or all of them."""
+    kind = table.get("kind")
     named = [
         model
         for model in models
-        if len(models) > 1 and table.get("kind") in get_args(model.model_fields["kind"].annotation)
+        if len(models) > 1 and kind in get_args(model.model_fields["kind"].annotation)
     ]
-    return named or models
+    return tuple(named) or models
