@@ -168,6 +168,23 @@ def test_a_path_of_another_system_is_explained(here, path):
     assert fault.endswith("relative to the scenario file, with / between folders")
 
 
+def test_a_misspelt_table_of_a_study_is_one_fault(tmp_path):
+    study = tmp_path / "study.toml"
+    text = (
+        '[study]\nname = "a"\nscenario = "study.toml"\ndesgin = "latin"\npoints = 4\ntrials = 5\nseed = 1\n'
+        'responses = ["finish.p80"]\n[factr.gangs]\nkey = "resource.gang.count"\nlow = 1\nhigh = 3\n'
+    )
+    study.write_text(text, encoding="utf-8")
+
+    with pytest.raises(InputError) as caught:
+        read_study(study)
+
+    assert [(fault.key, fault.nearest) for fault in caught.value.faults] == [
+        ("study.desgin", "design"),
+        ("factr", "factor"),
+    ]
+
+
 @pytest.mark.parametrize("word", ["lhs", "LHS", "latin-hypercube", "latin_hypercube"])
 def test_lhs_is_answered_with_latin(tmp_path, word):
     study = tmp_path / "study.toml"
