@@ -131,15 +131,15 @@ def _show(path: Path, answers: Mapping[str, Any]) -> None:
         f"{path}: no faults; {size.levels} levels, {size.zones} zones, {size.panels:,} panels, "
         f"{size.steps:,} steps"
     )
-    told = law_told(answers["height"])
-    for warning in (*([told] if told else []), *size.warnings):
+    other_law = law_told(answers["height"])
+    for warning in (*([other_law] if other_law else []), *size.warnings):
         typer.echo(f"! {warning}")
     with progress(f"{scenario.settings.tower.name}: trials", TRIALS) as on_done:
-        found = forecast(scenario, trials=TRIALS, on_done=on_done)
+        impression = forecast(scenario, trials=TRIALS, on_done=on_done)
     typer.echo(f"\n{TRIALS} trials, for a first impression:")
     for word, share in (("P50", 0.5), ("P80", 0.8)):
-        minute = found.finish_at(share).value
-        date = "beyond the horizon" if minute is None else found.days.date_of(minute).isoformat()
+        minute = impression.finish_at(share).value
+        date = "beyond the horizon" if minute is None else impression.days.date_of(minute).isoformat()
         typer.echo(f"  {word} of the finish  {date}")
     typer.echo("")
     _say_next(path, ["check", "forecast", "compare"])

@@ -47,8 +47,8 @@ class _Writer(GenerateJsonSchema):
 
 def json_schema() -> Schema:
     """The JSON Schema (draft 2020-12) of a whole scenario file."""
-    made = Settings.model_json_schema(schema_generator=_Writer, by_alias=True)
-    schema: Schema = _with_words(made)
+    generated = Settings.model_json_schema(schema_generator=_Writer, by_alias=True)
+    schema: Schema = _with_words(generated)
     schema["$defs"] |= form_definitions()
     head: Schema = {"$schema": DIALECT, "title": "A towerpace scenario"}
     return head | schema
@@ -72,19 +72,19 @@ def _with_words(node: Any) -> Any:
         return node
     if FORM in node:
         return reference(node[FORM])
-    kept = {key: entry for key, entry in node.items() if key not in _NOT_SHIPPED}
+    words = {key: entry for key, entry in node.items() if key not in _NOT_SHIPPED}
     # Below "properties" the same words are keys of the user, each with a schema of its own.
-    kept |= {key: entry for key, entry in node.items() if isinstance(entry, dict)}
+    words |= {key: entry for key, entry in node.items() if isinstance(entry, dict)}
     # A word of another standard, which readers of JSON Schema pass over.
-    kept.pop("discriminator", None)
-    told = {key: _with_words(entry) for key, entry in kept.items()}
+    words.pop("discriminator", None)
+    shipped = {key: _with_words(entry) for key, entry in words.items()}
     # pydantic leaves out a description that is the first line of the table's docstring.
     if isinstance(node.get("examples"), list) and "description" in node:
-        told["description"] = _described(node)
+        shipped["description"] = _described(node)
         example = _example(node["examples"][0])
         if example is not None:
-            told["examples"] = [example]
-    return told
+            shipped["examples"] = [example]
+    return shipped
 
 
 def _described(node: Schema) -> str:

@@ -4,7 +4,7 @@ Without this a misspelt [calender.site] would be told again wherever a trade nam
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any, get_args, get_origin
 
@@ -40,11 +40,11 @@ class Spelling:
 
         What is said of a value whose key was only guessed is left out: a number may be in another unit.
         """
-        for one in complaints:
-            prefixes = [one.path[: length + 1] for length in range(len(one.path))]
+        for complaint in complaints:
+            prefixes = [complaint.path[: length + 1] for length in range(len(complaint.path))]
             if not self._unsure.intersection(prefixes):
                 path = tuple(self._written.get(prefix, prefix[-1]) for prefix in prefixes)
-                yield Complaint(path, one.found, one.allowed, one.nearest, one.cause)
+                yield replace(complaint, path=path)
 
     def _meant(self, value: Any, slot: Slot, *, path: Path, written: Path) -> Any:
         if path in self._unsure and isinstance(value, int | float) and not isinstance(value, bool):
@@ -100,11 +100,13 @@ def _nearest(key: str, entry: object, *, slots: Mapping[str, Slot]) -> str:
 def _fits(entry: object, slot: Slot) -> bool:
     """Whether a value may be meant for a key: a table without one key of the other is something else."""
     if isinstance(entry, list):
-        return not entry or any(_fits(one, unwrapped((*get_args(slot.type), None)[0])) for one in entry)
+        return not entry or any(
+            _fits(element, unwrapped((*get_args(slot.type), None)[0])) for element in entry
+        )
     if not isinstance(entry, Mapping) or not entry:
         return True
     if get_origin(slot.type) is dict:
-        return any(_fits(one, unwrapped(get_args(slot.type)[1])) for one in entry.values())
+        return any(_fits(inner, unwrapped(get_args(slot.type)[1])) for inner in entry.values())
     models = _models(slot)
     return not models or any(key in _slots(models) for key in entry)
 

@@ -141,8 +141,7 @@ def _of_model(model: type[BaseModel], *, prefix: str) -> Iterator[Key]:
 def _of_field(field: FieldInfo, *, name: str) -> Iterator[Key]:
     slot = field_slot(field)
     suffix, inner = _inside(slot)
-    told = _key(field, slot, name=name + suffix, is_table=inner is not None)
-    yield told
+    yield _key(field, slot, name=name + suffix, is_table=inner is not None)
     if inner is None:
         return
     kinds = kinds_of(inner)

@@ -13,15 +13,15 @@ from towerpace.faults import Fault, InputError
 def check_new(folder: Path) -> None:
     """Raise `InputError` unless a folder can be begun there."""
     parent = folder.absolute().parent
-    found = None
+    obstacle = None
     if folder.is_dir() and any(folder.iterdir()):
-        found = "a folder with files in it"
+        obstacle = "a folder with files in it"
     elif folder.exists() and not folder.is_dir():
-        found = "a file"
+        obstacle = "a file"
     elif not parent.is_dir():
-        found = f"a folder in {parent.name}, which is not there"
-    if found is not None:
-        raise InputError([Fault(os.fspath(folder), None, "FOLDER", found, "a new or an empty folder")])
+        obstacle = f"a folder in {parent.name}, which is not there"
+    if obstacle is not None:
+        raise InputError([Fault(os.fspath(folder), None, "FOLDER", obstacle, "a new or an empty folder")])
 
 
 @contextmanager

@@ -64,9 +64,9 @@ def _tables(keys: Sequence[Key]) -> Iterator[str]:
         yield f"\n## `{top.example}`\n"
         yield " ".join([top.meaning, f"*Needed {top.needed}.*" if top.needed else ""]).strip() + "\n"
         own = [key for key in keys if key.name.startswith(f"{top.name}.")]
-        told = [key for key in own if key.last not in REMARKS or key.needed]
-        if told:
-            yield from _rows(_COLUMN_NAMES, _own(told, top))
+        shown = [key for key in own if key.last not in REMARKS or key.needed]
+        if shown:
+            yield from _rows(_COLUMN_NAMES, _own(shown, top))
 
 
 def _own(keys: Iterable[Key], top: Key) -> Iterator[Sequence[str]]:
