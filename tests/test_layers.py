@@ -19,6 +19,7 @@ FLOORS = [
     {"answers"},
     {"render"},
     {"face"},
+    {"start"},
     {"cli"},
 ]
 ONLY_IN = {

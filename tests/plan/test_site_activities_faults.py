@@ -201,7 +201,7 @@ def test_limits_without_weather_are_refused(tmp_path):
     toml = ONCE.replace("lifts = 2", 'lifts = 2\nlimits = ["lift"]')
 
     assert faults(tmp_path, toml) == [
-        'activity.crown.limits[0]: found "lift"; allowed: no limit, because there is no [weather]'
+        'weather: missing; allowed: a table [weather], because activity.crown.limits[0] names "lift"'
     ]
 
 

@@ -490,14 +490,12 @@ def test_faults_of_all_files_come_at_once_in_line_order(here: Path):
     ]
 
 
-def test_limits_without_weather_are_named_where_they_are_used(here: Path):
+def test_limits_without_weather_are_told_once(here: Path):
     start, end = EVERY_TABLE.index("[weather]"), EVERY_TABLE.index("[limit.panel_lift]")
     toml = EVERY_TABLE[:start] + EVERY_TABLE[end:]
 
     assert [line.split("  ")[-1] for line in faults_of(write_every_table(here, toml=toml))[1:]] == [
-        'hoist.limits[0]: found "panel_lift"; allowed: no limit, because there is no [weather]',
-        'family.flat.limits[0]: found "panel_lift"; allowed: no limit, because there is no [weather]',
-        'trade.seal.limits[0]: found "frost"; allowed: no limit, because there is no [weather]',
+        'weather: missing; allowed: a table [weather], because hoist.limits[0] names "panel_lift"',
     ]
 
 

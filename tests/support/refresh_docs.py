@@ -1,4 +1,4 @@
-"""Rerun the commands of README.md and write their true output into it.
+"""Rerun the commands of the pages and write their true output into them.
 
 python tests/support/refresh_docs.py
 """
@@ -17,12 +17,13 @@ if __name__ == "__main__":  # as a script it stands beside what it needs, not ab
 
 from support.command_line import ROOT, towerpace
 
+PAGES = ("README.md", "scenarios/README.md")
 BLOCK = re.compile(r"```console\n\$ (?P<command>[^\n]+)\n(?P<output>.*?)```", flags=re.DOTALL)
 
 
 @dataclass(frozen=True)
 class Block:
-    """A command of the README and the output that stands below it."""
+    """A command of a page and the output that stands below it."""
 
     command: str
     output: str
@@ -43,15 +44,16 @@ def run_block(block: Block, folder: Path) -> str:
 
 
 def main() -> None:
-    """Write the true outputs into the README."""
-    readme = ROOT / "README.md"
+    """Write the true outputs into the pages, or into those named on the command line."""
 
     def refreshed(match: re.Match[str]) -> str:
         with tempfile.TemporaryDirectory() as folder:
             output = run_block(Block(match["command"], ""), Path(folder))
         return f"```console\n$ {match['command']}\n{output}```"
 
-    readme.write_text(BLOCK.sub(refreshed, readme.read_text(encoding="utf-8")), encoding="utf-8")
+    for page in sys.argv[1:] or PAGES:
+        path = ROOT / page
+        path.write_text(BLOCK.sub(refreshed, path.read_text(encoding="utf-8")), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +13,7 @@ from towerpace.engine.reference import run
 from towerpace.plan.model import Plan
 from towerpace.plan.parts import Window
 from towerpace.plan.site.tower import unlimited
+from towerpace.scenario.assumptions import STARTING_VALUE
 
 
 @dataclass(frozen=True)
@@ -56,8 +58,19 @@ def outline(ready: Prepared) -> Outline:
         record=record,
         assumptions=len(ready.scenario.assumptions()),
         without_source=tuple(ready.scenario.sources_missing()),
-        warnings=tower.plan.warnings,
+        warnings=(*_starting_values(ready), *tower.plan.warnings),
     )
+
+
+def _starting_values(ready: Prepared) -> Iterator[str]:
+    """What to say of numbers that a new scenario begins with."""
+    assumptions = ready.scenario.assumptions()
+    keys = [one.key for one in assumptions if one.source.startswith(STARTING_VALUE)]
+    if keys:
+        yield (
+            f"{len(keys)} of {len(assumptions)} assumptions are starting values that nobody has stood for: "
+            f"replace them, from {keys[0]} to {keys[-1]}"
+        )
 
 
 def calm(plan: Plan) -> Plan:

@@ -14,6 +14,8 @@ from towerpace.scenario.spreads import Spread
 Kind = Literal["published", "memory", "practice", "invented", "blank"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
+# How a source begins where nobody has stood for the number yet.
+STARTING_VALUE = "starting value, replace"
 DEFAULT_SOURCE = "default of the program"
 # Words of a source that tell its kind; where it has words of several, the weakest stands, here the first.
 _MARKS: tuple[tuple[str, Kind], ...] = (

@@ -8,6 +8,7 @@ Interval = tuple[int, int]
 
 MINUTES_PER_DAY = 24 * 60
 INTERVALS_ALLOWED = 'a list of times as "07:00-12:00", ascending, not overlapping, within "00:00-24:00"'
+INTERVAL_PATTERN = r"^\s*[0-2]\d:[0-5]\d-[0-2]\d:[0-5]\d\s*$"
 _INTERVAL = re.compile(r"(\d\d):(\d\d)-(\d\d):(\d\d)")
 
 

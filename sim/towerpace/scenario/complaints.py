@@ -1,6 +1,6 @@
 """Complaints: faults that know their path in the scenario, but not yet the line.
 
-Checks speak of paths; `locate.py` turns a path into file and line.
+Checks speak of paths; `load.py` turns a path into file and line.
 """
 
 import datetime as dt
@@ -16,21 +16,26 @@ Path = tuple[str | int, ...]
 UNKNOWN_KEY = "an unknown key"
 MISSING = "missing"
 _LONGEST_SHOWN = 60
+_PLACES_TOLD = 3
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 
 
 @dataclass(frozen=True, slots=True)
 class Complaint:
-    """What is wrong at a path of the scenario; the words are those of `Fault`."""
+    """What is wrong at a path of the scenario; the words are those of `Fault`.
+
+    cause : complaints of one cause, as a name that nothing defines, are told as one fault; "" stands alone.
+    """
 
     path: Path
     found: str
     allowed: str
     nearest: str | None = None
+    cause: str = ""
 
     def under(self, prefix: Path) -> "Complaint":
         """The same complaint seen from a table further out."""
-        return Complaint(prefix + self.path, self.found, self.allowed, self.nearest)
+        return Complaint(prefix + self.path, self.found, self.allowed, self.nearest, self.cause)
 
 
 class RefusalError(ValueError):
@@ -89,7 +94,8 @@ def unknown_key(path: Path, *, keys: Sequence[str], remark: str = "") -> Complai
 
 def unknown_name(path: Path, name: str, *, names: Sequence[str]) -> Complaint:
     """Complaint about a reference to something that is not defined."""
-    return Complaint(path, shown(name), listed(names), nearest_word(name, names))
+    allowed = listed(names)
+    return Complaint(path, shown(name), allowed, nearest_word(name, names), f"{name} of {allowed}")
 
 
 def without_echoes(complaints: Sequence[Complaint]) -> list[Complaint]:
@@ -100,4 +106,27 @@ def without_echoes(complaints: Sequence[Complaint]) -> list[Complaint]:
         if complaint.found == UNKNOWN_KEY and complaint.nearest is not None
     }
     kept = [one for one in complaints if not (one.found == MISSING and one.path in spelt_wrong)]
-    return list(dict.fromkeys(kept))
+    return one_a_cause(list(dict.fromkeys(kept)))
+
+
+def one_a_cause(complaints: Sequence[Complaint]) -> list[Complaint]:
+    """The first complaint of each cause, which names the places of the others."""
+    others: dict[str, list[str]] = {}
+    for one in complaints:
+        if one.cause:
+            others.setdefault(one.cause, []).append(dotted(one.path))
+    told: set[str] = set()
+    kept = []
+    for one in complaints:
+        if one.cause not in told:
+            places = others.get(one.cause, [])[1:]
+            also = f" (also at {_some(places)})" if places else ""
+            kept.append(Complaint(one.path, one.found + also, one.allowed, one.nearest, one.cause))
+            told |= {one.cause} - {""}
+    return kept
+
+
+def _some(places: Sequence[str]) -> str:
+    if len(places) <= _PLACES_TOLD:
+        return ", ".join(places)
+    return f"{', '.join(places[:_PLACES_TOLD])} and {len(places) - _PLACES_TOLD} more places"

@@ -2,12 +2,10 @@
 
 from collections.abc import Iterator
 
-from towerpace.faults import nearest_word
 from towerpace.scenario.complaints import MISSING, Complaint, Path, shown
 from towerpace.scenario.raw import Tree, at, named, number_at, table, text_at
 from towerpace.scenario.references import limit_uses
-from towerpace.scenario.schema import LIMIT_VARIABLES, Limit
-from towerpace.scenario.words import keys_of
+from towerpace.scenario.schema import LIMIT_VARIABLES
 
 WIND = "wind_above_m_s"
 KIND_ALLOWED = '"gust" or "mean" (a wind limit says which, there is no default)'
@@ -43,10 +41,7 @@ def _cost_rules(tree: Tree) -> Iterator[Complaint]:
 
 def _limit_rules(limit: Tree, *, path: Path) -> Iterator[Complaint]:
     variables = [key for key in limit if key in LIMIT_VARIABLES]
-    keys = keys_of(Limit)
-    # A variable in another unit is reported as an unknown key; what it should have been is not missing too.
-    misspelt = any(key not in keys and nearest_word(key, keys) in LIMIT_VARIABLES for key in limit)
-    if not variables and not misspelt:
+    if not variables:
         yield Complaint(path, "missing its variable", f"exactly one of {', '.join(LIMIT_VARIABLES)}")
     for key in variables[1:]:
         yield Complaint((*path, key), "a second variable", f"only {variables[0]}: one variable a limit")
@@ -56,7 +51,7 @@ def _limit_rules(limit: Tree, *, path: Path) -> Iterator[Complaint]:
         threshold, maker = number_at(limit, WIND), number_at(limit, "maker_limit_m_s")
         if threshold is not None and maker is not None and threshold > maker:
             yield Complaint((*path, WIND), f"{threshold:g}", f"at most maker_limit_m_s, which is {maker:g}")
-    elif not misspelt:
+    else:
         for key in ("kind", "maker_limit_m_s"):
             if key in limit:
                 yield Complaint((*path, key), shown(limit[key]), f"{key} only with {WIND}")

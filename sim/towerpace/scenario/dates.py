@@ -71,7 +71,8 @@ def level_rules(tree: Tree, *, levels: Levels) -> Iterator[Complaint]:
             allowed = f"a level from {levels.levels[0]} to {levels.levels[-1]}"
             yield Complaint(("contract", name, "level"), shown(level), allowed)
         if "level" in contract and "closing_in" not in tree:
-            yield Complaint(("contract", name, "level"), shown(level), "level only with a table [closing_in]")
+            allowed = "level only with a table [closing_in]"
+            yield Complaint(("contract", name, "level"), shown(level), allowed, cause=allowed)
 
 
 def row_faults(tree: Tree, *, table: CsvTable) -> Iterator[Fault]:

@@ -5,28 +5,42 @@ from functools import partial
 from pathlib import Path
 from typing import Annotated, ClassVar
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, StringConstraints, ValidationInfo
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    StringConstraints,
+    ValidationInfo,
+    WithJsonSchema,
+)
 
-from towerpace.scenario.calendars import INTERVALS_ALLOWED, Interval, parse_day
+from towerpace.scenario.calendars import INTERVAL_PATTERN, INTERVALS_ALLOWED, Interval, parse_day
+from towerpace.scenario.meanings import key
+from towerpace.scenario.number_forms import number_schema, spread_schema
 from towerpace.scenario.quantities import Bounds, Value, parse_spread, parse_value
 from towerpace.scenario.spreads import Spread
 from towerpace.scenario.tables import Folder
 from towerpace.scenario.words import Words
 
+Marks = tuple[PlainValidator, WithJsonSchema, Words]
 
-def number_in(bounds: Bounds) -> tuple[PlainValidator, Words]:
+
+def number_in(bounds: Bounds) -> Marks:
     """Marks of a field that holds a number."""
-    return PlainValidator(partial(parse_value, bounds=bounds)), Words(f"a number {bounds.words()}")
+    parse = PlainValidator(partial(parse_value, bounds=bounds))
+    return parse, WithJsonSchema(number_schema(bounds)), Words(f"a number {bounds.words()}")
 
 
-def spread_in(bounds: Bounds) -> tuple[PlainValidator, Words]:
+def spread_in(bounds: Bounds) -> Marks:
     """Marks of a field that holds a spread."""
 
     def parse(raw: object, info: ValidationInfo) -> Spread:
         folder = info.context if isinstance(info.context, Folder) else Folder(Path())
         return parse_spread(raw, bounds=bounds, read_samples=folder.samples)
 
-    return PlainValidator(parse), Words(f"a number or a spread {bounds.words()}")
+    words = Words(f"a number or a spread {bounds.words()}")
+    return PlainValidator(parse), WithJsonSchema(spread_schema(bounds)), words
 
 
 _ANY, _FROM_0, _ABOVE_0 = Bounds(), Bounds(low=0), Bounds(low=0, low_open=True)
@@ -50,7 +64,12 @@ Exponent = Annotated[Value, *number_in(Bounds(low=0, high=1, high_open=True))]
 AnySpread = Annotated[Spread, *spread_in(_ANY)]
 SpreadFrom0 = Annotated[Spread, *spread_in(_FROM_0)]
 SpreadAbove0 = Annotated[Spread, *spread_in(_ABOVE_0)]
-OpenHours = Annotated[tuple[Interval, ...], PlainValidator(parse_day), Words(INTERVALS_ALLOWED)]
+OpenHours = Annotated[
+    tuple[Interval, ...],
+    PlainValidator(parse_day),
+    WithJsonSchema({"type": "array", "items": {"type": "string", "pattern": INTERVAL_PATTERN}}),
+    Words(INTERVALS_ALLOWED),
+]
 
 
 class Table(BaseModel):
@@ -63,5 +82,13 @@ class Table(BaseModel):
 class SourcedTable(Table):
     """A table that may say where its numbers come from."""
 
-    source: Remark = ""
-    note: Remark = ""
+    source: Annotated[
+        Remark,
+        key(
+            "Where the numbers of this table come from; `check` lists those without one.",
+            '"measured on site"',
+        ),
+    ] = ""
+    note: Annotated[
+        Remark, key("A remark for the next reader; the program makes nothing of it.", '"as agreed"')
+    ] = ""

@@ -14,6 +14,17 @@ from towerpace.scenario.tables import CsvTable, Row, cell_shown, finite_number
 
 REQUIRED = ("level", "zone", "height_m", "difficulty", "handover")
 DELIVERY = "delivery"
+# What each column is, for people; a user's own columns count the units of trades and families.
+COLUMN_MEANINGS = {
+    "level": "Number of the level: whole, without gaps, the lowest first counted up; -1 is a basement.",
+    "zone": "Side or bay of the level, under a name of yours; every level has every zone.",
+    "height_m": "Height of the level above ground, in metres; the same in all its rows, rising from level to "
+    "level.",
+    "difficulty": "Factor on the minutes of this front: 1 flat and plain, above 1 harder.",
+    "handover": "Planned day on which the structure hands the level over, as 2027-03-15; the same in all its "
+    "rows.",
+    DELIVERY: "Planned day of the crates of this front; needed where panels are, unless called off.",
+}
 _COUNT_COLUMN = re.compile(r"[a-z][a-z0-9_]*")
 _LEVEL = re.compile(r"-?\d{1,3}")
 _COUNT = re.compile(r"\d{1,9}")

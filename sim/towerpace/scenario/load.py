@@ -30,6 +30,7 @@ from towerpace.scenario.raw import Tree, text_at, with_tuples
 from towerpace.scenario.references import reference_rules
 from towerpace.scenario.schema import Settings
 from towerpace.scenario.sequence import sequence_rules
+from towerpace.scenario.spelling import Spelling
 from towerpace.scenario.supply_rules import supply_rules
 from towerpace.scenario.tables import Folder, read_table
 from towerpace.scenario.words import complaints_of
@@ -162,6 +163,8 @@ def _checked(
 ) -> tuple[Settings | None, Levels | None, list[Fault]]:
     """Settings, levels and the faults of the level table; adds to the complaints."""
     settings = None
+    spelling = Spelling.of(tree, root=Settings)
+    tree = spelling.tree
     found: list[Complaint] = [*cite_limits(tree)]
     try:
         settings = Settings.model_validate(with_tuples(tree), context=folder)
@@ -173,7 +176,7 @@ def _checked(
     record = text_at(tree, "weather", "record")
     if record:
         _existing(folder, record, path=("weather", "record"), complaints=found)
-    complaints += without_echoes(found)
+    complaints += without_echoes([*spelling.complaints, *spelling.as_written(found)])
     return settings, levels, faults
 
 

@@ -94,7 +94,8 @@ def _condition_rules(tree: Tree, condition: Tree, *, path: Path) -> Iterator[Com
     once, trades = happens_once(tree), list(table(tree, "trade"))
     known = [*MILESTONES, *(name for name in (WATER_TEST, LEAVE_OUTS) if name in tree), *once, *trades]
     if on in OF_FRONTS and on not in tree:
-        yield Complaint((*path, "on"), shown(on), f"{on} only with a table [{on}]")
+        allowed = f"{on} only with a table [{on}]"
+        yield Complaint((*path, "on"), shown(on), allowed, cause=allowed)
     elif on not in known:
         yield unknown_name((*path, "on"), on, names=known)
     elif on in once and "level" in condition:

@@ -20,6 +20,7 @@ _BLANK = re.compile(r"[ \t]*")
 _BETWEEN = re.compile(r"(?:[ \t\n]|#[^\n]*)*")
 _PLAIN_VALUE = re.compile(r"[^,\]}\n#]+")
 _TOO_MANY_DIGITS = re.compile(r"[0-9_]{4300,}")
+_BACKSLASHED = re.compile(r'"[^"]*\\[^"]*"')
 _AT_LINE = re.compile(r"\(at line (\d+), column \d+\)")
 
 
@@ -50,11 +51,19 @@ def syntax_fault_place(error: ValueError, text: str) -> tuple[int, str]:
     found = _AT_LINE.search(message)
     if found or isinstance(error, tomllib.TOMLDecodeError):
         line = int(found.group(1)) if found else text.rstrip("\n").count("\n") + 1
-        return line, message.split(" (at ", maxsplit=1)[0]
+        words = message.split(" (at ", maxsplit=1)[0]
+        return line, f"{words}{_backslash_remark(text, line=line)}"
     # The one other error of tomllib: Python itself refuses to convert so many digits.
     digits = _TOO_MANY_DIGITS.search(text)
     line = text.count("\n", 0, digits.start()) + 1 if digits else 1
     return line, "a whole number of thousands of digits"
+
+
+def _backslash_remark(text: str, *, line: int) -> str:
+    r"""What to do about a path as "C:\tower\levels.csv", in which a backslash begins a special sign."""
+    if not _BACKSLASHED.search(text.split("\n")[line - 1]):
+        return ""
+    return " (write paths with / or between single quotes: in double quotes \\ begins a special sign)"
 
 
 class _Reader:

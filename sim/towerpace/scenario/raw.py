@@ -12,6 +12,10 @@ from towerpace.scenario.quantities import LARGEST
 Tree = dict[str, Any]
 
 
+class Guessed(float):
+    """A number whose key was only guessed from a misspelt one: its unit may be another."""
+
+
 def at(tree: object, path: Path) -> object:
     """What stands at a path, or None."""
     for part in path:
@@ -70,7 +74,7 @@ def number_at(tree: object, *path: str | int) -> float | None:
     found = at(tree, path)
     if isinstance(found, Mapping):
         found = found.get("value")
-    good = isinstance(found, int | float) and not isinstance(found, bool) and abs(found) <= LARGEST
+    good = isinstance(found, int | float) and not isinstance(found, bool | Guessed) and abs(found) <= LARGEST
     return float(cast(float, found)) if good else None
 
 

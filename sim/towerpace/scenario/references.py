@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from towerpace.scenario.complaints import MISSING, Complaint, Path, listed, shown, unknown_name
+from towerpace.scenario.complaints import MISSING, Complaint, Path, dotted, listed, shown, unknown_name
 from towerpace.scenario.once import (
     LEAVE_OUTS,
     WATER_TEST,
@@ -15,6 +15,7 @@ from towerpace.scenario.raw import Tree, has_panels, named, number_at, table, ta
 
 MILESTONES = ("handover", "closing_in")
 OF_FRONTS = ("closing_in", WATER_TEST, LEAVE_OUTS)  # what only exists where the file has its table
+_REQUIRED = ("calendar", "resource", "trade")  # a file without them is told so in any case
 PANEL_TABLES = ("crane", "hoist", "delivery")
 
 
@@ -28,10 +29,12 @@ def reference_rules(tree: Tree) -> Iterator[Complaint]:
         ("trade", _trade_uses(tree)),
     ):
         names = list(table(tree, group))
-        if group == "limit" and not table(tree, "weather"):
-            yield from _limits_without_weather(tree)
-            continue
-        yield from (unknown_name(path, name, names=names) for path, name in uses if name not in names)
+        if group == "limit" and "weather" not in tree:
+            yield from _missing_tables(uses, what="weather", needed="a table [weather]")
+        elif not names:
+            yield from _missing_tables(uses, what=group, needed=f"tables [{group}.NAME]")
+        else:
+            yield from (unknown_name(path, name, names=names) for path, name in uses if name not in names)
     yield from _condition_rules(tree)
     yield from _need_rules(tree)
     if has_panels(tree):
@@ -89,10 +92,12 @@ def _single_uses(tree: Tree, paths: list[Path]) -> Iterator[tuple[Path, str]]:
             yield path, name
 
 
-def _limits_without_weather(tree: Tree) -> Iterator[Complaint]:
-    if "weather" not in tree:
-        for path, name in limit_uses(tree):
-            yield Complaint(path, shown(name), "no limit, because there is no [weather]")
+def _missing_tables(uses: Iterator[tuple[Path, str]], *, what: str, needed: str) -> Iterator[Complaint]:
+    """One complaint where all names of a group are wanted and none is there; what must be is told anyway."""
+    first = next(uses, None)
+    if first is not None and what not in _REQUIRED:
+        path, name = first
+        yield Complaint((what,), MISSING, f"{needed}, because {dotted(path)} names {shown(name)}")
 
 
 def _condition_rules(tree: Tree) -> Iterator[Complaint]:
@@ -116,7 +121,8 @@ def condition_complaints(tree: Tree, condition: Tree, *, path: Path) -> Iterator
     on, trades, once = text_at(condition, "on"), list(table(tree, "trade")), happens_once(tree)
     tests = [name for name in (WATER_TEST, LEAVE_OUTS) if name in tree]
     if on in OF_FRONTS and on not in tree:
-        yield Complaint((*path, "on"), shown(on), f"{on} only with a table [{on}]")
+        allowed = f"{on} only with a table [{on}]"
+        yield Complaint((*path, "on"), shown(on), allowed, cause=allowed)
     elif on is not None and on not in (*MILESTONES, *tests, *once, *trades):
         yield unknown_name((*path, "on"), on, names=[*MILESTONES, *tests, *once, *trades])
     elif on in MILESTONES and "zones" in condition:

@@ -13,6 +13,7 @@ from towerpace.scenario.complaints import Complaint, RefusalError, dotted, witho
 from towerpace.scenario.complaints import Path as Key
 from towerpace.scenario.positions import line_index, syntax_fault_place
 from towerpace.scenario.raw import Tree, text_at, with_tuples
+from towerpace.scenario.spelling import Spelling
 from towerpace.scenario.study_responses import Response, parse_response
 from towerpace.scenario.study_rules import study_rules
 from towerpace.scenario.study_schema import StudySettings
@@ -111,11 +112,13 @@ def _text(path: Path, shown_as: str) -> str:
 
 def _checked(tree: Tree) -> tuple[StudySettings | None, list[Complaint]]:
     settings, found = None, []
+    spelling = Spelling.of(tree, root=StudySettings)
     try:
-        settings = StudySettings.model_validate(with_tuples(tree))
+        settings = StudySettings.model_validate(with_tuples(spelling.tree))
     except ValidationError as error:
         found += complaints_of(error, root=StudySettings)
-    return settings, without_echoes([*found, *study_rules(tree)])
+    found += study_rules(spelling.tree)
+    return settings, without_echoes([*spelling.complaints, *spelling.as_written(found)])
 
 
 def _responses(tree: Tree, complaints: list[Complaint]) -> tuple[Response, ...]:

@@ -51,24 +51,52 @@ def read_table(path: Path, *, shown_as: str) -> CsvTable:
     except csv.Error as error:
         fault = Fault(shown_as, reader.line_num, "row", str(error), "cells with commas between them")
         return CsvTable(shown_as, (), (), (fault,))
+    numbered = _without_empty_edges(numbered)
     columns = tuple(numbered[0][1]) if numbered else ()
     faults = _header_faults(columns, shown_as=shown_as)
-    rows = []
-    for line, cells in numbered[1:]:
-        if len(cells) == len(columns):
-            rows.append(Row(line, dict(zip(columns, cells, strict=True))))
-        elif cells:
-            allowed = f"{len(columns)} cells, as in the first line"
-            faults.append(Fault(shown_as, line, "row", _cells(len(cells)), allowed))
+    if faults:
+        return CsvTable(shown_as, columns, (), tuple(faults))
+    rows = [
+        Row(line, dict(zip(columns, cells, strict=True)))
+        for line, cells in numbered[1:]
+        if len(cells) == len(columns)
+    ]
+    odd = [(line, len(cells)) for line, cells in numbered[1:] if cells and len(cells) != len(columns)]
+    faults = _width_faults(odd, width=len(columns), shown_as=shown_as)
     return CsvTable(shown_as, columns, tuple(rows), tuple(faults))
 
 
-def _cells(number: int) -> str:
-    return "1 cell" if number == 1 else f"{number} cells"
+def _without_empty_edges(numbered: list[tuple[int, list[str]]]) -> list[tuple[int, list[str]]]:
+    """The table without empty rows below it and empty columns beside it, as spreadsheets leave them."""
+    while numbered and not any(numbered[-1][1]):
+        numbered = numbered[:-1]
+    if not numbered:
+        return numbered
+    width = len(_stripped(numbered[0][1], width=0))
+    return [(line, _stripped(cells, width=width)) for line, cells in numbered]
+
+
+def _stripped(cells: list[str], *, width: int) -> list[str]:
+    """Cells without the empty ones at the end, but for so many."""
+    while len(cells) > width and not cells[-1]:
+        cells = cells[:-1]
+    return cells
+
+
+def _width_faults(odd: list[tuple[int, int]], *, width: int, shown_as: str) -> list[Fault]:
+    """One fault for each wrong number of cells, at its first row."""
+    faults = []
+    for number in dict.fromkeys(cells for _, cells in odd):
+        lines = [line for line, cells in odd if cells == number]
+        found = "1 cell" if number == 1 else f"{number} cells"
+        more = f", so too in {len(lines) - 1} more rows" if len(lines) > 1 else ""
+        allowed = f"{width} cells, as in the first line"
+        faults.append(Fault(shown_as, lines[0], "row", found + more, allowed))
+    return faults
 
 
 def _header_faults(columns: tuple[str, ...], *, shown_as: str) -> list[Fault]:
-    if len(columns) <= 1 and ";" in "".join(columns):
+    if len(columns) <= 1 < "".join(columns).count(";") + 1:
         return [Fault(shown_as, 1, "header", "semicolons", "commas between cells, points in numbers")]
     twice = sorted({column for column in columns if columns.count(column) > 1})
     return [Fault(shown_as, 1, column, "the column twice", "each column once") for column in twice]
@@ -104,9 +132,15 @@ class Folder:
         path = self.path / name
         if path.is_file():
             return path
-        siblings = [one.name for one in path.parent.iterdir()] if path.parent.is_dir() else []
-        nearest = nearest_word(path.name, siblings)
-        raise RefusalError([Complaint((), f"missing file {self.shown(name)}", FILE_ALLOWED, nearest)])
+        if _is_windows_path(name) and os.sep == "/":
+            found = f"a path of another system, {shown(name)}"
+            raise RefusalError([Complaint((), found, f"{FILE_ALLOWED}, with / between folders")])
+        if not path.parent.is_dir():
+            found = f"missing folder {os.path.dirname(self.shown(name))}"
+            raise RefusalError([Complaint((), found, FILE_ALLOWED, cause=found)])
+        nearest = nearest_word(path.name, [one.name for one in path.parent.iterdir()])
+        found = f"missing file {self.shown(name)}"
+        raise RefusalError([Complaint((), found, FILE_ALLOWED, nearest, cause=found)])
 
     def samples(self, name: str, column: str) -> list[float]:
         """Samples of one column of a CSV file.
@@ -137,6 +171,10 @@ class Folder:
             raise RefusalError([Complaint(("samples",), f"{len(samples)} samples", "at least two samples")])
         # With bad rows the scenario is refused anyway; any spread lets the other checks go on.
         return samples if len(samples) >= 2 else [1.0, 1.0]
+
+
+def _is_windows_path(name: str) -> bool:
+    return "\\" in name or name[1:3] == ":/"
 
 
 def finite_number(cell: str) -> float | None:

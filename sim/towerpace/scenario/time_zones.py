@@ -4,7 +4,7 @@ from contextlib import suppress
 from typing import Annotated
 from zoneinfo import ZoneInfo, available_timezones
 
-from pydantic import PlainValidator
+from pydantic import PlainValidator, WithJsonSchema
 
 from towerpace.faults import nearest_word
 from towerpace.scenario.complaints import Complaint, RefusalError, shown
@@ -44,4 +44,4 @@ def nearest_zone(raw: object, names: set[str]) -> str | None:
     return nearest_word(word, names) if town is None else towns[town]
 
 
-TimeZone = Annotated[str, PlainValidator(parse_zone), Words(ZONE_ALLOWED)]
+TimeZone = Annotated[str, PlainValidator(parse_zone), WithJsonSchema({"type": "string"}), Words(ZONE_ALLOWED)]

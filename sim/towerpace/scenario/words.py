@@ -18,8 +18,26 @@ from towerpace.scenario.complaints import (
     dotted,
     shown,
     unknown_key,
-    without_echoes,
 )
+
+# What others call a choice, so that it is answered even where nothing is spelt alike.
+OTHER_WORDS = {
+    "lhs": "latin",
+    "lhc": "latin",
+    "latin hypercube": "latin",
+    "factorial": "grid",
+    "full factorial": "grid",
+    "eurocode": "en1991",
+    "ec1": "en1991",
+    "log": "en1991",
+    "average": "mean",
+    "sustained": "mean",
+    "peak": "gust",
+    "bootstrap": "blocks",
+    "record": "replay",
+    "crew": "gang",
+    "fifo": "first come",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +48,7 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True)
-class _Slot:
+class Slot:
     """A type of the vocabulary with its words, without the wrapping of optional and annotated types."""
 
     type: Any
@@ -42,7 +60,7 @@ def complaints_of(error: ValidationError, *, root: type[BaseModel]) -> list[Comp
     complaints: list[Complaint] = []
     for detail in error.errors(include_url=False):
         complaints += _complaints(detail, root=root)
-    return without_echoes(complaints)
+    return complaints
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:
@@ -59,93 +77,103 @@ def _complaints(detail: ErrorDetails, *, root: type[BaseModel]) -> Sequence[Comp
         case "value_error" if isinstance(detail["ctx"]["error"], RefusalError):
             return [one.under(path) for one in detail["ctx"]["error"].complaints]
         case "missing":
-            return [Complaint(path, MISSING, _allowed(slot, path=path))]
+            return [Complaint(path, MISSING, allowed_words(slot, path=path))]
         case "extra_forbidden":
             model = table.type
             return [unknown_key(path, keys=keys_of(model), remark=str(getattr(model, "remark", "")))]
         case "union_tag_not_found":
-            return [Complaint((*path, "kind"), MISSING, _kinds(slot))]
+            return [Complaint((*path, "kind"), MISSING, kinds_words(slot))]
         case "union_tag_invalid":
             kind = detail["input"]["kind"]
-            return [_wrong((*path, "kind"), kind, allowed=_kinds(slot), choices=list(_tagged(slot)))]
+            return [_wrong((*path, "kind"), kind, allowed=kinds_words(slot), choices=list(kinds_of(slot)))]
         case _:
             choices = get_args(slot.type) if get_origin(slot.type) is Literal else ()
-            return [_wrong(path, detail["input"], allowed=_allowed(slot, path=path), choices=choices)]
+            return [_wrong(path, detail["input"], allowed=allowed_words(slot, path=path), choices=choices)]
 
 
 def _wrong(path: Path, value: object, *, allowed: str, choices: Sequence[str]) -> Complaint:
-    nearest = nearest_word(value, choices) if isinstance(value, str) else None
+    nearest = _nearest_choice(value, choices) if isinstance(value, str) else None
     return Complaint(path, shown(value), allowed, nearest)
 
 
-def _walk(loc: Sequence[str | int], *, root: type[BaseModel]) -> tuple[Path, _Slot, _Slot]:
+def _nearest_choice(value: str, choices: Sequence[str]) -> str | None:
+    """The choice that a word stands for elsewhere, or the one most like it."""
+    other = OTHER_WORDS.get(value.lower().replace("_", " ").replace("-", " "))
+    return other if other in choices else nearest_word(value, choices)
+
+
+def _walk(loc: Sequence[str | int], *, root: type[BaseModel]) -> tuple[Path, Slot, Slot]:
     """The user's path of a pydantic location, with the slot around its end and the slot at its end.
 
     A table that may be of several kinds adds its kind to pydantic's location; the user never wrote it there.
     """
     path: Path = ()
-    outer = slot = _Slot(root)
+    outer = slot = Slot(root)
     for part in loc:
-        tagged = _tagged(slot)
+        tagged = kinds_of(slot)
         if tagged:
-            slot = _Slot(tagged[str(part)])
+            slot = Slot(tagged[str(part)])
             continue
         outer, slot = slot, _inner(slot, part)
         path += (part,)
     return path, outer, slot
 
 
-def _inner(slot: _Slot, part: str | int) -> _Slot:
+def _inner(slot: Slot, part: str | int) -> Slot:
     if isinstance(slot.type, type) and issubclass(slot.type, BaseModel):
         for name, field in slot.type.model_fields.items():
             if part in (name, field.alias):
-                return _field_slot(field)
-        return _Slot(None)
+                return field_slot(field)
+        return Slot(None)
     arguments = get_args(slot.type)
     if get_origin(slot.type) is dict:
-        return _unwrapped(arguments[1])
+        return unwrapped(arguments[1])
     if get_origin(slot.type) is tuple:
-        return _unwrapped(arguments[0])
-    return _Slot(None)
+        return unwrapped(arguments[0])
+    return Slot(None)
 
 
-def _field_slot(field: FieldInfo) -> _Slot:
-    slot = _unwrapped(field.annotation)
+def field_slot(field: FieldInfo) -> Slot:
+    """The slot of a field, with its own words before those of its type."""
+    slot = unwrapped(field.annotation)
     own = [mark.text for mark in field.metadata if isinstance(mark, Words)]
-    return _Slot(slot.type, own[-1]) if own else slot
+    return Slot(slot.type, own[-1]) if own else slot
 
 
-def _unwrapped(annotation: Any) -> _Slot:
+def unwrapped(annotation: Any) -> Slot:
+    """The slot of an annotation."""
     if get_origin(annotation) is Annotated:
         inner, *marks = get_args(annotation)
-        slot = _unwrapped(inner)
+        slot = unwrapped(inner)
         own = [mark.text for mark in marks if isinstance(mark, Words)]
-        return _Slot(slot.type, own[-1]) if own else slot
+        return Slot(slot.type, own[-1]) if own else slot
     options = [one for one in get_args(annotation) if one is not NoneType]
     if get_origin(annotation) in (Union, UnionType) and len(options) == 1:
-        return _unwrapped(options[0])
-    return _Slot(annotation)
+        return unwrapped(options[0])
+    return Slot(annotation)
 
 
-def _tagged(slot: _Slot) -> Mapping[str, type[BaseModel]]:
+def kinds_of(slot: Slot) -> Mapping[str, type[BaseModel]]:
     """Models of a slot that may be of several kinds, by kind."""
     if get_origin(slot.type) not in (Union, UnionType):
         return {}
-    models: tuple[type[BaseModel], ...] = get_args(slot.type)
+    models = [one for one in get_args(slot.type) if isinstance(one, type) and issubclass(one, BaseModel)]
     return {get_args(model.model_fields["kind"].annotation)[0]: model for model in models}
 
 
-def _kinds(slot: _Slot) -> str:
-    return " or ".join(f'"{kind}"' for kind in _tagged(slot))
+def kinds_words(slot: Slot) -> str:
+    """The kinds of a slot that may be of several, as the end of a sentence."""
+    return " or ".join(f'"{kind}"' for kind in kinds_of(slot))
 
 
-def _allowed(slot: _Slot, *, path: Path) -> str:
+def allowed_words(slot: Slot, *, path: Path) -> str:
+    """What a slot allows, as the end of a sentence."""
     if slot.words is not None or get_origin(slot.type) is Literal:
         return slot.words or " or ".join(f'"{choice}"' for choice in get_args(slot.type))
     if isinstance(slot.type, type) and issubclass(slot.type, BaseModel):
         return f"a table with the keys {', '.join(keys_of(slot.type))}"
-    if _tagged(slot):
-        return f"a table with kind = {_kinds(slot)}"
+    if kinds_of(slot):
+        return f"a table with kind = {kinds_words(slot)}"
     if get_origin(slot.type) is dict:
         return f"tables [{dotted(path)}.NAME]"
     if get_origin(slot.type) is tuple:

@@ -15,6 +15,7 @@ from towerpace.scenario.schema.activities import (
 )
 from towerpace.scenario.schema.cost import Cost
 from towerpace.scenario.schema.promises import ClosingIn, Contract
+from towerpace.scenario.schema.resources import Breakdown, Resource
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.settings import Settings
 from towerpace.scenario.schema.supply import Delivery, Factory, Hoist, Storage, Yard
@@ -22,7 +23,6 @@ from towerpace.scenario.schema.tower import Calendar, ClosedSpan, Structure, Tow
 from towerpace.scenario.schema.trades import (
     MONTHS,
     After,
-    Breakdown,
     Correlation,
     GangTrade,
     Learning,
@@ -30,7 +30,6 @@ from towerpace.scenario.schema.trades import (
     PanelTrade,
     PieceClass,
     Policy,
-    Resource,
     Trade,
     TradeTable,
 )

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field, PlainValidator
+from pydantic import Field, PlainValidator, WithJsonSchema
 
 from towerpace.scenario.complaints import Complaint, RefusalError, shown
 from towerpace.scenario.fields import (
@@ -19,6 +19,7 @@ from towerpace.scenario.fields import (
     Whole,
     number_in,
 )
+from towerpace.scenario.meanings import key
 from towerpace.scenario.quantities import Bounds, Value
 from towerpace.scenario.schema.trades import After
 from towerpace.scenario.spreads import Spread
@@ -36,103 +37,239 @@ def _level(raw: object) -> int | Literal["all"]:
     raise RefusalError([Complaint((), shown(raw), LEVEL_WORDS)])
 
 
-OneOrAll = Annotated[int | Literal["all"], PlainValidator(_level), Words(LEVEL_WORDS)]
+OneOrAll = Annotated[
+    int | Literal["all"],
+    PlainValidator(_level),
+    WithJsonSchema({"anyOf": [{"type": "integer"}, {"const": ALL_LEVELS}]}),
+    Words(LEVEL_WORDS),
+]
 Needs = Annotated[dict[str, Count], Words("resource = quantity")]
 # Below freezing the law of maturity does not hold; above 60 degC strength suffers.
 Temperature = Annotated[Value, *number_in(Bounds(low=0, high=60))]
 
 
 class Condition(SourcedTable):
-    """A condition for the start of what happens once.
+    """A condition for the start of what happens once."""
 
-    on : "handover", "closing_in", "water_test", a trade, an activity or "mock_up".
-    level : of all but activities and the mock-up, which belong to no level.
-    """
-
-    on: Text
-    level: OneOrAll | None = None
-    lag_h: SpreadFrom0 = Spread.constant(0.0)
+    on: Annotated[
+        Text,
+        key(
+            'What must be done first: "handover", "closing_in", "water_test", a trade, an activity or '
+            '"mock_up".',
+            '"handover"',
+        ),
+    ]
+    level: Annotated[
+        OneOrAll | None,
+        key(
+            'The level on which it must be done, or "all".',
+            "34",
+            needed="with all but activities and the mock-up, which belong to no level",
+        ),
+    ] = None
+    lag_h: Annotated[
+        SpreadFrom0,
+        key("How long to wait after that, by the clock.", "24", unit="clock hours"),
+    ] = Spread.constant(0.0)
 
 
 Conditions = Annotated[tuple[Condition, ...], Words("a list of tables")]
 
 
 class Concrete(SourcedTable):
-    """A gate: concrete must have gained a share of its strength at 28 days.
+    """A gate: concrete must have gained a share of its strength at 28 days."""
 
-    cast : what casts it; its age counts from there. cement : asks for the ACI 209 curve, s for the EN 1992
-    curve: one of the two. curing_temperature_degC : planned mean; the weather of a trial does not change it.
-    """
-
-    cast: Condition
-    share: Share
-    cement: Literal["I", "III"] | None = None
-    s: NumberAbove0 | None = None
-    curing_c: Temperature = Field(alias="curing_temperature_degC")
+    cast: Annotated[
+        Condition,
+        key("What casts the concrete; its age counts from there.", '{ on = "crown_anchors" }'),
+    ]
+    share: Annotated[
+        Share, key("Share of its strength at 28 days that it must have gained.", "0.75", unit="share")
+    ]
+    cement: Annotated[
+        Literal["I", "III"] | None,
+        key(
+            "Type of cement, for the strength curve of ACI 209: I ordinary, III early.",
+            '"I"',
+            needed="unless s is given: exactly one",
+        ),
+    ] = None
+    s: Annotated[
+        NumberAbove0 | None,
+        key(
+            "Coefficient of the strength curve of EN 1992: 0.20 quick, 0.25 ordinary, 0.38 slow cement.",
+            "0.25",
+            unit="-",
+            needed="unless cement is given: exactly one",
+        ),
+    ] = None
+    curing_c: Annotated[
+        Temperature,
+        key(
+            "Planned mean temperature while it cures; the weather of a trial does not change it.",
+            "8",
+            unit="°C",
+        ),
+    ] = Field(alias="curing_temperature_degC")
 
 
 class Activity(SourcedTable):
-    """Work that happens once; exactly one of work_h, lift_min and days says how long it takes.
+    """Work that happens once; exactly one of work_h, lift_min and days says how long it takes."""
 
-    work_h : working hours of one gang in its calendar. lift_min : of each of so many lifts, one after the
-    other, each started only if it ends within the shift. days : calendar days, round the clock.
-    height_m, level : where its wind limits are held; a level gives its height.
-    """
-
-    work_h: SpreadFrom0 | None = None
-    lift_min: SpreadFrom0 | None = None
-    lifts: Count | None = None
-    days: SpreadFrom0 | None = None
-    needs: Needs = Field(default_factory=dict)
-    calendar: Text | None = None
-    limits: Names = ()
-    height_m: NumberAbove0 | None = None
-    level: Whole | None = None
-    not_before: Day | None = None
-    after: Conditions = ()
-    concrete: Concrete | None = None
+    work_h: Annotated[
+        SpreadFrom0 | None,
+        key(
+            "Working hours of one gang in the calendar; pauses with the shift and beyond its limits.",
+            '{ low = 30, likely = 45, high = 80, shape = "pert" }',
+            unit="working hours",
+            needed="unless lift_min or days is given: exactly one",
+        ),
+    ] = None
+    lift_min: Annotated[
+        SpreadFrom0 | None,
+        key(
+            "Minutes of each of so many lifts, one after the other, each begun only if it ends within the "
+            "shift.",
+            '{ low = 60, likely = 100, high = 200, shape = "pert" }',
+            needed="unless work_h or days is given: exactly one",
+        ),
+    ] = None
+    lifts: Annotated[Count | None, key("Number of lifts.", "16", unit="lifts", needed="with lift_min")] = None
+    days: Annotated[
+        SpreadFrom0 | None,
+        key(
+            "Calendar days, round the clock, whatever the weather: a lead time, an approval.",
+            '{ low = 21, likely = 35, high = 56, shape = "pert" }',
+            unit="calendar days",
+            needed="unless work_h or lift_min is given: exactly one",
+        ),
+    ] = None
+    needs: Annotated[
+        Needs,
+        key("Resources taken together, and kept until it is done.", "{ tower_crane = 1 }", unit="units"),
+    ] = Field(default_factory=dict)
+    calendar: Annotated[
+        Text | None,
+        key("Calendar in which it is done.", '"site"', needed="with work_h or lift_min"),
+    ] = None
+    limits: Annotated[Names, key("Limits of weather that it keeps.", '["crown_lift"]')] = ()
+    height_m: Annotated[
+        NumberAbove0 | None,
+        key(
+            "Height above ground at which its limits are held.",
+            "152",
+            needed="with a limit on wind that has no height of its own, unless level is given",
+        ),
+    ] = None
+    level: Annotated[
+        Whole | None, key("Level at whose height its limits are held, and where it is shown.", "34")
+    ] = None
+    not_before: Annotated[Day | None, key("First day on which it may start.", "2027-09-01")] = None
+    after: Annotated[
+        Conditions,
+        key(
+            "What must be done before it may start: all of these conditions.",
+            '[{ on = "panels", level = "all" }]',
+        ),
+    ] = ()
+    concrete: Annotated[
+        Concrete | None,
+        key("Concrete that must have hardened before it may start.", "[activity.NAME.concrete]"),
+    ] = None
 
 
 class MockUp(SourcedTable):
-    """A test that is tried until it passes; after the last of `most_tries` the project goes on as if passed.
+    """A test that is tried until it passes."""
 
-    try_days, fix_days : calendar days of each try, and of each repair between two tries.
-    start : first day of the first try.
-    """
-
-    try_days: SpreadFrom0
-    pass_chance: Chance
-    fix_days: SpreadFrom0
-    most_tries: Count
-    start: Day | None = None
-    after: Conditions = ()
+    try_days: Annotated[
+        SpreadFrom0,
+        key(
+            "How long each try takes.",
+            '{ low = 3, likely = 5, high = 9, shape = "pert" }',
+            unit="calendar days",
+        ),
+    ]
+    pass_chance: Annotated[Chance, key("Chance that a try passes.", "0.65", unit="share")]
+    fix_days: Annotated[
+        SpreadFrom0,
+        key(
+            "How long a repair between two tries takes.",
+            '{ low = 21, likely = 35, high = 56, shape = "pert" }',
+            unit="calendar days",
+        ),
+    ]
+    most_tries: Annotated[
+        Count, key("After so many tries the project goes on as if the last had passed.", "4", unit="tries")
+    ]
+    start: Annotated[
+        Day | None, key("First day of the first try; without the key the start.", "2027-03-01")
+    ] = None
+    after: Annotated[Conditions, key("What must be done before the first try.", '[{ on = "rig" }]')] = ()
 
 
 class WaterTest(SourcedTable):
-    """The lowest so many levels are sprayed front by front before anything covers their joints.
+    """Levels are sprayed front by front before anything covers their joints."""
 
-    hours : working hours of one front.
-    """
-
-    levels: Count
-    hours: SpreadFrom0
-    needs: Annotated[dict[str, Count], Field(min_length=1), Words("resource = quantity, at least one")]
-    calendar: Text
-    limits: Names = ()
-    after: Annotated[tuple[After, ...], Field(min_length=1), Words("a list of tables, at least one")]
+    levels: Annotated[Count, key("How many levels are tested, from the lowest up.", "2", unit="levels")]
+    hours: Annotated[
+        SpreadFrom0,
+        key(
+            "Testing one zone of a level.",
+            '{ low = 3, likely = 5, high = 9, shape = "pert" }',
+            unit="working hours",
+        ),
+    ]
+    needs: Annotated[
+        dict[str, Count],
+        Field(min_length=1),
+        Words("resource = quantity, at least one"),
+        key("Resources that a test takes together.", "{ test_crew = 1 }", unit="units"),
+    ]
+    calendar: Annotated[Text, key("Calendar in which tests are made.", '"site"')]
+    limits: Annotated[Names, key("Limits of weather in which a test pauses.", '["cold_joints"]')] = ()
+    after: Annotated[
+        tuple[After, ...],
+        Field(min_length=1),
+        Words("a list of tables, at least one"),
+        key("What must be done before a zone is tested.", '[{ on = "seal" }]'),
+    ]
 
 
 class Risk(SourcedTable):
-    """Something that may happen: exactly one of delay_days and factor.
+    """Something that may happen: exactly one of delay_days and factor."""
 
-    on : what it befalls: an activity, "mock_up", "handover" with its level, or a trade. A delay holds the
-        start of an activity or of the first front of a trade (the fronts behind it go on if nothing else
-        holds them); it makes a level and all above it later. A factor stretches the minutes of a trade.
-    """
-
-    name: Text
-    chance: Chance
-    on: Text
-    level: Whole | None = None
-    delay_days: SpreadFrom0 | None = None
-    factor: SpreadAbove0 | None = None
+    name: Annotated[
+        Text, key("Name of the risk, as answers tell it; each once.", '"lift permit refused at first"')
+    ]
+    chance: Annotated[Chance, key("Chance that it happens, once a trial.", "0.25", unit="share")]
+    on: Annotated[
+        Text,
+        key(
+            'What it befalls: an activity, "mock_up", "handover" with its level, or a trade.',
+            '"crown_lifts"',
+        ),
+    ]
+    level: Annotated[
+        Whole | None,
+        key("Level that is handed over late, and with it all above.", "20", needed='when on is "handover"'),
+    ] = None
+    delay_days: Annotated[
+        SpreadFrom0 | None,
+        key(
+            "How much later an activity or the first front of a trade may start, or the level is handed "
+            "over. "
+            "The fronts behind the first go on if nothing else holds them.",
+            '{ low = 7, likely = 14, high = 35, shape = "pert" }',
+            unit="calendar days",
+            needed="unless factor is given: exactly one",
+        ),
+    ] = None
+    factor: Annotated[
+        SpreadAbove0 | None,
+        key(
+            "Factor on the minutes of the trade.",
+            '{ low = 1.05, likely = 1.15, high = 1.5, shape = "pert" }',
+            unit="-",
+            needed="unless delay_days is given: exactly one",
+        ),
+    ] = None

@@ -14,8 +14,11 @@ from towerpace.scenario.fields import (
     Table,
     Text,
 )
+from towerpace.scenario.meanings import key
 from towerpace.scenario.time_zones import TimeZone
 from towerpace.scenario.words import Words
+
+_SHIFT = '["07:00-12:00", "12:30-17:00"]'
 
 
 class Tower(SourcedTable):
@@ -25,23 +28,63 @@ class Tower(SourcedTable):
         by [weather] utc_offset_h. Without it the clock is taken to show the record's time all the year.
     """
 
-    name: Text
-    start: Day
-    horizon_days: Days
-    levels: Text
-    time_zone: TimeZone | None = None
+    name: Annotated[Text, key("Name of the tower, as every answer prints it.", '"Gannet Wharf"')]
+    start: Annotated[
+        Day,
+        key(
+            "First day of the plan. Nothing happens before its midnight, no date may lie before it.",
+            "2027-03-01",
+        ),
+    ]
+    horizon_days: Annotated[
+        Days,
+        key(
+            "How long a trial may run before it counts as unfinished. Give twice the time you expect.",
+            "1000",
+            unit="calendar days",
+        ),
+    ]
+    levels: Annotated[
+        Text,
+        key(
+            "The table of levels: a CSV file with one row per level and zone, its path relative to this "
+            "file.",
+            '"levels.csv"',
+        ),
+    ]
+    time_zone: Annotated[
+        TimeZone | None,
+        key(
+            "Zone whose clock all times of this file are, by its IANA name. The hours of the weather record "
+            "move onto that clock, summer time and all, by weather.utc_offset_h. Without it the clock is "
+            "taken to show the record's time all the year.",
+            '"America/New_York"',
+        ),
+    ] = None
 
 
 class Week(Table):
-    """Working intervals of each day of the week, minutes since midnight; a missing day is closed. [min]"""
+    """Working hours of each day of the week."""
 
-    mon: OpenHours = ()
-    tue: OpenHours = ()
-    wed: OpenHours = ()
-    thu: OpenHours = ()
-    fri: OpenHours = ()
-    sat: OpenHours = ()
-    sun: OpenHours = ()
+    mon: Annotated[
+        OpenHours, key("Working hours of Mondays; without the key the day is closed.", _SHIFT)
+    ] = ()
+    tue: Annotated[
+        OpenHours, key("Working hours of Tuesdays; without the key the day is closed.", _SHIFT)
+    ] = ()
+    wed: Annotated[
+        OpenHours, key("Working hours of Wednesdays; without the key the day is closed.", _SHIFT)
+    ] = ()
+    thu: Annotated[
+        OpenHours, key("Working hours of Thursdays; without the key the day is closed.", _SHIFT)
+    ] = ()
+    fri: Annotated[
+        OpenHours, key("Working hours of Fridays; without the key the day is closed.", _SHIFT)
+    ] = ()
+    sat: Annotated[
+        OpenHours, key("Working hours of Saturdays; without the key the day is closed.", '["07:00-13:00"]')
+    ] = ()
+    sun: Annotated[OpenHours, key("Working hours of Sundays; without the key the day is closed.", "[]")] = ()
 
     def days(self) -> tuple[tuple[Interval, ...], ...]:
         """The seven days, Monday first, as `datetime.date.weekday` counts."""
@@ -49,21 +92,45 @@ class Week(Table):
 
 
 class ClosedSpan(SourcedTable):
-    """Days without work, first and last included."""
+    """Days in a row, first and last included."""
 
-    from_: Day = Field(alias="from")
-    to: Day
+    from_: Annotated[Day, key("First day of the span.", "2027-12-24")] = Field(alias="from")
+    to: Annotated[Day, key("Last day of the span, itself included.", "2028-01-03")]
 
 
 class Calendar(SourcedTable):
     """A working calendar."""
 
-    week: Week
-    closed: Annotated[tuple[Day, ...], Words("a list of dates as 2027-03-26")] = ()
-    closed_spans: tuple[ClosedSpan, ...] = ()
+    week: Annotated[
+        Week,
+        key(
+            "Working hours of a usual week. A gap between two stretches is a break, which ends a shift.",
+            "[calendar.NAME.week]",
+        ),
+    ]
+    closed: Annotated[
+        tuple[Day, ...],
+        Words("a list of dates as 2027-03-26"),
+        key("Single days without work, such as public holidays.", "[2027-03-26, 2027-03-29]"),
+    ] = ()
+    closed_spans: Annotated[
+        tuple[ClosedSpan, ...],
+        key(
+            "Spans of days without work, such as a winter shutdown.",
+            "[{ from = 2027-12-24, to = 2028-01-03 }]",
+        ),
+    ] = ()
 
 
 class Structure(SourcedTable):
-    """How late levels are handed over: slips per level that add up as the structure rises."""
+    """How late levels are handed over."""
 
-    slip_days: AnySpread
+    slip_days: Annotated[
+        AnySpread,
+        key(
+            "How much later than planned each level is handed over, drawn level by level; slips add up as "
+            "the "
+            "structure rises, so a level inherits those of all below it. Negative: time is made up.",
+            '{ low = -0.5, likely = 0, high = 2, shape = "pert" }',
+        ),
+    ]

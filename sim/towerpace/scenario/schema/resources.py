@@ -1,0 +1,105 @@
+"""What works on the site and how often it is there: gangs, cranes, hoists, bays, and their breakdowns."""
+
+from typing import Annotated, Literal
+
+from towerpace.scenario.fields import (
+    CountFrom0,
+    Day,
+    NumberFrom0,
+    SourcedTable,
+    SpreadFrom0,
+    spread_in,
+)
+from towerpace.scenario.meanings import key
+from towerpace.scenario.quantities import Bounds
+from towerpace.scenario.schema.tower import ClosedSpan
+from towerpace.scenario.spreads import Spread
+
+
+class Breakdown(SourcedTable):
+    """Failures of one unit, each put right when the job in hand has ended."""
+
+    every_h: Annotated[
+        Spread,
+        *spread_in(Bounds(low=1)),
+        key(
+            "From one repair to the next failure of a unit, by the clock: 200 working hours of a week of 56 "
+            "are 600.",
+            '{ low = 300, likely = 600, high = 900, shape = "pert" }',
+            unit="clock hours",
+        ),
+    ]
+    repair_h: Annotated[
+        SpreadFrom0,
+        key(
+            "How long a repair takes, by the clock.",
+            '{ low = 1, likely = 4, high = 24, shape = "pert" }',
+            unit="clock hours",
+        ),
+    ]
+    swap_h: Annotated[
+        SpreadFrom0 | None,
+        key(
+            "How soon another unit takes over if the repair would take longer; without the key none comes.",
+            '{ low = 24, likely = 48, high = 72, shape = "pert" }',
+            unit="clock hours",
+        ),
+    ] = None
+
+
+class Resource(SourcedTable):
+    """Interchangeable units: gangs, cranes, hoists, bays."""
+
+    count: Annotated[
+        CountFrom0, key("How many units there are; one does as well as another.", "2", unit="units")
+    ]
+    order: Annotated[
+        Literal["rank", "first come"],
+        key(
+            'Who is served first when several wait: the front that comes first by the policy ("rank"), or '
+            "who "
+            'has waited longest ("first come").',
+            '"rank"',
+        ),
+    ] = "rank"
+    cost_per_day: Annotated[
+        NumberFrom0 | None,
+        key(
+            "Cost of one unit a day, from the first day any unit is used to the last, on the days that paid "
+            "says.",
+            "1.0",
+            unit="unit of [cost] a day",
+        ),
+    ] = None
+    cost_mobilise: Annotated[
+        NumberFrom0 | None,
+        key("Cost of bringing one unit to the site and taking it away.", "4", unit="unit of [cost]"),
+    ] = None
+    paid: Annotated[
+        Literal["calendar days", "working days"],
+        key(
+            "The days on which cost_per_day is paid: all of them, or the working days alone.",
+            '"working days"',
+        ),
+    ] = "calendar days"
+    arrives: Annotated[
+        Day | None,
+        key("First day on which the units are there; without the key from the start.", "2027-04-12"),
+    ] = None
+    leaves: Annotated[
+        Day | None,
+        key(
+            "From this day on the units are taken away, each when its job ends; without the key they stay.",
+            "2028-06-01",
+        ),
+    ] = None
+    away: Annotated[
+        tuple[ClosedSpan, ...],
+        key(
+            "Spans of days in which the units are elsewhere; each goes when its job ends.",
+            "[{ from = 2027-08-02, to = 2027-08-13 }]",
+        ),
+    ] = ()
+    breakdown: Annotated[
+        Breakdown | None, key("Breakdowns of each unit by itself.", "[resource.NAME.breakdown]")
+    ] = None
