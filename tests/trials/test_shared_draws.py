@@ -36,7 +36,7 @@ def test_a_lower_wind_limit_is_played_under_the_draws_of_the_base(ready):
     for trial in range(3):
         own, other = lower.draw(1, trial), drawn(shared, lower, trial)
         assert all(np.array_equal(getattr(own, word), getattr(other, word)) for word in WORDS)
-        assert np.array_equal(own.hours.gust, other.hours.gust)
+        assert np.array_equal(own.hours.gust_m_s, other.hours.gust_m_s)
 
 
 @pytest.mark.parametrize(
