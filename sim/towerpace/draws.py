@@ -11,6 +11,7 @@ import pickle
 from dataclasses import dataclass
 from functools import partial
 from hashlib import blake2b
+from io import BytesIO
 from typing import cast
 from weakref import WeakKeyDictionary
 
@@ -147,8 +148,11 @@ class Chooser:
 
     def fingerprint(self) -> bytes:
         """Equal where two choosers draw the same numbers, weather apart; seldom unequal where they do not."""
-        laws = pickle.dumps((self.laws, self.known, self.plan.work, self.plan.date, self.left_out()))
-        return blake2b(laws, digest_size=16).digest()
+        written = BytesIO()
+        pickler = pickle.Pickler(written)
+        pickler.fast = True  # what is equal is written alike, whether or not it is one object
+        pickler.dump((self.laws, self.known, self.plan.work, self.plan.date, self.left_out()))
+        return blake2b(written.getbuffer(), digest_size=16).digest()
 
     def hours(self, seed: int, trial: int) -> Hours | None:
         """The weather of one trial."""

@@ -10,6 +10,7 @@ All times are processor time; medians of the repeats.
 from __future__ import annotations
 
 import argparse
+import gc
 import heapq
 import random
 from collections.abc import Callable, Mapping
@@ -58,6 +59,7 @@ def seconds(call: Callable[[], object], *, repeats: int) -> float:
     """Median processor time of a call. [s]"""
     clock = []
     for _ in range(repeats):
+        gc.collect()
         begin = process_time()
         with collector_at_rest():
             call()
@@ -69,7 +71,7 @@ def main() -> None:
     """Time everything and print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("scenario", nargs="?", default=str(DEMO))
-    parser.add_argument("--repeats", type=int, default=3)
+    parser.add_argument("--repeats", type=int, default=5)
     arguments = parser.parse_args()
     loop_s = median(bare_loop() for _ in range(31))
     scenario = load(arguments.scenario)

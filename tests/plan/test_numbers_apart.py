@@ -120,9 +120,9 @@ def test_a_random_change_of_numbers_is_the_plan_written_anew(base):
 
 @pytest.mark.slow
 def test_every_key_of_a_scenario_may_change(base):
-    alone, other = play(base, seed=2, n=1200)
-    assert alone > 300
-    assert other > 100
+    alone, other = play(base, seed=2, n=400)
+    assert alone > 100
+    assert other > 30
 
 
 @pytest.fixture(scope="module")

@@ -7,6 +7,7 @@ sentences; it may suspect what is right, never pass what is wrong.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import chain
 
 import numpy as np
 
@@ -20,12 +21,16 @@ def all_plain(steps: Sequence[Step], *, pools: Sequence[Pool], windows: Sequence
     """Whether every step is beyond suspicion."""
     named = {step.name: step for step in steps}
     look = _Look(named, {pool.name: pool for pool in pools}, {w.name: w.longest_shift for w in windows})
+    # Many steps share their needs: of those that do, one stands for all.
+    users = {(id(s.needs), id(s.keeps), s.mode): s for s in steps if s.needs or s.keeps}
     return (
         len(named) == len(steps)
+        and named.keys() >= set(chain.from_iterable(step.after for step in steps))
         and _whole_numbers(steps)
         and look.no_flag_is_odd()
-        and all(map(look.at_time_and_order, steps))
-        and all(look.at_pools(step) for step in steps if step.needs or step.keeps)
+        and all(look.at_window(*pair) for pair in {(step.window, step.mode) for step in steps})
+        and all(look.fits(step) for step in steps if step.mode == "start")
+        and all(map(look.at_pools, users.values()))
         and all(look.at_gives(give, step) for step in steps for give in step.gives)
     )
 
@@ -60,20 +65,15 @@ class _Look:
                 return False
         return True
 
-    def at_time_and_order(self, step: Step) -> bool:
-        """Whether its window fits its mode and length, and its predecessors are plain names."""
-        window, mode = step.window, step.mode
+    def at_window(self, window: str | None, mode: str) -> bool:
+        """Whether there is such a window, and a mode that goes with it."""
         if window is None:
-            if mode != "always":
-                return False
-        elif (
-            mode == "always"
-            or mode not in self._modes
-            or window not in self._longest
-            or (mode == "start" and step.work > self._longest[window])
-        ):
-            return False
-        return all(map(self._steps.__contains__, step.after))
+            return mode == "always"
+        return mode != "always" and mode in self._modes and window in self._longest
+
+    def fits(self, step: Step) -> bool:
+        """Whether a step that must end within a shift is short enough for one."""
+        return step.window is not None and step.work <= self._longest[step.window]
 
     def at_pools(self, step: Step) -> bool:
         """Whether the pools are there, may be asked for together, and what is kept was taken."""

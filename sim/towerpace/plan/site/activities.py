@@ -41,7 +41,7 @@ def waits_of(conditions: Conditions, *, name: str, draft: Draft, order: Preceden
     for k, condition in enumerate(conditions(draft.settings)):
         sources = list(order.sources_at(condition))
         lag_h = partial(_lag_h, conditions, k)
-        lags: bool = bool(sources) and draft.ask(_lags(lag_h))
+        lags = bool(sources) and draft.ask(_lags(lag_h))
         if lags:
             minutes = Minutes((Uncertain(lag_h, f"lag {k} of {name}"),), factor=lambda _: HOUR_MIN)
             wait = f"{name}: wait after {condition.on}" + (f" {k}" if k else "")

@@ -46,6 +46,7 @@ class Closures:
         self._reading = reading
         self._asked: dict[str, _Asked] = {}
         self._keys: dict[tuple[str, tuple[str, ...], float], str] = {}
+        self._of_calendar: dict[tuple[str, str | None, tuple[str, ...], float], str] = {}
         self._at_work: dict[str, bool] = {}
         self._made: dict[str, Window] = {}
 
@@ -61,10 +62,13 @@ class Closures:
 
         also : a second calendar; the window is open in either.
         """
-        word = calendar if also is None else f"{calendar} or {also}"
-        return self.over(
-            word, lambda n: hours_of(n.settings, calendar, also), limits=limits, height_m=height_m
-        )
+        asked = (calendar, also, limits, height_m)
+        if asked not in self._of_calendar:
+            word = calendar if also is None else f"{calendar} or {also}"
+            self._of_calendar[asked] = self.over(
+                word, lambda n: hours_of(n.settings, calendar, also), limits=limits, height_m=height_m
+            )
+        return self._of_calendar[asked]
 
     def over(
         self, word: str, hours: Callable[[Numbers], Ints], *, limits: tuple[str, ...], height_m: float

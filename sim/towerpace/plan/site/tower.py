@@ -24,11 +24,40 @@ WRITTEN_KEPT = 3
 class Tower:
     """A compiled scenario: the plan of a tower, how chance decides its numbers, and where things are in it.
 
-    name, start : as the scenario says. levels, zones, trades : in its order; fronts : in planned order.
-    first, last : (n_trades, n_fronts) steps that begin and end each trade on each front.
-    panels : (n_panels,) steps that set each panel; set_again : (n_panels,) steps that set it instead where it
-        was lost, -1 where it cannot be.
-    handover : (n_levels,) steps. closing_in : (n_levels,) steps, empty if the scenario defines none.
+    `build` makes one. Steps are numbers: places in the arrays of the plan, of a draw and of a diary.
+
+    Attributes
+    ----------
+    name : str
+        Of the tower.
+    start : date
+        The day whose first midnight is minute 0.
+    plan : Plan
+        Steps, pools and windows.
+    laws : tuple of Law
+        How chance decides about the steps, in the order in which the laws are applied.
+    fronts : tuple of Front
+        In planned order: from the lowest level up, along each level in order of work.
+    levels, zones, trades : tuple
+        In the order of the scenario.
+    first, last : ndarray
+        Steps that begin and end each trade on each front, shape (n_trades, n_fronts).
+    panels : ndarray
+        Steps that set each panel, shape (n_panels,).
+    set_again : ndarray
+        Steps that set a panel instead where it was lost, shape (n_panels,); -1 where it cannot be lost.
+    handover : ndarray
+        Steps at whose end each level is handed over, shape (n_levels,).
+    closing_in : ndarray
+        Steps at whose end each level is closed in, shape (n_levels,); empty if the scenario defines none.
+
+    Examples
+    --------
+    >>> from towerpace import load
+    >>> from towerpace.plan.site.tower import build
+    >>> tower = build(load("scenarios/one_trade/scenario.toml"))  # doctest: +SKIP
+    >>> tower.plan.graph().number_of_nodes() == tower.plan.n  # doctest: +SKIP
+    True
     """
 
     name: str
