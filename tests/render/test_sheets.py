@@ -118,7 +118,7 @@ def test_long_names_of_sheets_stay_apart(folder, tmp_path):
 def test_without_the_writer_the_way_to_get_it_is_told(folder, tmp_path, monkeypatch):
     monkeypatch.setattr(sheets, "find_spec", lambda _: None)
     with pytest.raises(
-        InputError, match=r"asked for without xlsxwriter; allowed: pip install 'towerpace\[sheets\]'"
+        InputError, match=r"asked for without xlsxwriter; allowed: pip install 'towerpace\[spreadsheet\]'"
     ):
         write_sheets(read_results([folder]), tmp_path / "report.xlsx")
 

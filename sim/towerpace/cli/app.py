@@ -8,7 +8,7 @@ import traceback
 import typer
 
 from towerpace import __version__
-from towerpace.cli import add, bid, check, compare, explain, forecast, report, sweep, weather
+from towerpace.cli import add, bid, bring, check, compare, explain, forecast, report, sweep, weather
 from towerpace.faults import InputError
 
 OURS = 1
@@ -32,6 +32,7 @@ app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)
 app.command("report")(report.command)
+app.add_typer(bring.app, name="bring")
 
 
 def _version(asked: bool) -> None:

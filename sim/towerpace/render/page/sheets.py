@@ -39,7 +39,9 @@ def can_tabulate() -> list[Fault]:
     """What a workbook needs and is not installed."""
     if find_spec("xlsxwriter") is not None:
         return []
-    return [Fault("--xlsx", None, "xlsx", "asked for without xlsxwriter", "pip install 'towerpace[sheets]'")]
+    return [
+        Fault("--xlsx", None, "xlsx", "asked for without xlsxwriter", "pip install 'towerpace[spreadsheet]'")
+    ]
 
 
 def write_sheets(results: Results, path: str | os.PathLike[str]) -> Path:

@@ -1,0 +1,153 @@
+"""towerpace bring: other people's files turned once into what a scenario reads."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from towerpace.bring.brought import Brought
+
+app = typer.Typer(
+    help="Bring in a spreadsheet, a calendar, weather files or a building model: "
+    "each becomes a file that a scenario reads, with its provenance beside it.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+
+MOST_SHOWN = 5  # things left out that are shown; all of them stand in the provenance
+
+
+class Dates(StrEnum):
+    """Order of year, month and day in dates that are texts."""
+
+    iso = "iso"
+    dmy = "dmy"
+    mdy = "mdy"
+
+
+Source = Annotated[Path, typer.Argument(metavar="FILE", help="The file to bring in.")]
+Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files of the same name.")]
+
+
+@app.command("levels")
+def levels(
+    file: Source,
+    column: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--column",
+            metavar="OURS=HEADING",
+            help="Which heading is which column (OURS alone: both alike); repeat.",
+        ),
+    ] = None,
+    constant: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="OURS=VALUE", help="One value for every row, as zone=all; repeat."),
+    ] = None,
+    leave_out: Annotated[
+        list[str] | None,
+        typer.Option("--leave-out", metavar="HEADING", help="A column that is not read; repeat."),
+    ] = None,
+    sheet: Annotated[
+        str | None, typer.Option("--sheet", help="Sheet of a workbook that has several.")
+    ] = None,
+    heading_row: Annotated[int, typer.Option("--heading-row", min=1, help="Row of the headings.")] = 1,
+    last_row: Annotated[
+        int | None, typer.Option("--last-row", min=1, help="Last row read; sums and remarks stand below.")
+    ] = None,
+    separator: Annotated[
+        str | None, typer.Option("--separator", help='Between cells of a text table: ";", ",", "tab".')
+    ] = None,
+    decimal_comma: Annotated[
+        bool, typer.Option("--decimal-comma", help="3,8 is 3.8; cells are then separated by semicolons.")
+    ] = False,
+    dates: Annotated[
+        Dates, typer.Option("--dates", help="Order in text dates: iso is 2027-03-01, dmy 01/03/2027.")
+    ] = Dates.iso,
+    level_prefix: Annotated[str, typer.Option("--level-prefix", help='"L" reads L12 as level 12.')] = "",
+    encoding: Annotated[str, typer.Option("--encoding", help="Letters of a text table.")] = "utf-8",
+    out: Annotated[Path, typer.Option("--out", help="The level table to write.")] = Path("levels.csv"),
+    replace: Replace = False,
+) -> None:
+    """Bring in a level table from a workbook (XLSX) or any text table (CSV)."""
+    from towerpace.bring.level_cells import Reading
+    from towerpace.bring.levels import Mapped, bring_levels
+    from towerpace.bring.separated import separated_table
+    from towerpace.bring.workbooks import is_workbook, workbook_table
+
+    _before(file, out=out, replace=replace)
+    if is_workbook(file):
+        table = workbook_table(file, sheet=sheet, heading_row=heading_row)
+    else:
+        between = _separator(separator, decimal_comma=decimal_comma)
+        table = separated_table(file, separator=between, encoding=encoding, heading_row=heading_row)
+    mapped = Mapped(
+        _pairs(column, option="--column"), _pairs(constant, option="--set"), tuple(leave_out or ()), last_row
+    )
+    reading = Reading(decimal_comma, dates.value, level_prefix)
+    _after(bring_levels(table, mapped=mapped, reading=reading), out=out, replace=replace)
+
+
+def _separator(said: str | None, *, decimal_comma: bool) -> str:
+    if said is None:
+        return ";" if decimal_comma else ","
+    named = {"tab": "\t", "\\t": "\t"}.get(said, said)
+    if len(named) != 1:
+        _refuse("--separator", said, "one character, or tab")
+    return named
+
+
+def _pairs(said: list[str] | None, *, option: str) -> dict[str, str]:
+    pairs: dict[str, str] = {}
+    for text in said or ():
+        ours, equals, theirs = text.partition("=")
+        if not ours or ours in pairs or (option == "--set" and not equals):
+            _refuse(option, text, "NAME=VALUE, each name once")
+        pairs[ours] = theirs if equals else ours
+    return pairs
+
+
+def _refuse(option: str, found: str, allowed: str) -> NoReturn:
+    from towerpace.faults import Fault, InputError
+
+    raise InputError([Fault("towerpace bring", None, option, f'"{found}"', allowed)])
+
+
+def _before(*sources: Path, out: Path, replace: bool) -> None:
+    """Refuse a source that is not there and a target that is, before any work."""
+    from towerpace.bring.brought import target_faults
+    from towerpace.faults import Fault, InputError, nearest_word
+
+    faults = target_faults(out, sources=sources, replace=replace)
+    for source in sources:
+        if not source.is_file():
+            siblings = [one.name for one in source.parent.iterdir()] if source.parent.is_dir() else []
+            found = "a folder" if source.is_dir() else "missing file"
+            nearest = nearest_word(source.name, siblings)
+            faults.append(Fault(str(source), None, "file", found, "a file to bring in", nearest))
+    if faults:
+        raise InputError(faults)
+
+
+def _after(brought: Brought, *, out: Path, replace: bool) -> None:
+    """Write, and say how the source adds up."""
+    from towerpace.bring.brought import write_brought
+
+    written = write_brought(brought, out=out, replace=replace)
+    for tally in brought.tallies:
+        typer.echo(tally.text())
+    for line in brought.lines:
+        typer.echo(line)
+    if brought.left_out:
+        typer.echo("left out:")
+        for line in brought.left_out[:MOST_SHOWN]:
+            typer.echo(f"  {line}")
+        if (more := len(brought.left_out) - MOST_SHOWN) > 0:
+            typer.echo(f"  and {more:,} more, listed in {written[1].name}")
+    for warning in brought.warnings:
+        typer.echo(f"! {warning}")
+    typer.echo(f"\nWritten: {written[0]} and {written[1]}")
