@@ -9,6 +9,7 @@ EXTRA_OF = {
     "openpyxl": "spreadsheet",
     "icalendar": "calendar",
     "recurring_ical_events": "calendar",
+    "dateutil.rrule": "calendar",
     "holidays": "calendar",
     "ifcopenshell": "model",
     "ifcopenshell.geom": "model",

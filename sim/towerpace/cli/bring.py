@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
+from textwrap import fill
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
@@ -18,7 +20,18 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
+WIDTH = 80
 MOST_SHOWN = 5  # things left out that are shown; all of them stand in the provenance
+
+
+DAY = ["%Y-%m-%d"]
+
+
+class Timed(StrEnum):
+    """What events at a time of day are."""
+
+    whole_days = "whole-days"
+    leave_out = "leave-out"
 
 
 class Dates(StrEnum):
@@ -92,6 +105,49 @@ def levels(
     _after(bring_levels(table, mapped=mapped, reading=reading), out=out, replace=replace)
 
 
+@app.command("calendar")
+def calendar(
+    first: Annotated[
+        datetime, typer.Option("--from", formats=DAY, help="First day of the project.", show_default=False)
+    ],
+    last: Annotated[
+        datetime, typer.Option("--to", formats=DAY, help="Last day that may be needed.", show_default=False)
+    ],
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="An iCalendar file; none with --country.")
+    ] = None,
+    country: Annotated[
+        str | None, typer.Option("--country", help="Public holidays of a country, as GB (ISO 3166-1).")
+    ] = None,
+    region: Annotated[
+        str | None, typer.Option("--region", help="A part of the country, as ENG (ISO 3166-2).")
+    ] = None,
+    timed: Annotated[
+        Timed | None, typer.Option("--timed", help="What events at a time of day are; else they are refused.")
+    ] = None,
+    out: Annotated[Path, typer.Option("--out", help="The TOML file to write.")] = Path("calendar.toml"),
+    replace: Replace = False,
+) -> None:
+    """Bring in days off from an iCalendar file, or the public holidays of a country."""
+    from towerpace.bring.days_off import bring_days_off
+    from towerpace.bring.icalendar_days import icalendar_days
+    from towerpace.bring.public_holidays import public_holidays
+
+    begin, end = first.date(), last.date()
+    if (file is None) == (country is None):
+        _refuse("FILE", "none" if file is None else f"{file} and --country {country}", "a file or --country")
+    if region is not None and country is None:
+        _refuse("--region", region, "a region of a --country")
+    if end < begin:
+        _refuse("--to", f"{end}", f"a day from {begin} on")
+    _before(*([file] if file else []), out=out, replace=replace)
+    if file is not None:
+        found = icalendar_days(file, first=begin, last=end, timed=timed.value if timed else None)
+    else:
+        found = public_holidays(country or "", region=region, first=begin, last=end)
+    _after(bring_days_off(found, first=begin, last=end), out=out, replace=replace)
+
+
 def _separator(said: str | None, *, decimal_comma: bool) -> str:
     if said is None:
         return ";" if decimal_comma else ","
@@ -149,5 +205,5 @@ def _after(brought: Brought, *, out: Path, replace: bool) -> None:
         if (more := len(brought.left_out) - MOST_SHOWN) > 0:
             typer.echo(f"  and {more:,} more, listed in {written[1].name}")
     for warning in brought.warnings:
-        typer.echo(f"! {warning}")
+        typer.echo(fill(f"! {warning}", WIDTH))
     typer.echo(f"\nWritten: {written[0]} and {written[1]}")
