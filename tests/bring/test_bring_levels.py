@@ -77,7 +77,8 @@ def test_what_is_not_named_is_listed_as_left_out_and_the_sums_close(bring):
     assert "flat: 60 in all, in the source 60" in run.text
     came_from = tomllib.loads(Path("levels.provenance.toml").read_text())
     assert came_from["sums"]["left_out"] == ['column "Remarks"', 'row 7: "Total", 60']
-    assert came_from["said"]["--column flat"] == "Panels"
+    assert came_from["said"]["last-row"] == 5
+    assert "flat=Panels" in came_from["said"]["column"]
     assert came_from["source"][0]["file"] == "planner.xlsx"
 
 

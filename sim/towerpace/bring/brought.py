@@ -62,8 +62,6 @@ class Brought:
         Content of the file to write.
     sources : tuple of Path
         Files that were read.
-    said : mapping
-        What the user said because the source does not, by the name of the option.
     tallies : tuple of Tally
         How the source adds up.
     left_out : tuple of str
@@ -72,16 +70,20 @@ class Brought:
         What people should read: sums, checks.
     warnings : tuple of str
         What they should doubt.
+    made_by : str
+        The library that made it, with its version, where that matters.
+    said : mapping
+        What the user said because the source does not, by the name of the option.
     """
 
     text: str
     sources: tuple[Path, ...]
-    said: Mapping[str, Said]
     tallies: tuple[Tally, ...]
     left_out: tuple[str, ...] = ()
     lines: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     made_by: str = ""
+    said: Mapping[str, Said] = field(default_factory=dict)
 
 
 def provenance_path(out: Path) -> Path:
@@ -102,7 +104,7 @@ def provenance_text(brought: Brought, *, out: Path) -> str:
     for source in brought.sources:
         lines += ["", "[[source]]", f"file = {_toml(source.name)}"]
         lines.append(f"sha256 = {_toml(_sha256(source.read_bytes()))}")
-    lines += ["", "[said]", *(f"{_toml(key)} = {_toml(value)}" for key, value in brought.said.items())]
+    lines += ["", "[said]", *(f"{key} = {_toml(value)}" for key, value in brought.said.items())]
     lines += ["", "[sums]", f"tallies = {_toml_list([tally.text() for tally in brought.tallies])}"]
     lines += [f"left_out = {_toml_list(brought.left_out)}", f"warnings = {_toml_list(brought.warnings)}"]
     return "\n".join(lines) + "\n"

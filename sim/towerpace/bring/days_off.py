@@ -4,10 +4,10 @@ import datetime as dt
 import json
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
-from towerpace.bring.brought import Brought, Said, Tally
+from towerpace.bring.brought import Brought, Tally
 from towerpace.scenario.schema import Calendar
 
 SATURDAY = 5
@@ -45,7 +45,6 @@ class DaysOff:
     left_out: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     made_by: str = ""
-    said: Mapping[str, Said] = field(default_factory=dict)
 
 
 def day_text(day: dt.date) -> str:
@@ -66,11 +65,9 @@ def bring_days_off(found: DaysOff, *, first: dt.date, last: dt.date) -> Brought:
     closed = {day: name for day, name in singles.items() if not any(s.first <= day <= s.last for s in spans)}
     text = _toml(closed, spans=spans, found=found, between=f"{day_text(first)} to {day_text(last)}")
     Calendar.model_validate({"week": {}, **_as_tuples(tomllib.loads(text))})  # what is written can be read
-    said: dict[str, Said] = {"--from": first.isoformat(), "--to": last.isoformat(), **found.said}
     return Brought(
         text=text,
         sources=found.sources,
-        said=said,
         tallies=found.tallies,
         left_out=found.left_out,
         lines=_lines(closed, spans=spans),

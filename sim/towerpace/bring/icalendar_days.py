@@ -73,7 +73,6 @@ def icalendar_days(path: Path, *, first: dt.date, last: dt.date, timed: Timed | 
         tallies=_tallies(calendar, events=events, kept=kept, occurrences=len(occurrences)),
         left_out=tuple(f"{why}: {name}" for name, why in (*kept.left_out, *dict.fromkeys(outside))),
         warnings=tuple(_rule_warnings(events, file=file)),
-        said={} if timed is None else {"--timed": timed},
     )
 
 

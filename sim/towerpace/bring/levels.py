@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from towerpace.bring.brought import Brought, Said, Tally
+from towerpace.bring.brought import Brought, Tally
 from towerpace.bring.level_cells import Reading, kind_of, value_shown
 from towerpace.bring.tables import SourceRow, SourceTable
 from towerpace.faults import Fault, InputError, nearest_word
@@ -71,7 +71,6 @@ def bring_levels(source: SourceTable, *, mapped: Mapped, reading: Reading) -> Br
     return Brought(
         text=_csv(names, rows=rows),
         sources=(Path(source.file),),
-        said={**_said(mapped), **_said_reading(reading)},
         tallies=_tallies(source, rows=rows, inside=inside, columns=columns),
         left_out=_left_out(source, inside=inside, columns=columns),
         lines=_sums(levels, columns=columns, inside=inside),
@@ -231,18 +230,3 @@ def _sums(levels: Levels, *, columns: Mapping[str, str], inside: Sequence[Source
             raise ValueError(f"{column}: {total} written, {in_source} in the source")
         lines.append(f"{column}: {total:,} in all, in the source {in_source:,.0f}")
     return tuple(lines)
-
-
-def _said(mapped: Mapped) -> dict[str, Said]:
-    said: dict[str, Said] = {f"--column {ours}": theirs for ours, theirs in mapped.columns.items()}
-    said.update({f"--set {ours}": cell for ours, cell in mapped.constants.items()})
-    if mapped.left_out:
-        said["--leave-out"] = ", ".join(mapped.left_out)
-    if mapped.last_row is not None:
-        said["--last-row"] = mapped.last_row
-    return said
-
-
-def _said_reading(reading: Reading) -> dict[str, Said]:
-    said: dict[str, Said] = {"--decimal-comma": reading.decimal_comma, "--dates": reading.dates}
-    return {**said, "--level-prefix": reading.level_prefix} if reading.level_prefix else said

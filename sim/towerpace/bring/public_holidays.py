@@ -59,7 +59,6 @@ def public_holidays(country: str, *, region: str | None, first: dt.date, last: d
             len(estimated), whole_country=region is None and bool(known[country]), place=place
         ),
         made_by=f"holidays {version}",
-        said={"--country": country, **({"--region": region} if region else {})},
     )
 
 

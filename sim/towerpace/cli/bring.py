@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
@@ -11,7 +12,8 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 if TYPE_CHECKING:
-    from towerpace.bring.brought import Brought
+    from towerpace.bring.brought import Brought, Said
+    from towerpace.bring.weather.checks import WorkHours
 
 app = typer.Typer(
     help="Bring in a spreadsheet, a calendar, weather files or a building model: "
@@ -21,10 +23,37 @@ app = typer.Typer(
 )
 
 WIDTH = 80
+HOURS_A_DAY = 24
 MOST_SHOWN = 5  # things left out that are shown; all of them stand in the provenance
 
 
 DAY = ["%Y-%m-%d"]
+NOT_SAID = ("file", "files", "out", "replace")  # they stand elsewhere in the provenance
+
+
+class Form(StrEnum):
+    """Formats of weather files, as `bring/weather/formats.py` has them."""
+
+    epw = "epw"
+    isd_lite = "isd-lite"
+    lcd = "lcd"
+    ghcnh = "ghcnh"
+    hourly_csv = "hourly-csv"
+    metar = "metar"
+
+
+class Gusts(StrEnum):
+    """Whether reported gusts are used."""
+
+    reported = "reported"
+    none = "none"
+
+
+class LcdUnit(StrEnum):
+    """Units of the speeds of LCD files."""
+
+    mph = "mph"
+    m_s = "m_s"
 
 
 class Timed(StrEnum):
@@ -48,6 +77,7 @@ Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files of the
 
 @app.command("levels")
 def levels(
+    ctx: typer.Context,
     file: Source,
     column: Annotated[
         list[str] | None,
@@ -102,11 +132,12 @@ def levels(
         _pairs(column, option="--column"), _pairs(constant, option="--set"), tuple(leave_out or ()), last_row
     )
     reading = Reading(decimal_comma, dates.value, level_prefix)
-    _after(bring_levels(table, mapped=mapped, reading=reading), out=out, replace=replace)
+    _after(ctx, bring_levels(table, mapped=mapped, reading=reading), out=out, replace=replace)
 
 
 @app.command("calendar")
 def calendar(
+    ctx: typer.Context,
     first: Annotated[
         datetime, typer.Option("--from", formats=DAY, help="First day of the project.", show_default=False)
     ],
@@ -145,7 +176,84 @@ def calendar(
         found = icalendar_days(file, first=begin, last=end, timed=timed.value if timed else None)
     else:
         found = public_holidays(country or "", region=region, first=begin, last=end)
-    _after(bring_days_off(found, first=begin, last=end), out=out, replace=replace)
+    _after(ctx, bring_days_off(found, first=begin, last=end), out=out, replace=replace)
+
+
+@app.command("weather")
+def weather(
+    ctx: typer.Context,
+    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Files of one station.")],
+    form: Annotated[Form, typer.Option("--format", help="What the files are.", show_default=False)],
+    gusts: Annotated[
+        Gusts,
+        typer.Option("--gusts", help="Use reported gusts, or none (all are then a factor on the mean)."),
+    ],
+    missing_gust_factor: Annotated[
+        float, typer.Option("--missing-gust-factor", min=1, help="Gust over mean where no gust is reported.")
+    ],
+    gust_limit: Annotated[
+        list[float] | None, typer.Option("--gust-limit", min=0, help="A limit on gusts, m/s; repeat.")
+    ] = None,
+    mean_limit: Annotated[
+        list[float] | None, typer.Option("--mean-limit", min=0, help="A limit on the mean wind, m/s; repeat.")
+    ] = None,
+    utc_offset: Annotated[
+        float | None,
+        typer.Option("--utc-offset", min=-12, max=14, help="Local standard time from UTC, hours."),
+    ] = None,
+    height: Annotated[
+        float | None, typer.Option("--height", min=0.1, help="Instrument above ground, metres.")
+    ] = None,
+    unit: Annotated[
+        LcdUnit | None, typer.Option("--unit", help="Of LCD files: mph in version 1, m_s in version 2.")
+    ] = None,
+    first_month: Annotated[
+        datetime | None,
+        typer.Option(
+            "--first-month", formats=["%Y-%m"], help="Of the first METAR, where lines bear no date."
+        ),
+    ] = None,
+    as_year: Annotated[
+        int | None, typer.Option("--as-year", min=1900, max=2100, help="Year to put a typical year into.")
+    ] = None,
+    fill_gaps: Annotated[
+        int, typer.Option("--fill-gaps", min=0, help="Gaps of so many hours repeat the hour before.")
+    ] = 0,
+    leave_out: Annotated[
+        bool, typer.Option("--leave-out", help="Leave out reports that cannot be true, and list them.")
+    ] = False,
+    days: Annotated[str, typer.Option("--days", help="Days that are counted.")] = "mon-sat",
+    hours: Annotated[str, typer.Option("--hours", help="Hours that are counted.")] = "7-17",
+    unit_confirmed: Annotated[
+        bool, typer.Option("--unit-confirmed", help="The unlikely mean wind is right.")
+    ] = False,
+    out: Annotated[Path, typer.Option("--out", help="The record to write.")] = Path("weather.csv"),
+    replace: Replace = False,
+) -> None:
+    """Bring in a weather record, and print the hours that your limits stop in it."""
+    from towerpace.bring.weather.formats import FORMATS, UNSAID_UNIT, Hints
+    from towerpace.bring.weather.hourly import Policy
+    from towerpace.bring.weather.record import Asked, bring_weather
+
+    if (unit is None) == (form.value in UNSAID_UNIT):
+        known = "of a format that says its own" if unit else f"missing for {form.value}"
+        _refuse("--unit", known, "mph or m_s for lcd, nothing for the others")
+    if not gust_limit and not mean_limit:
+        _refuse("--gust-limit", "no limit", "at least one --gust-limit or --mean-limit, in m/s")
+    work = _work_hours(days, hours=hours)
+    _before(*files, out=out, replace=replace)
+    hints = Hints(unit.value if unit else None, first_month.date() if first_month else None)
+    read = [FORMATS[form.value](file, hints) for file in files]
+    asked = Asked(
+        height,
+        Policy(utc_offset, gusts is Gusts.reported, fill_gaps, leave_out, as_year),
+        missing_gust_factor,
+        tuple(gust_limit or ()),
+        tuple(mean_limit or ()),
+        work,
+        unit_confirmed,
+    )
+    _after(ctx, bring_weather(read, asked=asked, name=out.name), out=out, replace=replace)
 
 
 def _separator(said: str | None, *, decimal_comma: bool) -> str:
@@ -165,6 +273,37 @@ def _pairs(said: list[str] | None, *, option: str) -> dict[str, str]:
             _refuse(option, text, "NAME=VALUE, each name once")
         pairs[ours] = theirs if equals else ours
     return pairs
+
+
+def _work_hours(days: str, *, hours: str) -> WorkHours:
+    from towerpace.bring.weather.checks import DAYS, WorkHours
+
+    first, to, last = days.partition("-")
+    names = days.split(",")
+    if to and first in DAYS and last in DAYS[DAYS.index(first) :]:
+        names = list(DAYS[DAYS.index(first) : DAYS.index(last) + 1])
+    if not set(names) <= set(DAYS):
+        _refuse("--days", days, "days as mon-sat or mon,wed,fri")
+    begin, _, end = hours.partition("-")
+    if not (begin.isdigit() and end.isdigit() and int(begin) < int(end) <= HOURS_A_DAY):
+        _refuse("--hours", hours, "whole hours as 7-17")
+    return WorkHours(tuple(sorted({DAYS.index(name) for name in names})), int(begin), int(end))
+
+
+def _said(ctx: typer.Context) -> dict[str, Said]:
+    """What the user said and what was taken where nothing was said, by the name of the option."""
+    said: dict[str, Said] = {}
+    for option in ctx.command.params:
+        name, value = option.opts[0].lstrip("-"), ctx.params.get(option.name or "")
+        if option.name in NOT_SAID or value in (None, [], (), ""):
+            continue
+        if isinstance(value, bool | int | float):
+            said[name] = value
+        elif isinstance(value, datetime):
+            said[name] = f"{value:%Y-%m-%d}"
+        else:
+            said[name] = ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
+    return said
 
 
 def _refuse(option: str, found: str, allowed: str) -> NoReturn:
@@ -189,11 +328,11 @@ def _before(*sources: Path, out: Path, replace: bool) -> None:
         raise InputError(faults)
 
 
-def _after(brought: Brought, *, out: Path, replace: bool) -> None:
+def _after(ctx: typer.Context, brought: Brought, *, out: Path, replace: bool) -> None:
     """Write, and say how the source adds up."""
     from towerpace.bring.brought import write_brought
 
-    written = write_brought(brought, out=out, replace=replace)
+    written = write_brought(dataclasses.replace(brought, said=_said(ctx)), out=out, replace=replace)
     for tally in brought.tallies:
         typer.echo(tally.text())
     for line in brought.lines:

@@ -1,0 +1,120 @@
+"""What a weather file comes down to: reports, made at a time, on the clock and in the unit of its file."""
+
+import datetime as dt
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from towerpace.faults import Fault, InputError
+
+Unit = Literal["m_s", "knots", "mph", "km_h"]
+Clock = Literal["UTC", "standard"]
+
+MOST_LISTED = 20
+INCH_MM, MILE_KM = 25.4, 1.609344
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """One report: what it tells of is over when it is made.
+
+    Parameters
+    ----------
+    line : int
+        Its line in the file.
+    made : datetime
+        When it was made or its hour ended, on the clock of the file.
+    speed, gust : float or None
+        Mean wind and gust; None where missing. [unit of the file]
+    temperature_c, rain_mm, visibility_km : float or None
+        [degC, mm in the hour, km]
+    thunder : bool or None
+        None where the file does not say.
+    """
+
+    line: int
+    made: dt.datetime
+    speed: float | None
+    gust: float | None = None
+    temperature_c: float | None = None
+    rain_mm: float | None = None
+    visibility_km: float | None = None
+    thunder: bool | None = None
+
+
+@dataclass(slots=True)
+class Reports:
+    """All reports of one file, and what the file says of them.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    unit : str
+        Unit of the speeds.
+    clock : str
+        "UTC", or "standard" for the local standard time of the station.
+    reports : list of Report
+        In the order of the file.
+    left_out : Counter
+        Lines that hold no report of use, by reason.
+    utc_offset_h, height_m : float or None
+        Of the local clock and the instrument, where the file says them. [h, m]
+    gusts : bool
+        Whether the format holds gusts.
+    typical_of : tuple of int
+        Years from which a typical year was put together; empty for a real one.
+    notes : list of str
+        What people should know.
+    """
+
+    path: Path
+    unit: Unit
+    clock: Clock
+    reports: list[Report] = field(default_factory=list)
+    left_out: Counter[str] = field(default_factory=Counter)
+    utc_offset_h: float | None = None
+    height_m: float | None = None
+    gusts: bool = True
+    typical_of: tuple[int, ...] = ()
+    notes: list[str] = field(default_factory=list)
+
+
+def text_lines(path: Path) -> list[str]:
+    """Lines of a text file in UTF-8 or, as old weather files are, in Latin-1."""
+    content = path.read_bytes()
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = content.decode("latin-1")
+    return text.splitlines()
+
+
+def refuse(faults: Sequence[Fault]) -> None:
+    """Raise the faults if there are any, so many of them as people still read."""
+    if not faults:
+        return
+    shown = list(faults[:MOST_LISTED])
+    for last in faults[MOST_LISTED : MOST_LISTED + 1]:
+        rest = f"{len(faults) - MOST_LISTED} more faults of this file"
+        shown.append(Fault(last.file, last.line, last.key, rest, last.allowed))
+    raise InputError(shown)
+
+
+def number(cell: str, *, missing: Sequence[float] = ()) -> float | None:
+    """The number in a cell; None where it is blank or stands for missing.
+
+    Raises
+    ------
+    ValueError
+        If it is no number.
+    """
+    if not cell.strip():
+        return None
+    value = float(cell)
+    if not math.isfinite(value):
+        raise ValueError(f"{cell!r} is no number")
+    return None if value in missing else value
