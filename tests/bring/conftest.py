@@ -24,6 +24,7 @@ class Run:
 def bring(tmp_path, monkeypatch):
     """`towerpace bring` in an empty folder; where it refuses, nothing may have been written."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("towerpace.cli.bring.WIDTH", 1000)  # lines are looked for whole
 
     def run(*words):
         before = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}

@@ -6,6 +6,7 @@ record was made (pandas, and pvlib for the EPW).
 """
 
 import datetime as dt
+import gzip
 import tomllib
 from pathlib import Path
 
@@ -76,7 +77,7 @@ def test_an_epw_hour_taken_as_starting_gives_other_hours(bring):
 def test_the_mean_held_against_a_gust_limit(bring):
     run = bring("weather", files.metar("a.txt"), *METAR, *EAST, "--mean-limit", 9)
     assert "gust 9 m/s  897 of 3,130  28.66 %" in run.text
-    assert "mean 9 m/s  198 of 3,130  6.33 %" in run.text
+    assert "mean 9 m/s  198 of 3,130   6.33 %" in run.text
 
 
 def test_utc_taken_as_local_time_is_seen_in_the_mean_day(bring):
@@ -280,6 +281,14 @@ def test_headings_without_a_unit_or_with_two_winds_are_refused(bring):
         "wind: found several: wind_speed_100m (km/h), wind_speed_10m (km/h)"
         in bring("weather", "a.csv", *words).faults
     )
+
+
+def test_a_packed_file_is_read_and_a_cut_one_refused(bring):
+    packed = gzip.compress(Path(files.metar("a.txt")).read_bytes())
+    Path("a.gz").write_bytes(packed)
+    assert "897 of 3,130" in bring("weather", "a.gz", *METAR, *EAST).text
+    Path("cut.gz").write_bytes(packed[:5000])
+    assert "allowed: a whole gzip file" in bring("weather", "cut.gz", *METAR, *EAST, "--replace").faults
 
 
 def test_half_a_year_is_no_record(bring):

@@ -1,6 +1,6 @@
-"""Rerun the commands of README.md and write their true output into it.
+"""Rerun the commands of the pages and write their true output into them.
 
-python tests/support/refresh_docs.py
+python tests/support/refresh_docs.py [PAGE ...]
 """
 
 from __future__ import annotations
@@ -14,13 +14,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
+PAGES = ("README.md", *sorted(p.relative_to(ROOT).as_posix() for p in ROOT.glob("scenarios/manual/*.md")))
 BLOCK = re.compile(r"```console\n\$ (?P<command>[^\n]+)\n(?P<output>.*?)```", flags=re.DOTALL)
 RUN = "from towerpace.cli.app import main; main()"
 
 
 @dataclass(frozen=True)
 class Block:
-    """A command of the README and the output that stands below it."""
+    """A command of a page and the output that stands below it."""
 
     command: str
     output: str
@@ -41,17 +42,17 @@ def run_block(block: Block, folder: Path) -> str:
     return re.sub(r"[ \t]+\n", "\n", run.stdout + run.stderr)
 
 
-def main() -> None:
-    """Write the true outputs into the README."""
-    readme = ROOT / "README.md"
+def refresh(page: Path) -> None:
+    """Write the true outputs into a page."""
 
     def refreshed(match: re.Match[str]) -> str:
         with tempfile.TemporaryDirectory() as folder:
             output = run_block(Block(match["command"], ""), Path(folder))
         return f"```console\n$ {match['command']}\n{output}```"
 
-    readme.write_text(BLOCK.sub(refreshed, readme.read_text(encoding="utf-8")), encoding="utf-8")
+    page.write_text(BLOCK.sub(refreshed, page.read_text(encoding="utf-8")), encoding="utf-8")
 
 
 if __name__ == "__main__":
-    main()
+    for name in sys.argv[1:] or PAGES:
+        refresh(ROOT / name)

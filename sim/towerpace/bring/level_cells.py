@@ -11,6 +11,8 @@ from towerpace.scenario.complaints import shown
 
 Order = Literal["iso", "dmy", "mdy"]
 
+EMPTY = "an empty cell"
+
 _WHOLE = re.compile(r"-?\d{1,9}")
 _POINT = re.compile(r"-?\d+(\.\d+)?")
 _COMMA = re.compile(r"-?\d+(,\d+)?")
@@ -51,7 +53,7 @@ def kind_of(column: str) -> Kind:
 def value_shown(value: Value) -> str:
     """What stands in a cell, in words."""
     if value is None or value == "":
-        return "an empty cell"
+        return EMPTY
     if isinstance(value, dt.datetime):
         return str(value)
     return shown(value)

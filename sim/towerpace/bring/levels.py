@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from towerpace.bring.brought import Brought, Tally
-from towerpace.bring.level_cells import Reading, kind_of, value_shown
+from towerpace.bring.level_cells import EMPTY, Reading, kind_of, value_shown
 from towerpace.bring.tables import SourceRow, SourceTable
 from towerpace.faults import Fault, InputError, nearest_word
 from towerpace.scenario.levels import DELIVERY, REQUIRED, Levels, levels_from
@@ -131,6 +131,8 @@ def _cells(
         text = kind.read(row.cells[heading], reading)
         if text is None:
             found, allowed = value_shown(row.cells[heading]), kind.allowed(reading)
+            if found == EMPTY:
+                allowed = allowed.partition(" (")[0]  # how it might be written otherwise is no help here
             faults.append(source.fault(row.number, heading, found=found, allowed=allowed))
         else:
             cells[column] = text

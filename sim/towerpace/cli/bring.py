@@ -256,6 +256,35 @@ def weather(
     _after(ctx, bring_weather(read, asked=asked, name=out.name), out=out, replace=replace)
 
 
+@app.command("quantities")
+def quantities(
+    ctx: typer.Context,
+    file: Source,
+    mapping: Annotated[Path, typer.Option("--map", help="What counts as what (TOML), see the manual.")],
+    levels: Annotated[
+        Path | None, typer.Option("--levels", help="A level table that the counts are put into.")
+    ] = None,
+    leave_out: Annotated[
+        bool, typer.Option("--leave-out", help="Leave out elements in no level or zone, and list them.")
+    ] = False,
+    out: Annotated[Path, typer.Option("--out", help="The table to write.")] = Path("quantities.csv"),
+    replace: Replace = False,
+) -> None:
+    """Bring in counts of panels and areas of linings from an open building model (IFC)."""
+    from towerpace.bring.model.mapping import load_map
+    from towerpace.bring.model.quantities import bring_quantities
+    from towerpace.faults import InputError
+    from towerpace.scenario.levels import levels_from
+    from towerpace.scenario.tables import read_table
+
+    _before(file, mapping, *([levels] if levels else []), out=out, replace=replace)
+    table = read_table(levels, shown_as=str(levels)) if levels else None
+    if table is not None and (faults := levels_from(table)[1]):
+        raise InputError(faults)
+    brought = bring_quantities(file, mapped=load_map(mapping), leave_out=leave_out, levels=table)
+    _after(ctx, brought, out=out, replace=replace)
+
+
 def _separator(said: str | None, *, decimal_comma: bool) -> str:
     if said is None:
         return ";" if decimal_comma else ","
@@ -328,21 +357,23 @@ def _before(*sources: Path, out: Path, replace: bool) -> None:
         raise InputError(faults)
 
 
+def _folded(line: str) -> str:
+    return fill(line, WIDTH, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+
+
 def _after(ctx: typer.Context, brought: Brought, *, out: Path, replace: bool) -> None:
     """Write, and say how the source adds up."""
     from towerpace.bring.brought import write_brought
 
     written = write_brought(dataclasses.replace(brought, said=_said(ctx)), out=out, replace=replace)
-    for tally in brought.tallies:
-        typer.echo(tally.text())
-    for line in brought.lines:
-        typer.echo(line)
+    for line in (*(tally.text() for tally in brought.tallies), *brought.lines):
+        typer.echo(_folded(line))
     if brought.left_out:
         typer.echo("left out:")
         for line in brought.left_out[:MOST_SHOWN]:
-            typer.echo(f"  {line}")
+            typer.echo(_folded(f"  {line}"))
         if (more := len(brought.left_out) - MOST_SHOWN) > 0:
             typer.echo(f"  and {more:,} more, listed in {written[1].name}")
     for warning in brought.warnings:
-        typer.echo(fill(f"! {warning}", WIDTH))
+        typer.echo(_folded(f"! {warning}"))
     typer.echo(f"\nWritten: {written[0]} and {written[1]}")

@@ -88,8 +88,11 @@ def stops_at(
 def stop_lines(stops: Sequence[Stops], *, record: Record, work: WorkHours) -> Iterator[str]:
     """The stopped hours as people read them, below the height and hours that they hold for."""
     yield f"Stopped hours of this record at your limits, at {record.height_m:g} m, {work.text()}"
-    for one in stops:
-        line = f"  {one.kind} {one.limit_m_s:g} m/s  {one.stopped_h:,} of {one.work_h:,}  {one.percent:.2f} %"
+    cells = [(f"{one.limit_m_s:g}", f"{one.stopped_h:,}", f"{one.percent:.2f}") for one in stops]
+    wide = [max(map(len, column)) for column in zip(*cells, strict=True)]
+    for one, texts in zip(stops, cells, strict=True):
+        limit, hours, percent = (text.rjust(width) for text, width in zip(texts, wide, strict=True))
+        line = f"  {one.kind} {limit} m/s  {hours} of {one.work_h:,}  {percent} %"
         many = len(one.by_year) > 1
         yield line + (f"  ({min(one.by_year):,} to {max(one.by_year):,} a year)" if many else "")
 

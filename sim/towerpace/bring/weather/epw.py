@@ -6,7 +6,8 @@ Hours are numbered 1 to 24 and named by their end, in local standard time; speed
 import datetime as dt
 from pathlib import Path
 
-from towerpace.bring.weather.reports import Report, Reports, number, refuse, text_lines
+from towerpace.bring.refusals import refuse
+from towerpace.bring.weather.reports import Report, Reports, number, text_lines
 from towerpace.faults import Fault
 
 HEADING_LINES, FIELDS = 8, 35

@@ -10,7 +10,8 @@ import datetime as dt
 from collections.abc import Mapping
 from pathlib import Path
 
-from towerpace.bring.weather.reports import Report, Reports, number, refuse, text_lines
+from towerpace.bring.refusals import refuse
+from towerpace.bring.weather.reports import Report, Reports, number, text_lines
 from towerpace.faults import Fault, nearest_word
 
 SPEED, GUST = "wind_speed", "wind_gust"

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 
-from towerpace.bring.weather.reports import Report, Reports, refuse
+from towerpace.bring.refusals import refuse
+from towerpace.bring.weather.reports import Report, Reports
 from towerpace.climate.columns import QUANTITIES
 from towerpace.faults import Fault
 

@@ -12,7 +12,8 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 
-from towerpace.bring.weather.reports import Report, Reports, Unit, number, refuse, text_lines
+from towerpace.bring.refusals import refuse
+from towerpace.bring.weather.reports import Report, Reports, Unit, number, text_lines
 from towerpace.faults import Fault, nearest_word
 
 UNITS: dict[str, Unit] = {

@@ -6,7 +6,8 @@ There are no gusts. A time stands for the report nearest to it, mostly made some
 import datetime as dt
 from pathlib import Path
 
-from towerpace.bring.weather.reports import Report, Reports, refuse, text_lines
+from towerpace.bring.refusals import refuse
+from towerpace.bring.weather.reports import Report, Reports, text_lines
 from towerpace.faults import Fault
 
 FIELDS, MISSING, TRACE = 12, -9999, -1

@@ -9,6 +9,7 @@ import datetime as dt
 from collections.abc import Mapping
 from pathlib import Path
 
+from towerpace.bring.refusals import refuse
 from towerpace.bring.weather.reports import (
     INCH_MM,
     MILE_KM,
@@ -16,7 +17,6 @@ from towerpace.bring.weather.reports import (
     Reports,
     Unit,
     number,
-    refuse,
     text_lines,
 )
 from towerpace.faults import Fault, nearest_word

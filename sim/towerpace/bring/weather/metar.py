@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from towerpace.bring.weather.reports import INCH_MM, MILE_KM, Report, Reports, Unit, refuse, text_lines
+from towerpace.bring.refusals import refuse
+from towerpace.bring.weather.reports import INCH_MM, MILE_KM, Report, Reports, Unit, text_lines
 from towerpace.faults import Fault
 
 UNITS: dict[str, Unit] = {"KT": "knots", "MPS": "m_s", "KMH": "km_h"}

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from towerpace.bring.brought import Brought, Tally
+from towerpace.bring.refusals import refuse
 from towerpace.bring.weather.checks import WorkHours, clock_doubt, stop_lines, stops_at, unit_doubt
 from towerpace.bring.weather.hourly import Hourly, Policy, hourly
 from towerpace.bring.weather.record_text import record_text
-from towerpace.bring.weather.reports import Reports, refuse
+from towerpace.bring.weather.reports import Reports
 from towerpace.bring.weather.year_factor import YearFactor, year_factor_of
 from towerpace.climate.knots import whole_knot_share
 from towerpace.climate.record import LEAST_WHOLE_KNOT_SHARE, Record, read_record

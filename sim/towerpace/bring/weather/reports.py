@@ -1,7 +1,9 @@
 """What a weather file comes down to: reports, made at a time, on the clock and in the unit of its file."""
 
 import datetime as dt
+import gzip
 import math
+import zlib
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -13,7 +15,7 @@ from towerpace.faults import Fault, InputError
 Unit = Literal["m_s", "knots", "mph", "km_h"]
 Clock = Literal["UTC", "standard"]
 
-MOST_LISTED = 20
+GZIP = b"\x1f\x8b"
 INCH_MM, MILE_KM = 25.4, 1.609344
 
 
@@ -84,24 +86,24 @@ class Reports:
 
 
 def text_lines(path: Path) -> list[str]:
-    """Lines of a text file in UTF-8 or, as old weather files are, in Latin-1."""
+    """Lines of a text file, packed by gzip or not, in UTF-8 or, as old weather files are, in Latin-1.
+
+    Raises
+    ------
+    InputError
+        If it begins as gzip does and cannot be unpacked.
+    """
     content = path.read_bytes()
+    if content.startswith(GZIP):
+        try:
+            content = gzip.decompress(content)
+        except (OSError, EOFError, zlib.error) as error:
+            raise InputError([Fault(str(path), None, "file", f"{error}", "a whole gzip file")]) from error
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = content.decode("latin-1")
     return text.splitlines()
-
-
-def refuse(faults: Sequence[Fault]) -> None:
-    """Raise the faults if there are any, so many of them as people still read."""
-    if not faults:
-        return
-    shown = list(faults[:MOST_LISTED])
-    for last in faults[MOST_LISTED : MOST_LISTED + 1]:
-        rest = f"{len(faults) - MOST_LISTED} more faults of this file"
-        shown.append(Fault(last.file, last.line, last.key, rest, last.allowed))
-    raise InputError(shown)
 
 
 def number(cell: str, *, missing: Sequence[float] = ()) -> float | None:
