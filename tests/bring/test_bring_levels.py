@@ -220,7 +220,7 @@ def test_missing_columns_are_said_for_all_rows_or_faults(bring):
     assert "plan.csv: 5 faults" in faults
     assert '--column flat: found "Panel"; allowed: level, Panels; nearest: Panels' in faults
     assert (
-        "zone: missing column; allowed: --column zone=HEADING, of level, Panels, or --set zone=..." in faults
+        "zone: missing column; allowed: --column OURS=HEADING, of level, Panels, or --set zone=..." in faults
     )
     constants = [
         "--set",

@@ -3,6 +3,7 @@
 import csv
 import datetime as dt
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 RECORD = Path(__file__).parents[2] / "scenarios" / "weather" / "laguardia_2013_hourly.csv"
@@ -23,6 +24,7 @@ class Row:
     visibility: float
 
 
+@cache
 def rows():
     with RECORD.open() as lines:
         return [

@@ -84,21 +84,16 @@ def _columns(source: SourceTable, *, mapped: Mapped) -> dict[str, str]:
     columns = {}
     for column, heading in mapped.columns.items():
         if heading not in source.headings:
-            nearest = nearest_word(heading, source.headings)
-            allowed = ", ".join(source.headings)
-            faults.append(Fault(source.file, None, f"--column {column}", f'"{heading}"', allowed, nearest))
+            faults.append(_no_heading(heading, option=f"--column {column}", source=source))
         if not _COUNT_COLUMN.fullmatch(column):
             allowed = "a name of lower-case letters, digits and _"
             faults.append(Fault(source.file, None, f"--column {column}", f'"{column}"', allowed))
         columns[column] = heading
-    for heading in source.headings:
-        free = heading not in columns.values() and heading not in mapped.left_out
-        if heading in (*REQUIRED, DELIVERY) and free and heading not in mapped.constants:
-            columns.setdefault(heading, heading)
-    for heading in mapped.left_out:
-        if heading not in source.headings:
-            allowed, nearest = ", ".join(source.headings), nearest_word(heading, source.headings)
-            faults.append(Fault(source.file, None, "--leave-out", f'"{heading}"', allowed, nearest))
+    spoken_for = {*columns.values(), *mapped.left_out, *mapped.constants}
+    own = [name for name in source.headings if name in (*REQUIRED, DELIVERY) and name not in spoken_for]
+    columns = {**{name: name for name in own}, **columns}
+    unknown = [heading for heading in mapped.left_out if heading not in source.headings]
+    faults += [_no_heading(heading, option="--leave-out", source=source) for heading in unknown]
     faults += [
         Fault(source.file, None, f"--set {column}", "said and read from the file", "one of both")
         for column in sorted(mapped.constants.keys() & columns.keys())
@@ -111,12 +106,15 @@ def _columns(source: SourceTable, *, mapped: Mapped) -> dict[str, str]:
     return columns
 
 
+def _no_heading(heading: str, *, option: str, source: SourceTable) -> Fault:
+    nearest = nearest_word(heading, source.headings)
+    return Fault(source.file, None, option, f'"{heading}"', ", ".join(source.headings), nearest)
+
+
 def _missing(source: SourceTable, *, have: Sequence[str]) -> list[Fault]:
-    allowed = "--column {0}=HEADING, of " + ", ".join(source.headings).replace("{", "{{").replace("}", "}}")
+    allowed = f"--column OURS=HEADING, of {', '.join(source.headings)}"
     return [
-        Fault(
-            source.file, None, column, "missing column", allowed.format(column) + f", or --set {column}=..."
-        )
+        Fault(source.file, None, column, "missing column", allowed + f", or --set {column}=...")
         for column in REQUIRED
         if column not in have
     ]

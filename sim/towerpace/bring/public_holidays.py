@@ -1,6 +1,7 @@
 """Public holidays of a country or a part of it, as the library `holidays` has them."""
 
 import datetime as dt
+from collections.abc import Mapping, Sequence
 
 from towerpace.bring.brought import Tally
 from towerpace.bring.days_off import DayOff, DaysOff, day_text
@@ -26,40 +27,37 @@ def public_holidays(country: str, *, region: str | None, first: dt.date, last: d
         If the library does not know the country or its part, or has no holiday between the dates.
     """
     holidays = library("holidays", asked_by="--country")
-    known = holidays.list_supported_countries()
-    if country not in known:
-        allowed = "two letters of ISO 3166-1 that the library has, as GB"
-        raise InputError([_fault("--country", country, allowed, nearest_word(country, known))])
-    parts = [part for part in known[country] if region is not None]
-    if region is not None and region not in parts:
-        allowed = ", ".join(parts) or f"none, as {country} is not divided"
-        raise InputError([_fault("--region", region, allowed, nearest_word(region, parts))])
+    regions = _regions(holidays.list_supported_countries(), country=country, region=region)
     years = range(first.year, last.year + 1)
-    of_years = holidays.country_holidays(country, subdiv=region, years=years)
-    inside = {day: name for day, name in sorted(of_years.items()) if first <= day <= last}
+    of_years = dict(sorted(holidays.country_holidays(country, subdiv=region, years=years).items()))
+    inside = {day: name for day, name in of_years.items() if first <= day <= last}
     place = f"{country}, {region}" if region else country
     if not inside:
         between = f"holidays between {day_text(first)} and {day_text(last)}"
         raise InputError([_fault("--country", f"no public holiday of {place}", between)])
-    estimated = [name for name in inside.values() if "estimated" in name]
-    version = getattr(holidays, "__version__", "")
+    estimated = sum("estimated" in name for name in inside.values())
+    outside = {"outside the project": len(of_years) - len(inside)}
+    made_by = f"holidays {holidays.__version__}"
     return DaysOff(
         days=tuple(DayOff(day, day, name) for day, name in inside.items()),
-        called=f"public holidays of {place} by the library holidays {version}",
-        tallies=(
-            Tally(
-                "public holidays",
-                len(of_years),
-                len(inside),
-                {"outside the project": len(of_years) - len(inside)},
-            ),
-        ),
-        left_out=tuple(f"{day_text(d)}  {name}" for d, name in sorted(of_years.items()) if d not in inside),
-        warnings=_warnings(
-            len(estimated), whole_country=region is None and bool(known[country]), place=place
-        ),
-        made_by=f"holidays {version}",
+        called=f"public holidays of {place} by the library {made_by}",
+        tallies=(Tally("public holidays", len(of_years), len(inside), outside),),
+        left_out=tuple(f"{day_text(day)}  {name}" for day, name in of_years.items() if day not in inside),
+        warnings=_warnings(estimated, whole_country=region is None and bool(regions), place=place),
+        made_by=made_by,
     )
+
+
+def _regions(known: Mapping[str, Sequence[str]], *, country: str, region: str | None) -> Sequence[str]:
+    """Regions of the country that have holidays of their own; refuses what the library does not know."""
+    if country not in known:
+        allowed = "two letters of ISO 3166-1 that the library has, as GB"
+        raise InputError([_fault("--country", country, allowed, nearest_word(country, known))])
+    regions = known[country]
+    if region is not None and region not in regions:
+        allowed = ", ".join(regions) or f"none, as {country} is not divided"
+        raise InputError([_fault("--region", region, allowed, nearest_word(region, regions))])
+    return regions
 
 
 def _warnings(estimated: int, *, whole_country: bool, place: str) -> tuple[str, ...]:

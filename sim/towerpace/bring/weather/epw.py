@@ -8,7 +8,7 @@ from pathlib import Path
 
 from towerpace.bring.refusals import refuse
 from towerpace.bring.weather.reports import Report, Reports, number, text_lines
-from towerpace.faults import Fault
+from towerpace.faults import Fault, InputError
 
 HEADING_LINES, FIELDS = 8, 35
 YEAR, MONTH, DAY, HOUR = range(4)
@@ -25,34 +25,34 @@ def epw_reports(path: Path) -> Reports:
         If it has no headings, or with every row that cannot be read.
     """
     file, lines = str(path), text_lines(path)
-    location = lines[0].split(",") if lines else []
-    if len(location) < 10 or location[0] != "LOCATION" or len(lines) <= HEADING_LINES:
-        refuse(
-            [
-                Fault(
-                    file, 1, "LOCATION", "missing", "an EPW file: 8 lines of headings, the first LOCATION,..."
-                )
-            ]
-        )
-    found = Reports(path, "m_s", "standard", gusts=False)
-    faults = []
-    try:
-        found.utc_offset_h = float(location[8])
-    except ValueError:
-        faults.append(Fault(file, 1, "LOCATION, time zone", location[8] or "a blank", "hours from UTC"))
+    found = Reports(path, "m_s", "standard", gusts=False, utc_offset_h=_offset_h(lines, file=file))
+    faults, years = [], set()
     for line, text in enumerate(lines[HEADING_LINES:], HEADING_LINES + 1):
         if not text.strip():
             continue
         try:
             found.reports.append(_report(text.split(","), line=line))
+            years.add(int(text.split(",")[YEAR]))
         except (ValueError, IndexError):
             faults.append(Fault(file, line, "row", text[:40], f"{FIELDS} fields of numbers"))
     refuse(faults)
-    years = sorted({int(text.split(",")[YEAR]) for text in lines[HEADING_LINES:] if text.strip()})
     if len(years) > 1:
-        found.typical_of = tuple(years)
+        found.typical_of = tuple(sorted(years))
         found.notes.append("a typical year, months of different years: it understates how years differ")
     return found
+
+
+def _offset_h(lines: list[str], *, file: str) -> float:
+    """Standard time from UTC, as the first line says it. [h]"""
+    location = lines[0].split(",") if lines else []
+    if len(location) < 10 or location[0] != "LOCATION" or len(lines) <= HEADING_LINES:
+        allowed = "an EPW file: 8 lines of headings, the first LOCATION,..."
+        raise InputError([Fault(file, 1, "LOCATION", "missing", allowed)])
+    try:
+        return float(location[8])
+    except ValueError:
+        fault = Fault(file, 1, "LOCATION, time zone", location[8] or "a blank", "hours from UTC")
+        raise InputError([fault]) from None
 
 
 def _report(cells: list[str], *, line: int) -> Report:

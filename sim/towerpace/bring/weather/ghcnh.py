@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from towerpace.bring.refusals import refuse
-from towerpace.bring.weather.reports import Report, Reports, number, text_lines
-from towerpace.faults import Fault, nearest_word
+from towerpace.bring.weather.reports import Report, Reports, number, refuse_without, text_lines
+from towerpace.faults import Fault
 
 SPEED, GUST = "wind_speed", "wind_gust"
 WRONG = frozenset("2367")
@@ -29,21 +29,8 @@ def ghcnh_reports(path: Path) -> Reports:
     """
     file, rows = str(path), csv.DictReader(text_lines(path), delimiter="|")
     headings = rows.fieldnames or []
-    dated = ("DATE",) if "DATE" in headings else PARTS
-    refuse(
-        [
-            Fault(
-                file,
-                1,
-                name,
-                "missing column",
-                "a GHCNh file, bars between cells",
-                nearest_word(name, headings),
-            )
-            for name in (*dated, SPEED, GUST)
-            if name not in headings
-        ]
-    )
+    needed = (*(("DATE",) if "DATE" in headings else PARTS), SPEED, GUST)
+    refuse_without(needed, headings=headings, file=file, allowed="a GHCNh file, bars between cells")
     found = Reports(path, "m_s", "UTC")
     faults, failed = [], 0
     for row in rows:
@@ -52,17 +39,17 @@ def ghcnh_reports(path: Path) -> Reports:
         except ValueError as error:
             faults.append(Fault(file, rows.line_num, "row", str(error), "a date and numbers"))
             continue
-        failed += sum(
-            value is None and bool((row[key] or "").strip())
-            for key, value in ((SPEED, report.speed), (GUST, report.gust))
-        )
+        failed += _failed(row, key=SPEED, value=report.speed) + _failed(row, key=GUST, value=report.gust)
         found.reports.append(report)
     refuse(faults)
     if failed:
-        found.notes.append(
-            f"{failed} speeds and gusts that failed a check of the archive are read as missing"
-        )
+        found.notes.append(f"{failed} speeds and gusts that failed a check of the archive are missing")
     return found
+
+
+def _failed(row: Mapping[str, str], *, key: str, value: float | None) -> bool:
+    """Whether something stands in a cell that was read as missing."""
+    return value is None and bool((row[key] or "").strip())
 
 
 def _report(row: Mapping[str, str], *, line: int) -> Report:

@@ -9,12 +9,13 @@ import csv
 import datetime as dt
 import re
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
 from towerpace.bring.refusals import refuse
 from towerpace.bring.weather.reports import Report, Reports, Unit, number, text_lines
-from towerpace.faults import Fault, nearest_word
+from towerpace.faults import Fault, InputError, nearest_word
 
 UNITS: dict[str, Unit] = {
     "km/h": "km_h",
@@ -47,30 +48,45 @@ def hourly_csv_reports(path: Path) -> Reports:
     file, numbered = str(path), list(enumerate(csv.reader(text_lines(path)), 1))
     start = next((k for k, (_, cells) in enumerate(numbered) if cells and cells[0] == "time"), None)
     if start is None:
-        refuse([Fault(file, 1, "time", "missing heading", "a row of headings that begins with time")])
-    above, (line, headings), rows = numbered[: start or 0], numbered[start or 0], numbered[(start or 0) + 1 :]
+        allowed = "a row of headings that begins with time"
+        raise InputError([Fault(file, 1, "time", "missing heading", allowed)])
+    line, headings = numbered[start]
     speed, gust = (_wind(headings, pattern) for pattern in (_SPEED, _GUST))
-    faults = _heading_faults(headings, speed=speed, gust=gust, file=file, line=line)
-    refuse(faults)
-    unit, height_m = UNITS[speed[0][2]], float(speed[0][1])
-    found = Reports(path, unit, "standard", height_m=height_m, gusts=bool(gust))
-    found.utc_offset_h = _offset(above)
+    refuse(_heading_faults(headings, speed=speed, gust=gust, file=file, line=line))
+    found = Reports(path, UNITS[speed[0][2]], "standard", height_m=float(speed[0][1]), gusts=bool(gust))
+    found.utc_offset_h = _offset(numbered[:start])
     found.notes.append("hours of a weather model, not of a station")
-    others = [headings.index(name) if name in headings else None for name in _OTHERS]
-    for row_line, cells in rows:
-        if not cells:
-            continue
+    places = _Places(speed[0][0], gust[0][0] if gust else None, [_place(headings, name) for name in _OTHERS])
+    faults = []
+    for row_line, cells in numbered[start + 1 :]:
         try:
-            made = dt.datetime.fromisoformat(cells[0])
-            wind = number(cells[speed[0][0]]), number(cells[gust[0][0]]) if gust else None
-            rest = [_other(cells, column, of) for column, of in zip(others, _OTHERS.values(), strict=True)]
-            found.reports.append(
-                Report(row_line, made.replace(tzinfo=None), *wind, rest[0], rest[1], rest[2])
-            )
+            if cells:
+                found.reports.append(_report(cells, places=places, line=row_line))
         except (ValueError, IndexError):
             faults.append(Fault(file, row_line, "row", ",".join(cells)[:40], "a time and numbers"))
     refuse(faults)
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """Columns of the quantities; None where there is none."""
+
+    speed: int
+    gust: int | None
+    others: list[int | None]
+
+
+def _place(headings: Sequence[str], name: str) -> int | None:
+    return headings.index(name) if name in headings else None
+
+
+def _report(cells: Sequence[str], *, places: _Places, line: int) -> Report:
+    made = dt.datetime.fromisoformat(cells[0]).replace(tzinfo=None)
+    gust = None if places.gust is None else number(cells[places.gust])
+    pairs = zip(places.others, _OTHERS.values(), strict=True)
+    temperature_c, rain_mm, visibility_km = (_other(cells, place, of) for place, of in pairs)
+    return Report(line, made, number(cells[places.speed]), gust, temperature_c, rain_mm, visibility_km)
 
 
 def _wind(headings: Sequence[str], pattern: re.Pattern[str]) -> list[tuple[int, str, str]]:

@@ -17,9 +17,10 @@ from towerpace.bring.weather.reports import (
     Reports,
     Unit,
     number,
+    refuse_without,
     text_lines,
 )
-from towerpace.faults import Fault, nearest_word
+from towerpace.faults import Fault
 
 HOURLY = "FM-15"
 SPEED, GUST = "HourlyWindSpeed", "HourlyWindGustSpeed"
@@ -40,13 +41,7 @@ def lcd_reports(path: Path, *, unit: Unit) -> Reports:
     """
     file, rows = str(path), csv.DictReader(text_lines(path))
     headings = rows.fieldnames or []
-    refuse(
-        [
-            Fault(file, 1, name, "missing column", ", ".join(NEEDED), nearest_word(name, headings))
-            for name in NEEDED
-            if name not in headings
-        ]
-    )
+    refuse_without(NEEDED, headings=headings, file=file, allowed=", ".join(NEEDED))
     found = Reports(path, unit, "standard")
     faults, suspect = [], 0
     for row in rows:

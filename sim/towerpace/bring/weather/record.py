@@ -18,6 +18,9 @@ from towerpace.climate.record import LEAST_WHOLE_KNOT_SHARE, Record, read_record
 from towerpace.faults import Fault
 
 FEW_YEARS = 5
+# With it 85 to 95 % of the other years lay in the 90 % band of three years: 8 years of an airport,
+# 17 of a reanalysis over Ireland.
+FACTOR_OF_FEW_YEARS = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +199,10 @@ def _warnings(
     if clock := clock_doubt(record):
         yield clock
     if factor is not None and factor.years < FEW_YEARS:
-        yield f"{factor.years} years say little of how years differ: see the interval"
+        yield (
+            f"{factor.years} years say little of how years differ: see the interval. Two longer records of "
+            f"other places ask for {FACTOR_OF_FEW_YEARS:g} with 2 to 4 years of record"
+        )
     yield (
         "Wind limits are planning inputs, never permission to lift: makers' limits, the lift plan, local law "
         "and the person on site govern."

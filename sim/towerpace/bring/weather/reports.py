@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
-from towerpace.faults import Fault, InputError
+from towerpace.faults import Fault, InputError, nearest_word
 
 Unit = Literal["m_s", "knots", "mph", "km_h"]
 Clock = Literal["UTC", "standard"]
@@ -104,6 +104,21 @@ def text_lines(path: Path) -> list[str]:
     except UnicodeDecodeError:
         text = content.decode("latin-1")
     return text.splitlines()
+
+
+def refuse_without(columns: Sequence[str], *, headings: Sequence[str], file: str, allowed: str) -> None:
+    """Refuse a table that lacks columns.
+
+    Raises
+    ------
+    InputError
+        With every missing column and the heading most like it.
+    """
+    missing = [name for name in columns if name not in headings]
+    if missing:
+        raise InputError(
+            Fault(file, 1, name, "missing column", allowed, nearest_word(name, headings)) for name in missing
+        )
 
 
 def number(cell: str, *, missing: Sequence[float] = ()) -> float | None:
