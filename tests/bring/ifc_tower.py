@@ -4,7 +4,8 @@ Three storeys of 4 m and four sides of 12 m. On every side of every storey hang 
 a corner panel. The south of the lower two storeys is one curtain wall over both, and all panels of the south
 hang 100 mm below their floor. All curtain walls stand in the lowest storey's list. On two sides the boxes are
 turned round, so that they stand before the line of the front and not behind it. A window with a plate of its
-own, a plate that is part of nothing and two posts must not count.
+own, a plate that is part of nothing and two posts must not count. Four ceilings of 3 by 2 m hang in the
+lowest storey, one to each side, 250 mm below the floor above.
 """
 
 from pathlib import Path
@@ -38,11 +39,11 @@ class Step:
             f"IFCLOCALPLACEMENT({parent},{self.add(f'IFCAXIS2PLACEMENT3D({point},{up},{along})')})"
         )
 
-    def box(self, *, width, height, context):
-        """A box along x, THICK deep in y and of a height in z."""
-        corner = self.add(f"IFCCARTESIANPOINT(({width / 2},{THICK / 2}))")
+    def box(self, *, width, height, context, depth=THICK):
+        """A box along x, of a depth in y and a height in z."""
+        corner = self.add(f"IFCCARTESIANPOINT(({width / 2},{depth / 2}))")
         profile = self.add(
-            f"IFCRECTANGLEPROFILEDEF(.AREA.,$,{self.add(f'IFCAXIS2PLACEMENT2D({corner},$)')},{width}.,{THICK}.)"
+            f"IFCRECTANGLEPROFILEDEF(.AREA.,$,{self.add(f'IFCAXIS2PLACEMENT2D({corner},$)')},{width}.,{depth}.)"
         )
         origin = self.add("IFCCARTESIANPOINT((0.,0.,0.))")
         solid = self.add(
@@ -157,5 +158,9 @@ def _decoys(step, *, ground, context, of_type, contained):
         f"IFCPLATE({step.guid()},$,'shelf',$,$,{at},{step.box(width=900, height=50, context=context)},$,$)"
     )
     of_type["GLASS"] += [pane, alone]
+    for x, y in ((-1500, 3000), (3000, -1000), (-1500, -5000), (-6000, -1000)):
+        place = step.place(x, y, STOREY - 250)  # nearer to the floor above than to its own
+        slab = step.box(width=PANEL, height=50, depth=2000, context=context)
+        contained.append(step.add(f"IFCCOVERING({step.guid()},$,'ceiling',$,$,{place},{slab},$,.CEILING.)"))
     members = [step.add(f"IFCMEMBER({step.guid()},$,'post',$,$,{ground},$,$,$)") for _ in range(2)]
     contained += [window, alone, *members]

@@ -87,8 +87,8 @@ def test_panels_by_level_and_zone_are_those_of_the_lines(brought):
     assert sum(expected.values()) == 48
     got = {(*front, kind): int(row[kind]) for front, row in table.items() for kind in ("flat", "corner")}
     assert got == dict(expected)
-    assert "64 building elements: 48 brought in, 16 left out (11 IfcCurtainWall, 2 IfcMember, " in run.text
-    assert "2 IfcPlate not inside IfcCurtainWall, 1 IfcWindow)" in run.text
+    assert "68 building elements: 48 brought in, 20 left out (11 IfcCurtainWall, 4 IfcCovering, " in run.text
+    assert "2 IfcMember, 2 IfcPlate not inside IfcCurtainWall, 1 IfcWindow)" in run.text
     assert [row["height_m"] for front, row in table.items() if front[1] == "north"] == ["0", "4", "8"]
 
 
@@ -100,7 +100,7 @@ def test_a_model_of_the_older_schema_gives_the_same_counts(brought):
     model = re.sub(r"(=IFCWINDOW\(.*),\$,\$,\$\);", r"\1);", model)
     model = re.sub(r"(=IFCCURTAINWALL\(.*),\.NOTDEFINED\.\);", r"\1);", model)
     run, got = brought("--replace", model=model)
-    assert "64 building elements: 48 brought in" in run.text
+    assert "68 building elements: 48 brought in" in run.text
     assert got == expected
 
 
@@ -123,6 +123,26 @@ def test_the_area_is_that_of_one_face(brought):
     assert {row["lining_m2"] for row in table.values()} == {"34"}
     assert "lining_m2: 36 elements, 410.4 m2 of one face; north 102.6 m2" in run.text
     assert "written as 408, whole m2 of each level and zone" in run.text
+
+
+CEILINGS = """[[count]]
+class = "IfcCovering"
+column = "lining_m2"
+measure = "area_m2"
+level_by = "storey"
+zone_by = "position"
+"""
+
+
+def test_ceilings_belong_to_the_storey_that_lists_them_and_the_side_they_lie_on(brought):
+    """Of 3 by 2 m each; by their bottom, 250 mm below the floor above, they would be a level too high."""
+    _, table = brought(text=MAP + CEILINGS)
+    assert [table[1, zone]["lining_m2"] for zone in ("north", "east", "south", "west")] == ["6"] * 4
+    assert {row["lining_m2"] for front, row in table.items() if front[0] > 1} == {"0"}
+    _, table = brought("--replace", text=MAP + CEILINGS.replace('"storey"', '"bottom"'))
+    assert [table[2, zone]["lining_m2"] for zone in ("north", "east", "south", "west")] == ["6"] * 4
+    run, _ = brought("--replace", text=MAP + CEILINGS.replace('"position"', '"face"'))
+    assert run.faults.count("no direction: a face that looks up") == 4
 
 
 def test_true_north_turns_the_zones(brought):
@@ -164,12 +184,12 @@ def test_zones_by_a_property_of_the_panels(brought):
 def test_a_panel_below_the_tolerance_is_refused_or_listed(brought):
     run, _ = brought(low=500)
     assert run.faults.count("IfcPlate ") == 1
-    assert "(FLAT 3000): found bottom at -0.500 m, below the lowest storey" in run.faults
+    assert "(FLAT 3000): found bottom at -0.500 m, below the lowest storey or listed in none" in run.faults
     run, table = brought("--leave-out", low=500)
     assert "1 in no level or zone" in run.text
     assert table[1, "north"]["flat"] == "2"
     left_out = tomllib.loads(Path("quantities.provenance.toml").read_text())["sums"]["left_out"]
-    assert left_out[0].endswith("(FLAT 3000): bottom at -0.500 m, below the lowest storey")
+    assert left_out[0].endswith("(FLAT 3000): bottom at -0.500 m, below the lowest storey or listed in none")
     _, table = brought("--replace", text="tolerance_m = 0.6\n" + MAP, low=500)
     assert table[1, "north"]["flat"] == "3"
 
@@ -241,7 +261,7 @@ def test_a_model_that_does_not_say_enough_is_refused(name, brought):
 
 def test_a_model_without_panels_names_what_it_has(brought):
     run, _ = brought(model=whole().replace("IFCPLATE(", "IFCMEMBER("))
-    assert "allowed: in the model: 52 IfcMember, 11 IfcCurtainWall, 1 IfcWindow" in run.faults
+    assert "allowed: in the model: 52 IfcMember, 11 IfcCurtainWall, 4 IfcCovering, 1 IfcWindow" in run.faults
 
 
 BAD_MAPS = {

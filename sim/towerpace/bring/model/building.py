@@ -20,6 +20,7 @@ SAME_M = 1e-3
 class Storey:
     """One storey: its name, its height as the model states it, and where it lies in the model's space. [m]"""
 
+    guid: str
     name: str
     elevation_m: float
     z_m: float
@@ -74,7 +75,7 @@ def storeys_of(model: Any, *, file: str, mapped: ModelMap) -> list[Storey]:
         elevation_m = one.Elevation * unit
         placed = one.ObjectPlacement is not None
         z_m = placement.get_local_placement(one.ObjectPlacement)[2][3] * unit if placed else elevation_m
-        storeys.append(Storey(name, elevation_m, float(z_m)))
+        storeys.append(Storey(str(one.GlobalId), name, elevation_m, float(z_m)))
     storeys.sort(key=lambda one: one.elevation_m)
     faults += list(_storey_faults(storeys, file=file, mapped=mapped, blank=bool(faults)))
     if faults:
@@ -106,6 +107,12 @@ def type_name(element: Any) -> str:
     """Name of an element's type, or its own word for its type where it has none."""
     kind = library("ifcopenshell.util.element", asked_by="model").get_type(element)
     return str((kind.Name if kind is not None else element.ObjectType) or "")
+
+
+def listed_in(element: Any) -> str | None:
+    """Number of the storey that lists an element, whatever it is part of."""
+    container = library("ifcopenshell.util.element", asked_by="model").get_container(element)
+    return str(container.GlobalId) if container is not None else None
 
 
 def is_inside(element: Any, name: str) -> bool:

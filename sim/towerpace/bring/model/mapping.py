@@ -35,6 +35,8 @@ class Rule(SourcedTable):
 
     class : class of the model, its subclasses included. type : pattern of the type's name, * for any letters.
     inside : class that they must be part of, at any depth. measure : how many, or the area of one face.
+    level_by : "bottom" for what hangs on the outside, "storey" for what is inside, as a ceiling just below
+    the floor above. zone_by : "face" for where it looks, "position" for where it lies from the middle.
     """
 
     class_: Text = Field(alias="class")
@@ -42,6 +44,8 @@ class Rule(SourcedTable):
     inside: Text | None = None
     column: Column
     measure: Literal["count", "area_m2"] = "count"
+    level_by: Literal["bottom", "storey"] = "bottom"
+    zone_by: Literal["face", "position"] = "face"
 
     def fits(self, type_name: str) -> bool:
         """Whether a type's name fits the pattern; letter case counts."""

@@ -15,13 +15,14 @@ from towerpace.bring.model.building import (
     classes_found,
     has_class,
     is_inside,
+    listed_in,
     open_model,
     storeys_of,
     true_north_deg,
     type_name,
 )
 from towerpace.bring.model.mapping import FULL_TURN, ModelMap, Rule
-from towerpace.bring.model.shapes import Shape, azimuth_deg, plan_centre, shapes_of
+from towerpace.bring.model.shapes import Shape, azimuth_deg, plan_centre, position_deg, shapes_of
 from towerpace.bring.refusals import refuse
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.tables import CsvTable
@@ -90,7 +91,14 @@ def bring_quantities(path: Path, *, mapped: ModelMap, leave_out: bool, levels: C
     return Brought(
         text=_table(found, columns=columns, storeys=storeys, mapped=mapped, levels=levels),
         sources=(path,),
-        tallies=(Tally("building elements", n_counted + sum(left_out.values()), n_counted, left_out),),
+        tallies=(
+            Tally(
+                "building elements",
+                n_counted + sum(left_out.values()),
+                n_counted,
+                dict(left_out.most_common()),
+            ),
+        ),
         left_out=tuple(f"{text}: {why}" for text, why in found.nowhere),
         lines=tuple(_lines(found, columns=columns, mapped=mapped)),
         warnings=tuple(_warnings(storeys=storeys, mapped=mapped, levels=levels)),
@@ -144,8 +152,11 @@ def _sorted(
     north_deg: float,
 ) -> Sorted:
     found = Sorted()
-    tolerance_m = mapped.tolerance_m.value
-    storey_of = {k: _storey(s.bottom_m, storeys=storeys, tolerance_m=tolerance_m) for k, s in shapes.items()}
+    storey_of = {
+        one.element.id(): _storey(one, shape=shapes[one.element.id()], storeys=storeys, mapped=mapped)
+        for one in counted
+        if one.element.id() in shapes
+    }
     centre_of = {
         storey: plan_centre([shapes[k] for k, other in storey_of.items() if other == storey])
         for storey in set(storey_of.values())
@@ -156,7 +167,8 @@ def _sorted(
         fault = _level_fault(shapes.get(number), storey=storey, mapped=mapped)
         zone = None
         if fault is None and storey is not None:
-            azimuth = azimuth_deg(shapes[number], centre=centre_of[storey])
+            direction = azimuth_deg if one.rule.zone_by == "face" else position_deg
+            azimuth = direction(shapes[number], centre=centre_of[storey])
             turned = None if azimuth is None else (azimuth - north_deg) % FULL_TURN
             zone, fault = _zone(one, azimuth=turned, mapped=mapped)
         if fault is not None or zone is None or storey is None:
@@ -173,15 +185,18 @@ def _level_fault(shape: Shape | None, *, storey: Storey | None, mapped: ModelMap
     if shape is None:
         return "no shape"
     if storey is None:
-        return f"bottom at {shape.bottom_m:.3f} m, below the lowest storey"
+        return f"bottom at {shape.bottom_m:.3f} m, below the lowest storey or listed in none"
     if storey.name not in mapped.level:
         return f'bottom at {shape.bottom_m:.3f} m, in storey "{storey.name}", which is no level'
     return None
 
 
-def _storey(bottom_m: float, *, storeys: Sequence[Storey], tolerance_m: float) -> Storey | None:
-    """The highest storey that lies no more than the tolerance above a bottom."""
-    below = [storey for storey in storeys if storey.z_m <= bottom_m + tolerance_m]
+def _storey(one: Counted, *, shape: Shape, storeys: Sequence[Storey], mapped: ModelMap) -> Storey | None:
+    """The storey that lists an element, or the highest no more than the tolerance above its bottom."""
+    if one.rule.level_by == "storey":
+        guid = listed_in(one.element)
+        return next((storey for storey in storeys if storey.guid == guid), None)
+    below = [storey for storey in storeys if storey.z_m <= shape.bottom_m + mapped.tolerance_m.value]
     return below[-1] if below else None
 
 
@@ -193,7 +208,10 @@ def _zone(one: Counted, *, azimuth: float | None, mapped: ModelMap) -> tuple[str
         missing = f"no property {mapped.zone_property}"
         return (None, missing) if value in (None, "") else (str(value), None)
     if azimuth is None:
-        return None, "a face that looks up, or neither in nor out"
+        return (
+            None,
+            "no direction: a face that looks up, or neither in nor out, or the very middle",
+        )
     zones = mapped.zones_of(azimuth)
     return (zones[0], None) if zones else (None, f"faces {azimuth:.1f} degrees, which is no zone")
 
@@ -248,7 +266,8 @@ def _lines(found: Sorted, *, columns: Sequence[str], mapped: ModelMap) -> Iterat
     for column in columns:
         by_zone: dict[str, float] = defaultdict(float)
         for ((_, zone), name), value in found.sums.items():
-            by_zone[zone] += value if name == column else 0.0
+            if name == column:
+                by_zone[zone] += value
         area = measure[column] == "area_m2"
         amounts = {zone: f"{value:,.1f} m2" if area else f"{value:,.0f}" for zone, value in by_zone.items()}
         total = f", {sum(by_zone.values()):,.1f} m2 of one face" if area else ""

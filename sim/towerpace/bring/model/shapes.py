@@ -86,6 +86,15 @@ def azimuth_deg(shape: Shape, *, centre: Floats) -> float | None:
     return round(math.degrees(math.atan2(x, y)), 6) % 360
 
 
+def position_deg(shape: Shape, *, centre: Floats) -> float | None:
+    """Direction from a plan's centre to the middle of a shape, clockwise from the y axis. [degrees]
+
+    None where it lies on the centre.
+    """
+    x, y = shape.middle[:2] - centre
+    return round(math.degrees(math.atan2(x, y)), 6) % 360 if x or y else None
+
+
 def plan_centre(shapes: Sequence[Shape]) -> Floats:
     """Middle of the extent of shapes in plan, shape (2,). [m]"""
     middles = np.array([shape.middle[:2] for shape in shapes])
