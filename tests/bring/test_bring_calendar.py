@@ -169,6 +169,22 @@ BAD = {
         lambda: ics(whole("Long ago", "20170603")),
         "no day off among 1 events; allowed: events between Mon 01 Mar 2027 and Wed 31 Jan 2029",
     ),
+    "an end before the start": (
+        lambda: ics(whole("Some day", "20270601", "20270501")),
+        "Some day, DTEND: found 2027-05-01, before 2027-06-01",
+    ),
+    "a rule without a frequency": (
+        lambda: ics(whole("Some day", "20270601", None, "RRULE:COUNT=2")),
+        "Some day, RRULE: missing; allowed: DAILY, WEEKLY, MONTHLY, YEARLY",
+    ),
+    "a rule within the day": (
+        lambda: ics(whole("Some day", "20270601", None, "RRULE:FREQ=MINUTELY")),
+        "Some day, RRULE: found MINUTELY",
+    ),
+    "a time without a day": (
+        lambda: ics("SUMMARY:Some day\nDTSTART;VALUE=TIME:080000"),
+        "Some day, DTSTART: found 08:00:00; allowed: a date",
+    ),
     "no start": (lambda: ics("SUMMARY:Some day"), "Some day, DTSTART: missing"),
     "a broken start": (
         lambda: ics(whole("Some day", "tomorrow")),

@@ -155,6 +155,14 @@ def test_a_limit_must_be_said(bring):
     assert '--gust-limit: found "no limit"' in bring("weather", files.metar("a.txt"), *words).faults
 
 
+def test_an_epw_hour_that_no_day_has_is_refused(bring):
+    path = files.epw("a.epw")
+    text = Path(path).read_text().replace("2013,1,1,24,60", "2013,1,1,25,60")
+    Path(path).write_text(text)
+    words = ["--format", "epw", *NONE, *TEN, *LIMIT]
+    assert "line 32  row: found 2013,1,1,25,60" in bring("weather", path, *words).faults
+
+
 def test_a_typical_year_is_put_into_a_year_and_warned_of(bring):
     months = {month: 1980 + month for month in range(1, 13)}
     path = files.epw("typical.epw", years=months)

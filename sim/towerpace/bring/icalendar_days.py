@@ -19,6 +19,9 @@ from towerpace.faults import Fault, InputError
 
 Timed = Literal["whole-days", "leave-out"]
 
+FREQUENCIES = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
+ENDS = ("UNTIL", "COUNT")
+STAMP = "%Y%m%d"
 CANCELLED, FREE, TIMED, OUTSIDE = "cancelled", "free time", "at a time of day", "outside the project"
 
 
@@ -54,8 +57,7 @@ def icalendar_days(path: Path, *, first: dt.date, last: dt.date, timed: Timed | 
     events = list(calendar.walk("VEVENT"))
     if faults := list(_event_faults(events, file=file)):
         raise InputError(faults)
-    expand = library("recurring_ical_events", asked_by=file)
-    occurrences = sorted(expand.of(calendar).between(first, last + dt.timedelta(days=1)), key=_order)
+    occurrences = _occurrences(calendar, file=file, first=first, last=last)
     kept = _sorted(occurrences, file=file, timed=timed, first=first, last=last)
     if not kept.days and not kept.faults:
         found = f"no day off among {len(events)} events"
@@ -90,15 +92,45 @@ def _calendar(path: Path) -> Any:
     return calendar
 
 
+def _occurrences(calendar: Any, *, file: str, first: dt.date, last: dt.date) -> list[Any]:
+    """Events and their repetitions between two dates, in order."""
+    expand = library("recurring_ical_events", asked_by=file)
+    try:
+        return sorted(expand.of(calendar).between(first, last + dt.timedelta(days=1)), key=_order)
+    except (ValueError, TypeError, KeyError) as error:  # the library's own refusals are of these kinds
+        fault = Fault(file, None, "repetition", str(error).splitlines()[0], "rules as RFC 5545 has them")
+        raise InputError([fault]) from error
+
+
 def _event_faults(events: list[Any], *, file: str) -> Iterator[Fault]:
     for event in events:
         for key, reason in event.errors:
             yield Fault(file, None, f"{_name(event)}, {key}", reason, "a value as RFC 5545 has it")
         if "DTSTART" not in event:
             yield Fault(file, None, f"{_name(event)}, DTSTART", "missing", "the first day of the event")
-        elif not event.errors and (zone := _unknown_zone(event)):
-            allowed = "a zone that the file defines (VTIMEZONE) or a common name, as Europe/London"
-            yield Fault(file, None, f"{_name(event)}, TZID", f'"{zone}"', allowed)
+        elif not event.errors:
+            yield from _time_faults(event, file=file)
+
+
+def _time_faults(event: Any, *, file: str) -> Iterator[Fault]:
+    name = _name(event)
+    if zone := _unknown_zone(event):
+        allowed = "a zone that the file defines (VTIMEZONE) or a common name, as Europe/London"
+        yield Fault(file, None, f"{name}, TZID", f'"{zone}"', allowed)
+    start, end = event["DTSTART"].dt, event["DTEND"].dt if "DTEND" in event else None
+    if not isinstance(start, dt.date):
+        yield Fault(file, None, f"{name}, DTSTART", f"{start}", "a date, or a date with a time")
+    elif isinstance(end, dt.date) and end.strftime(STAMP) < start.strftime(STAMP):
+        yield Fault(file, None, f"{name}, DTEND", f"{end}, before {start}", "an end after the start")
+    for rule in _rules(event):
+        frequency = str(rule.get("FREQ", ["missing"])[0])
+        if frequency not in FREQUENCIES:
+            yield Fault(file, None, f"{name}, RRULE", frequency, ", ".join(FREQUENCIES))
+
+
+def _rules(event: Any) -> list[Any]:
+    rules = event.get("RRULE", [])
+    return rules if isinstance(rules, list) else [rules]
 
 
 def _unknown_zone(event: Any) -> str | None:
@@ -169,18 +201,17 @@ def _rule_warnings(events: list[Any], *, file: str) -> Iterator[str]:
     """The first day of a repeated event counts even where its rule does not name it (RFC 5545, 3.8.5.3)."""
     rrule = library("dateutil.rrule", asked_by=file)
     for event in events:
-        rules = event.get("RRULE", [])
-        for rule in rules if isinstance(rules, list) else [rules]:
-            start = event["DTSTART"].dt
-            begin = start.replace(tzinfo=None) if isinstance(start, dt.datetime) else _midnight(start)
-            text = ";".join(p for p in rule.to_ical().decode().split(";") if p.partition("=")[0] not in ENDS)
-            named = next(iter(rrule.rrulestr(text, dtstart=begin)), None)
-            if named != begin:
-                text = f"{_name(event)}: {day_text(begin)} is off as its first day"
-                yield f"{text}, though its rule does not name it"
-
-
-ENDS = ("UNTIL", "COUNT")
+        start = event["DTSTART"].dt
+        begin = start.replace(tzinfo=None) if isinstance(start, dt.datetime) else _midnight(start)
+        firsts = []
+        for rule in _rules(event):
+            parts = [
+                part for part in rule.to_ical().decode().split(";") if part.partition("=")[0] not in ENDS
+            ]
+            firsts.append(next(iter(rrule.rrulestr(";".join(parts), dtstart=begin)), None))
+        if firsts and begin not in firsts:
+            first = f"{_name(event)}: {day_text(begin)} is off as its first day"
+            yield f"{first}, though its rule does not name it"
 
 
 def _midnight(day: dt.date) -> dt.datetime:

@@ -11,6 +11,7 @@ from towerpace.bring.weather.reports import Report, Reports, number, text_lines
 from towerpace.faults import Fault, InputError
 
 HEADING_LINES, FIELDS = 8, 35
+HOURS_A_DAY = 24
 YEAR, MONTH, DAY, HOUR = range(4)
 TEMPERATURE, SPEED, VISIBILITY, WEATHER, CODES, RAIN = 6, 21, 24, 26, 27, 33  # numbered as N6, N21, ...
 THUNDER_CODES = ("0", "1")
@@ -59,6 +60,8 @@ def _report(cells: list[str], *, line: int) -> Report:
     if len(cells) < FIELDS - 1:  # the last one is absent in older files
         raise ValueError
     year, month, day, hour = (int(cells[k]) for k in (YEAR, MONTH, DAY, HOUR))
+    if not 1 <= hour <= HOURS_A_DAY:
+        raise ValueError
     rain = number(cells[RAIN])
     known = cells[WEATHER].strip() == "0"
     return Report(
