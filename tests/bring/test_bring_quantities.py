@@ -217,6 +217,8 @@ def test_the_counts_go_into_a_level_table(brought):
         "flat": "3", "corner": "1",
     }  # fmt: skip
     assert "No level table yet" not in run.text
+    came_from = tomllib.loads(Path("quantities.provenance.toml").read_text())
+    assert [source["file"] for source in came_from["source"]] == ["tower.ifc", "model.toml", "base.csv"]
     Path("base.csv").write_text(heading + "".join(rows[:8]))
     run, _ = brought("--levels", "base.csv", "--replace")
     assert 'missing level 3, zone "east", where the model has elements' in run.faults

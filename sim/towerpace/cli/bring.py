@@ -277,12 +277,13 @@ def quantities(
     from towerpace.scenario.levels import levels_from
     from towerpace.scenario.tables import read_table
 
-    _before(file, mapping, *([levels] if levels else []), out=out, replace=replace)
+    sources = (file, mapping, levels) if levels else (file, mapping)
+    _before(*sources, out=out, replace=replace)
     table = read_table(levels, shown_as=str(levels)) if levels else None
     if table is not None and (faults := levels_from(table)[1]):
         raise InputError(faults)
     brought = bring_quantities(file, mapped=load_map(mapping), leave_out=leave_out, levels=table)
-    _after(ctx, brought, out=out, replace=replace)
+    _after(ctx, dataclasses.replace(brought, sources=sources), out=out, replace=replace)
 
 
 def _separator(said: str | None, *, decimal_comma: bool) -> str:
