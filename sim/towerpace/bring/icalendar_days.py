@@ -186,13 +186,13 @@ def _reason(event: Any, *, leave_timed: bool) -> str | None:
 def _tallies(calendar: Any, *, events: list[Any], kept: _Sorted, occurrences: int) -> tuple[Tally, ...]:
     """Events of the file by their identity, and their occurrences between the dates."""
     others = Counter(one.name for one in calendar.subcomponents if one.name not in ("VEVENT", "VTIMEZONE"))
-    identities = {_uid(event) for event in events}
-    reasons = Counter(kept.reason_of.get(uid, OUTSIDE) for uid in identities - kept.taken)
+    identities = list(dict.fromkeys(_uid(event) for event in events))
+    reasons = Counter(kept.reason_of.get(uid, OUTSIDE) for uid in identities if uid not in kept.taken)
     in_source = len(identities) + sum(others.values())
     left_out = Counter(reason for _, reason in kept.left_out)
     brought = len(kept.days) + sum(left_out.values())
     return (
-        Tally("entries", in_source, len(identities & kept.taken), {**reasons, **others}),
+        Tally("entries", in_source, len(kept.taken), {**reasons, **others}),
         Tally("occurrences", occurrences, len(kept.days), {**left_out, OUTSIDE: occurrences - brought}),
     )
 
