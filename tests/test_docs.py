@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from support.refresh_docs import blocks, run_block
+from support.refresh_docs import PAGES, blocks, run_block
 
 ROOT = Path(__file__).parents[1]
-DOCS = ("README.md", "DEVELOPERS.md")
+DOCS = ("DEVELOPERS.md", *PAGES)
 
 
 @pytest.mark.parametrize("name", DOCS)
@@ -27,9 +27,11 @@ def test_python_examples_run(name, tmp_path, monkeypatch):
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    "block", blocks((ROOT / "README.md").read_text(encoding="utf-8")), ids=lambda b: b.command
+    "block",
+    [block for page in PAGES for block in blocks((ROOT / page).read_text(encoding="utf-8"))],
+    ids=lambda b: b.command,
 )
-def test_the_output_of_every_readme_command_is_true(block, tmp_path):
+def test_the_output_of_every_command_of_the_pages_is_true(block, tmp_path):
     assert run_block(block, tmp_path) == block.output
 
 

@@ -1,6 +1,6 @@
 """Rerun the commands of the pages and write their true output into them.
 
-python tests/support/refresh_docs.py
+python tests/support/refresh_docs.py [PAGE ...]
 """
 
 from __future__ import annotations
@@ -17,7 +17,11 @@ if __name__ == "__main__":  # as a script it stands beside what it needs, not ab
 
 from support.command_line import ROOT, towerpace
 
-PAGES = ("README.md", "scenarios/README.md")
+PAGES = (
+    "README.md",
+    "scenarios/README.md",
+    *sorted(p.relative_to(ROOT).as_posix() for p in ROOT.glob("scenarios/manual/*.md")),
+)
 BLOCK = re.compile(r"```console\n\$ (?P<command>[^\n]+)\n(?P<output>.*?)```", flags=re.DOTALL)
 
 

@@ -8,7 +8,20 @@ import traceback
 import typer
 
 from towerpace import __version__
-from towerpace.cli import add, bid, check, compare, explain, forecast, keys, new, report, sweep, weather
+from towerpace.cli import (
+    add,
+    bid,
+    bring,
+    check,
+    compare,
+    explain,
+    forecast,
+    keys,
+    new,
+    report,
+    sweep,
+    weather,
+)
 from towerpace.faults import InputError
 
 OURS = 1
@@ -34,6 +47,7 @@ app.command("bid")(bid.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
 app.command("keys")(keys.command)
+app.add_typer(bring.app, name="bring")
 
 
 def _version(asked: bool) -> None:
