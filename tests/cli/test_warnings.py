@@ -79,12 +79,13 @@ def test_check_tells_each_warning_with_its_line(windless_record: Path) -> None:
     run = towerpace("check", windless_record)
     assert run.returncode == 0
     assert not run.stderr
-    assert "family.flat.limits: missing a limit of wind" in run.stdout
+    assert "family.flat.limits: missing a limit of wind" in " ".join(run.stdout.split())
     data = json.loads(towerpace("check", windless_record, "--json").stdout)
-    (unusual,) = data["unusual"]
+    (unusual, *_) = data["tables"]["warnings"]
     line = windless_record.read_text(encoding="utf-8").split("\n")[unusual["line"] - 1]
     assert line == "limits = []"
-    assert any("no wind stops these panels" in warning for warning in data["warnings"])
+    assert unusual["key"] == "family.flat.limits"
+    assert "no wind stops these panels" in unusual["warning"]
 
 
 def test_a_scenario_without_warnings_is_silent_and_passes() -> None:
