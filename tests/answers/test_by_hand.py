@@ -65,7 +65,7 @@ def test_the_ledger_books_the_same_hours(played):
     assert panels["work"] == 6 * 50
     assert panels["crane move"] == 60 + 2 * 20
     assert panels["wind"] == 30  # 13:00-13:30
-    assert panels["late in the shift"] == 30  # 13:30-14:00
+    assert panels["too little shift left to start"] == 30  # 13:30-14:00
     assert panels["outside shift"] == at(MONDAY, "7:00") - at(SATURDAY, "14:00")
     assert sum(panels.values()) == at(MONDAY, "8:40") - at(SATURDAY, "8:00")
     assert [tower.plan.names[i] for i in np.flatnonzero(minutes.caught)] == ["panels L1 north: panel 4"]

@@ -70,7 +70,7 @@ def test_the_worked_scenario_is_held_by_what_its_comment_says():
         ("panels", "crane move"): 100,
         ("panels", "work"): 300,
         ("panels", "wind"): 30,
-        ("panels", "late in the shift"): 30,
+        ("panels", "too little shift left to start"): 30,
         ("panels", "outside shift"): 2460,
         ("seal", "work"): 240,
         ("seal", "outside shift"): 30,

@@ -53,7 +53,7 @@ def test_the_worked_chain_is_told_by_fronts(by_hand):
     inside = [0, 60, 100 + 300 + 30 + 30, 240, 0]
     assert [leg.finished - leg.since - round(1440 * leg.closed_days) for leg in legs] == inside
     assert [leg.working_days for leg in legs] == pytest.approx([m / SHIFT_MIN for m in inside])
-    assert legs[2].spent == "work 0.6, crane move 0.2, wind 0.1, late in the shift 0.1"
+    assert legs[2].spent == "work 0.6, crane move 0.2, wind 0.1, too little shift left to start 0.1"
 
 
 def said(story):

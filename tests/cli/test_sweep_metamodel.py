@@ -18,7 +18,7 @@ scenario = "one_trade/scenario.toml"
 design = "grid"
 trials = 30
 seed = 1
-responses = ["finish.mean", "ledger.brackets.no_bracket_gang"]
+responses = ["finish.mean", "ledger.brackets.waiting_for_bracket_gang"]
 
 [factor.gangs]
 key = "resource.bracket_gang.count"
@@ -54,7 +54,7 @@ def test_every_response_has_a_line_with_its_numbers(run):
         f"{worth.rms:.2g} d, intervals of the points ±{worth.noise:.2g} d)."
     ) in said
     assert (
-        "Quadratic surface of ledger.brackets.no_bracket_gang not shown: not a quadratic of the factors: "
+        "Quadratic surface of ledger.brackets.waiting_for_bracket_gang not shown: not a quadratic of the factors: "
     ) in said
 
 
@@ -75,7 +75,7 @@ def test_json_has_the_model_whole_enough_to_be_used_elsewhere(run):
     row = worth["finish.mean"]
     assert (row["usable"], row["why_not"]) == (True, None)
     assert (row["predictive_r2"], row["leave_one_out_rms"]) == (model.worth.predictive_r2, model.worth.rms)
-    assert worth["ledger.brackets.no_bracket_gang"]["usable"] is False
+    assert worth["ledger.brackets.waiting_for_bracket_gang"]["usable"] is False
 
 
 def test_what_is_true_of_all_responses_is_said_once(run):

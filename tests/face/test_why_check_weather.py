@@ -45,7 +45,7 @@ def test_the_command_line_prints_what_python_returns(path, why):
 def test_waits_of_things_add_up_to_the_ledger(why):
     """Sums by thing, from the steps, and sums by row, from the ledger: the same hours."""
     waiting, detail = why.frame("waiting"), why.detail
-    causes = {f"no {name}": name for name in waiting["awaited"]} | {
+    causes = {f"waiting for {name}": name for name in waiting["awaited"]} | {
         f"after {n}": n for n in waiting["awaited"]
     }
     for row, name in enumerate(detail.who):

@@ -117,7 +117,7 @@ def test_an_activity_is_served_before_the_fronts_that_want_the_same_gang(tmp_pat
 
     assert site.span("crown") == (at(MONDAY, "8:00"), at(MONDAY, "10:00"))
     assert site.span("brackets L1 north") == (at(MONDAY, "10:00"), at(MONDAY, "11:00"))
-    assert site.book()["brackets"]["no gang"] > 0
+    assert site.book()["brackets"]["waiting for gang"] > 0
 
 
 def test_of_two_activities_the_first_in_the_file_is_served_first(tmp_path):

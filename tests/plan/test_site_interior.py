@@ -222,7 +222,7 @@ def test_a_gang_takes_its_platform_with_it_or_waits(tmp_path):
 
     assert site.span("lining L1 north") == (at(0, "8:00"), at(0, "10:00"))
     assert site.span("lining L2 north") == (at(0, "10:00"), at(0, "12:00"))
-    assert site.book()["lining"]["no platform"] == 120
+    assert site.book()["lining"]["waiting for platform"] == 120
 
 
 @pytest.mark.parametrize(("levels_up", "begins"), [(0, "9:00"), (1, "10:00"), (2, "11:00")])

@@ -13,7 +13,7 @@ def split(case):
     plan, draw = case
     openings = Openings(plan.windows, hours=None, horizon=plan.horizon)
     diary = run(plan, draw, openings=openings)
-    keeper = Timekeeper(plan, [f"no {name}" for name in plan.pools.names])
+    keeper = Timekeeper(plan, [f"waiting for {name}" for name in plan.pools.names])
     return keeper.split(draw, diary), diary
 
 

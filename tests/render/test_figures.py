@@ -166,15 +166,17 @@ def test_every_minute_of_the_ledger_but_the_hours_outside_the_shift_is_shown(ten
 
 def test_only_causes_outside_the_window_of_a_step_run_on_the_calendar():
     """Waits for crates, curing and others have no shift; waits for a pool are counted inside it."""
-    assert {group_of(c).clock for c in ("after truck", "after curing", "after seal", "no floor slots")} == {
-        CALENDAR
-    }
-    assert {group_of(c).clock for c in ("no gang", "wind", "work", "late in the shift")} == {WORKING}
+    assert {
+        group_of(c).clock for c in ("after truck", "after curing", "after seal", "no room on the floor")
+    } == {CALENDAR}
+    assert {
+        group_of(c).clock for c in ("waiting for gang", "wind", "work", "too little shift left to start")
+    } == {WORKING}
     assert group_of(SHIFT) is None
 
 
 def test_every_cause_of_the_ledger_has_a_group_of_its_own_kind(ten):
-    named = [cause for cause in ten.causes if not cause.startswith(("no ", "after "))]
+    named = [cause for cause in ten.causes if not cause.startswith(("waiting for ", "after "))]
 
     assert all(group_of(cause) for cause in ten.causes if cause != SHIFT)
     assert [c for c in named if c != SHIFT and group_of(c).name == BUSY] == [LINE, STRIP]

@@ -24,7 +24,7 @@ design = "{design}"
 {points}
 trials = 60
 seed = 1
-responses = ["finish.mean", "ledger.brackets.no_bracket_gang"]
+responses = ["finish.mean", "ledger.brackets.waiting_for_bracket_gang"]
 """
 WORK = """
 [factor.work_high]
@@ -167,9 +167,9 @@ def test_one_factor_has_a_cut_alone(swept):
 def test_what_may_not_be_shown_is_not_drawn(swept):
     """Waiting for a gang ends with the second one: a step, no quadratic."""
     folder = swept("gangs", GANGS, design="grid", points="")
-    assert "surface_ledger_brackets_no_bracket_gang.png" not in surfaces(write_study_figures(folder))
+    assert "surface_ledger_brackets_waiting_for_bracket_gang.png" not in surfaces(write_study_figures(folder))
     with pytest.raises(ValueError, match="not a quadratic of the factors"):
-        draw_study(folder, "ledger.brackets.no_bracket_gang", kind="surface")
+        draw_study(folder, "ledger.brackets.waiting_for_bracket_gang", kind="surface")
 
 
 def test_whole_numbers_are_held_at_one_of_them(swept):

@@ -71,7 +71,7 @@ def forecast(
        trade           cause  mean_h
     brackets            work    91.7
     brackets   outside shift   322.0
-    brackets no bracket_gang    46.8
+    brackets waiting for bracket_gang    46.8
     >>> result.plot("finish").get_suptitle()
     'Half of the trials finish by 30 Mar 2027, four in five by 31 Mar 2027'
     """

@@ -18,13 +18,17 @@ from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.gather import starts
 from towerpace.plan.site.fronts import DELIVERY, HOISTING
-from towerpace.plan.site.logistics import AT_GATE
+from towerpace.plan.site.logistics import AT_GATE, YARD
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
 
 Ints = NDArray[np.int64]
 NO_ROWS = (HANDOVER, CLOSING_IN, "")  # milestones, which take no time
-_SHORT, _MISSING = "no ", "after "  # how the names of causes begin that wait for a pool, or for a step
-CRANE_MOVE, STRIP = "crane move", "strip under a lift"
+_SHORT, _MISSING = (
+    "waiting for ",
+    "after ",
+)  # beginnings of causes: a pool, a step
+CRANE_MOVE, STRIP = "crane move", "drop zone in use"
+NO_ROOM, YARD_FULL, TURNED_AWAY = "no room on the floor", "yard full", "truck turned away"
 
 
 class Ledger:
@@ -155,7 +159,7 @@ class Ledger:
 
 def in_calendar_time(cause: str) -> bool:
     """Whether a cause runs day and night, as waiting for what comes before does; the others run in shifts."""
-    return cause.startswith(_MISSING) or cause in ("no floor slots", STRIP, LINE)
+    return cause.startswith(_MISSING) or cause in (NO_ROOM, STRIP, LINE)
 
 
 def missing_cause(kind: str) -> str:
@@ -166,12 +170,12 @@ def missing_cause(kind: str) -> str:
 def awaited(cause: str) -> str | None:
     """What a cause waits for, a resource or what comes before; None for work, weather and the night.
 
-    >>> [awaited(cause) for cause in ("no hoist", "after handover", "wind")]
+    >>> [awaited(cause) for cause in ("waiting for hoist", "after handover", "wind")]
     ['hoist', 'handover', None]
     """
     start = next((start for start in (_SHORT, _MISSING) if cause.startswith(start)), None)
     if start is None:
-        return cause if cause in (LINE, STRIP) else None
+        return cause if cause in (LINE, STRIP, NO_ROOM, YARD_FULL, TURNED_AWAY) else None
     return cause.removeprefix(start)
 
 
@@ -179,9 +183,11 @@ def _pool_label(name: str) -> str:
     if name.startswith("strip "):
         return STRIP
     if name.startswith("floor slots "):
-        return "no floor slots"
+        return NO_ROOM
+    if name == YARD:
+        return YARD_FULL
     if name.startswith(AT_GATE):
-        return "no truck: turned away"
+        return TURNED_AWAY
     return f"{_SHORT}{name}"
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from towerpace.answers.ledger.book import STRIP
+from towerpace.answers.ledger.book import NO_ROOM, STRIP, TURNED_AWAY, YARD_FULL
 from towerpace.answers.ledger.waits import AGAIN, LATE, LINE, MOVE, SHIFT, WEATHER, WORK
 
 WORK_GROUP, BUSY, FRONTS, ROOM = "work", "gang or machine busy", "other trades or levels", "room on the floor"
 CRANE_MOVES, BEGUN_AGAIN, WIND, OTHER_WEATHER = "crane moves", "work begun again", "wind", "other weather"
 TOO_LATE, TRUCK, UNLOADING, CURING = (
-    "too late in the shift",
+    "too little shift left",
     "truck",
     "unloading and hoist",
     "curing, set lags",
@@ -20,7 +20,9 @@ _BY_CAUSE = {
     LATE: TOO_LATE,
     LINE: BUSY,
     STRIP: BUSY,
-    "no floor slots": ROOM,
+    NO_ROOM: ROOM,
+    YARD_FULL: ROOM,
+    TURNED_AWAY: BUSY,
     "after floor slots": ROOM,
     "after truck": TRUCK,
     "after unloading": UNLOADING,
@@ -48,12 +50,12 @@ def group_name(cause: str) -> str | None:
 
     Raises `KeyError` for a cause that is new to it: better nothing than hours under a wrong name.
 
-    >>> group_name("no bracket_gang"), group_name("after panels")
+    >>> group_name("waiting for bracket_gang"), group_name("after panels")
     ('gang or machine busy', 'other trades or levels')
     """
     if cause == SHIFT:
         return None
-    return _BY_CAUSE.get(cause) or {"no": BUSY, "after": FRONTS}[cause.partition(" ")[0]]
+    return _BY_CAUSE.get(cause) or {"waiting": BUSY, "after": FRONTS}[cause.partition(" ")[0]]
 
 
 def topic(cause: str) -> str | None:
@@ -61,8 +63,8 @@ def topic(cause: str) -> str | None:
 
     None for the hours outside the shift. Raises `KeyError` for a cause that is new to it.
 
-    >>> [topic(cause) for cause in ("no hoist", "wind", "rain", "after panels", "after leave-outs")]
-    ['no hoist', 'wind', 'other weather', 'other trades or levels', 'holes']
+    >>> [topic(cause) for cause in ("waiting for hoist", "wind", "rain", "after panels", "after leave-outs")]
+    ['waiting for hoist', 'wind', 'other weather', 'other trades or levels', 'holes']
     """
     name = group_name(cause)
     return cause if name == BUSY else _BY_ITSELF.get(cause, name) if name else None

@@ -27,7 +27,7 @@ from towerpace.plan.model import NONE, Plan
 
 Ints = NDArray[np.int64]
 WORK, MOVE, AGAIN = "work", "crane move", "begun again"
-SHIFT, LATE, LINE = "outside shift", "late in the shift", "behind in line"
+SHIFT, LATE, LINE = "outside shift", "too little shift left to start", "behind in line"
 WEATHER = ("wind", "rain", "cold", "heat", "visibility", "lightning")
 
 

@@ -49,7 +49,7 @@ GROUPS = (
     Group(BEGUN_AGAIN, WORKING, "#CC79A7", "xxxx", "are work that weather undid"),
     Group(WIND, WORKING, "#D55E00", "////", "are lost to wind"),
     Group(OTHER_WEATHER, WORKING, "#E69F00", "....", "are lost to rain, cold or other weather"),
-    Group(TOO_LATE, WORKING, "#F0E442", "----", "are too late in the shift for the next job"),
+    Group(TOO_LATE, WORKING, "#F0E442", "----", "leave too little of the shift for the next job"),
     Group(BUSY, WORKING, "#DDDDDD", "", "pass until a gang or machine is free"),
     Group(FRONTS, CALENDAR, "#009E73", "", "for structure, other trades or other levels"),
     Group(TRUCK, CALENDAR, "#E69F00", "....", "for a truck"),
@@ -64,7 +64,7 @@ def group_of(cause: str) -> Group | None:
 
     Raises `KeyError` for a cause that is new to it: better no figure than hours under a wrong name.
 
-    >>> group_of("no bracket_gang").name
+    >>> group_of("waiting for bracket_gang").name
     'gang or machine busy'
     >>> group_of("after handover").clock
     'calendar'
