@@ -54,7 +54,8 @@ def test_every_response_has_a_line_with_its_numbers(run):
         f"{worth.rms:.2g} d, intervals of the points ±{worth.noise:.2g} d)."
     ) in said
     assert (
-        "Quadratic surface of ledger.brackets.waiting_for_bracket_gang not shown: not a quadratic of the factors: "
+        "Quadratic surface of ledger.brackets.waiting_for_bracket_gang not shown: not a quadratic of the "
+        "factors: "
     ) in said
 
 

@@ -12,11 +12,10 @@ import pandas as pd
 import pytest
 from matplotlib.image import imread
 
-from towerpace.answers.forecast import forecast
-from towerpace.render.figures import forecast as figures
-from towerpace.render.folder import save
-from towerpace.render.saved.forecast import load_saved
-from towerpace.scenario import load
+from towerpace import forecast, load
+from towerpace.render.figures.drawing import draw
+from towerpace.render.frames import Framed
+from towerpace.render.saved.answer_file import load_saved
 
 ROOT = Path(__file__).parents[2]
 SCRIPT = ROOT / "scenarios" / "from_python.py"
@@ -55,7 +54,7 @@ def test_its_trials_are_the_first_of_the_published_ones(played):
 def test_its_figure_is_the_one_that_the_command_writes(played, tmp_path):
     _, folder = played
     made = forecast(load(ROOT / "scenarios" / "gannet_wharf" / "scenario.toml"), trials=TRIALS, seed=1)
-    written = save(made, tmp_path / "run", command="towerpace forecast") / "finish.png"
+    written = made.save(tmp_path / "run", command="towerpace forecast") / "finish.png"
     np.testing.assert_array_equal(imread(folder / "results/from_python/finish.png"), imread(written))
 
 
@@ -65,7 +64,7 @@ def test_the_published_figure_is_drawn_from_its_tables_to_the_pixel(tmp_path):
     if version("matplotlib") != made_with:
         # Another version places words and lines a fraction of a pixel elsewhere.
         pytest.skip(f"drawn by matplotlib {made_with}, here is {mpl.__version__}")
-    figures.draw("finish", load_saved(EXAMPLE)).savefig(tmp_path / "finish.png", dpi=150)
+    draw("finish", Framed(load_saved(EXAMPLE).answer)).savefig(tmp_path / "finish.png", dpi=150)
     np.testing.assert_array_equal(imread(tmp_path / "finish.png"), imread(EXAMPLE / "finish.png"))
 
 

@@ -63,7 +63,7 @@ def test_somebody_elses_executor_gives_the_same_numbers(tower, forecasted, advis
     with ThreadPoolExecutor(2) as pool:
         again = towerpace.forecast(tower, trials=12, seed=3, executor=pool)
         added = towerpace.add(tower, matters=0.4, trials=20, steps=2, seed=3, executor=pool)
-    np.testing.assert_array_equal(again.finish, forecasted.finish)
+    np.testing.assert_array_equal(again.detail.finish, forecasted.detail.finish)
     assert added.frame().equals(advised.frame())
 
 

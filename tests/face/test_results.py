@@ -85,7 +85,7 @@ def load_study_file(name, folder):
 
 def test_the_run_stands_beside_a_frame_and_a_frame_is_a_copy(forecasted):
     frame = forecasted.frame("finish")
-    assert frame.attrs["scenario_hash"] == forecasted.scenario.hash
+    assert frame.attrs["scenario_hash"] == forecasted.answer.run.hash
     assert frame.attrs["seed"] == 3
     frame["finish_min"] = 0
     assert (forecasted.frame("finish")["finish_min"] > 0).all()
@@ -141,7 +141,7 @@ def test_names_of_a_study_are_checked(swept):
 
 def test_an_answer_says_itself_in_a_line_and_shows_a_table(answers):
     for found in answers:
-        assert repr(found).startswith(f"<{type(found).__name__} of ")
+        assert repr(found).startswith(f"<{type(found).__name__}: ")
         assert len(repr(found)) < 300
         shown = found._repr_html_()
         assert shown.count("<table") == 1
