@@ -68,9 +68,9 @@ def forecast(
            P80 2027-03-31           23
            P90 2027-04-01           24
     >>> print(result.frame("ledger").round(1).to_string(index=False))
-       trade           cause  mean_h
-    brackets            work    91.7
-    brackets   outside shift   322.0
+       trade                    cause  mean_h
+    brackets                     work    91.7
+    brackets            outside shift   322.0
     brackets waiting for bracket_gang    46.8
     >>> result.plot("finish").get_suptitle()
     'Half of the trials finish by 30 Mar 2027, four in five by 31 Mar 2027'
