@@ -77,7 +77,7 @@ __all__ = [
     "sweep",
     "weather",
 ]
-__version__ = "0.2.0"
+__version__ = "0.3.0"
 
 
 def __getattr__(name: str) -> Any:
