@@ -41,7 +41,7 @@ def parts(request, tmp_path_factory):
 
 
 def test_certain_uncertain_and_rare_fall_into_base_allowance_and_contingency(parts):
-    finish, found = parts
+    _, found = parts
 
     assert found.planned.base == 15 * DAY
     assert [part.source for part in found.frequent] == [spread.MOCK_UP]

@@ -35,7 +35,7 @@ NEEDED = Table(
         Column("finish", Kind.DATE, "allow to", about="day by which they have", blank=BEYOND),
         *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL),
         Column("working_day", Kind.WORKING_DAY, about="working days from the start to that day"),
-        _days("contingency_days", "over plan [d]", "days over the plan without uncertainty"),
+        _days("over_plan_days", "over plan [d]", "days over the plan without uncertainty"),
     ),
     about="the duration that each confidence needs",
 )

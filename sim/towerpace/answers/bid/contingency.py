@@ -6,7 +6,7 @@ What is missing is shown as the remainder and not shared out.
 
 A duration has three parts. Base: all goes as planned. Allowance: what the mean finish gains when all sources
 that nearly always move it are switched off together. Contingency: from there to the percentile. They add up
-to the date by definition; what the frequent sources gain one by one and the remainder add up to the allowance.
+to the date by definition; gains of frequent sources one by one, and the remainder, add up to the allowance.
 """
 
 from __future__ import annotations
