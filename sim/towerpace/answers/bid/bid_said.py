@@ -8,9 +8,19 @@ from dataclasses import replace
 from towerpace.answers import methods
 from towerpace.answers.bid.allowance_tables import ALLOWANCE, allowance_tables
 from towerpace.answers.bid.bid import Bid
-from towerpace.answers.bid.bid_tables import DAMAGES, DRIVERS, NEEDED, SOURCES, STAGES, SWINGS, bid_tables
+from towerpace.answers.bid.bid_tables import (
+    DAMAGES,
+    DRIVERS,
+    DURATION,
+    NEEDED,
+    SOURCES,
+    STAGES,
+    SWINGS,
+    bid_tables,
+)
 from towerpace.answers.bid.screening_tables import MORRIS, PAIRS, SOBOL, screening_tables
 from towerpace.answers.cautions import cautions_of
+from towerpace.answers.days import DAY_MIN
 from towerpace.answers.forecast_tables import ASSUMPTIONS, CONTRACT, FINISH, PERCENTILE, forecast_tables
 from towerpace.answers.limits_table import LIMITS
 from towerpace.answers.run_of import run_of
@@ -23,6 +33,7 @@ _OF_FORECAST = (PERCENTILE.name, CONTRACT.name, LIMITS.name, FINISH.name, ASSUMP
 BID_TABLES = (
     NEEDED,
     DAMAGES,
+    DURATION,
     SOURCES,
     DRIVERS,
     SWINGS,
@@ -41,7 +52,7 @@ BID_FIGURES = ("finish",)
 _CHAPTERS = (
     Chapter("What the duration is worth", shows=("finish", "needed")),
     Chapter("Contract dates and damages", shows=("contracts", "damages")),
-    Chapter("Where the contingency comes from", shows=("sources",)),
+    Chapter("Base, allowance and contingency", shows=("duration", "sources")),
     Chapter("What drives the finish", shows=("drivers", "swings", "morris", "sobol", "sobol_pairs")),
     Chapter("Would more trials change it", shows=("stages",)),
     Chapter("Weather allowance", shows=("allowance_in_all", "allowance", "limits")),
@@ -115,11 +126,11 @@ def _planned(bid: Bid) -> str:
     planned = bid.planned
     calm = _when(bid, planned.calm)
     if planned.recorded is None:
-        return f"Without uncertainty the finish is {calm}; contingency is counted from it."
+        return f"Without uncertainty the finish is {calm}; all that follows is counted from it."
     worked = _when(bid, planned.recorded)
     return (
         f"Without uncertainty the finish is {calm} without weather, and {worked} with the weather as "
-        "recorded; contingency is counted from the latter."
+        "recorded; all that follows is counted from the latter."
     )
 
 
@@ -139,8 +150,10 @@ _FACTS = (
     Column("chance_high", Kind.SHARE, about="end of its 95 % interval"),
     Column("planned_without_weather", Kind.DATE, about="finish without uncertainty and weather"),
     Column("planned_with_recorded_weather", Kind.DATE, about="finish without uncertainty"),
-    Column("contingency_days", Kind.DAYS, about="at the confidence, over the plan"),
-    Column("contingency_mean_days", Kind.DAYS, about="in the mean of the trials"),
+    Column("base_days", Kind.DAYS, about="from the start, all goes as planned"),
+    Column("allowance_days", Kind.DAYS, about="mean shift by all sources that nearly always move the finish"),
+    Column("contingency_days", Kind.DAYS, about="from base and allowance to the date at the confidence"),
+    Column("over_plan_mean_days", Kind.DAYS, about="finish over the plan, in the mean of the trials"),
     Column("sd_days", Kind.DAYS, about="deviation of the finish"),
     Column("r_squared", Kind.NUMBER, about="of the regression of ranks"),
     Column("seeds_agree", Kind.TRUTH, about="whether the intervals of both seeds overlap"),
@@ -155,9 +168,10 @@ def _facts(bid: Bid) -> list[Fact]:
     if stated is not None:
         met = stated.chance
         of_stated = (stated.date, stated.working_days, met.value, met.low, met.high)
-    of_split: tuple[Value, ...] = (None, None)
+    base = bid.planned.base
+    of_split: tuple[Value, ...] = (None if base is None else base / DAY_MIN, None, None, None)
     if split is not None:
-        of_split = (None if split.total is None else split.total.value, split.total_mean)
+        of_split = (of_split[0], split.allowance, split.contingency, split.total_mean)
     planned = (_dated(bid, bid.planned.calm), _dated(bid, bid.planned.recorded))
     agrees = None if bid.second is None else bid.second.agrees
     values = (bid.confidence, *of_stated, *planned, *of_split, drivers.sd, drivers.r_squared, agrees)

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from towerpace.answers.bid.bid import Bid
-from towerpace.answers.bid.contingency import Days, Part
+from towerpace.answers.bid.contingency import Days, Part, Split
 from towerpace.answers.bid.swings import Side
 from towerpace.answers.choice.paired import Difference
+from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import Percentile
 from towerpace.answers.forecast_tables import BEYOND, NO_INTERVAL, dates_of
 from towerpace.answers.said.kinds import Kind, On
@@ -34,7 +35,7 @@ NEEDED = Table(
         Column("finish", Kind.DATE, "allow to", about="day by which they have", blank=BEYOND),
         *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL),
         Column("working_day", Kind.WORKING_DAY, about="working days from the start to that day"),
-        _days("contingency_days", "over plan [d]", "days over the plan without uncertainty"),
+        _days("over_plan_days", "over plan [d]", "days over the plan without uncertainty"),
     ),
     about="the duration that each confidence needs",
 )
@@ -51,9 +52,25 @@ DAMAGES = Table(
     ),
     about="damages for late contract dates",
 )
+DURATION = Table(
+    "duration",
+    "Base, allowance and contingency",
+    (
+        Column("part", Kind.NAME, " ", about="base, allowance, contingency, or the date they add up to"),
+        Column("source", Kind.NAME, about="source of spread, or what the line is"),
+        _days("shift_days", "days", "calendar days; base, allowance and contingency add up", signed=False),
+        *_ends("shift_days", signed=False),
+        _days("alone_mean_days", "on its own", "added in the mean, all others as planned"),
+        Column("moves", Kind.SHARE, "moves it in", about="share of the trials whose finish it moves"),
+    ),
+    about="base, allowance by source, and contingency up to the date at the confidence",
+    note="Base: all as planned. Allowance: sources that move the finish in 95 % of the trials or more; days "
+    "saved in the mean by each removed from all, then by all of them together. Contingency: the rest up to "
+    "the date, rarer sources in whole.",
+)
 SOURCES = Table(
     "sources",
-    "Contingency by source, in days on common draws",
+    "What each source does to the date, in days on common draws",
     (
         Column("source", Kind.NAME, about="source of spread; then what does not add up, and the total"),
         _days("removed_days", "saved if removed", "all on less all but this one", signed=False),
@@ -65,7 +82,7 @@ SOURCES = Table(
         Column("alone_mean_days", Kind.DAYS, about="added in the mean of the trials", on=On.PROGRAMS),
         Column("sd_removed_days", Kind.DAYS, about="deviation left without it", on=On.PROGRAMS),
     ),
-    about="where the contingency comes from",
+    about="what each source does to the finish at the confidence",
     note="Removed: this source as planned and all others on. On its own: this one on and all others as "
     "planned, over the date without uncertainty. Sources do not add up where they meet; the remainder is "
     "not shared out.",
@@ -138,6 +155,7 @@ def bid_tables(bid: Bid) -> Iterator[Table]:
     yield NEEDED.filled(_needed(bid))
     damages = DAMAGES.filled(_damages(bid))
     yield replace(damages, title=f"Damages, {bid.damages[0].unit}") if bid.damages else damages
+    yield DURATION.filled(_duration(bid.split))
     yield SOURCES.filled(_sources(bid))
     yield DRIVERS.filled(_drivers(bid), note=_drivers_note(bid))
     yield SWINGS.filled(_swings(bid), note=_swings_note(bid))
@@ -159,6 +177,38 @@ def _damages(bid: Bid) -> Iterator[Row]:
         yield (due.name, due.unit, *three, due.p80, due.any.value)
 
 
+def _duration(split: Split | None) -> Iterator[Row]:
+    base = None if split is None else split.planned.base
+    if split is None or base is None:
+        return
+    none = (None, None)
+    yield ("base", "all goes as planned", base / DAY_MIN, *none, None, None)
+    for part in split.frequent:
+        yield ("allowance", part.source, *_difference(part.off_mean), part.alone_mean, part.moves)
+    if len(split.frequent) > 1:
+        yield ("allowance", "where they meet", split.remainder_allowance, *none, None, None)
+    yield ("allowance", "all together", *_difference(split.together), None, None)
+    yield ("contingency", "up to the date", split.contingency, *none, None, None)
+    for part in split.parts:
+        if not part.frequent:
+            yield ("of contingency", part.source, None, *none, part.alone_mean, part.moves)
+    total = split.total
+    ends = none if total is None else (_since(base, total.low), _since(base, total.high))
+    yield (
+        "date",
+        f"P{split.p * 100:g}",
+        None if total is None else _since(base, total.value),
+        *ends,
+        None,
+        None,
+    )
+
+
+def _since(base: int, over: float | None) -> float | None:
+    """Days from the start, of days over the base."""
+    return None if over is None else base / DAY_MIN + over
+
+
 def _sources(bid: Bid) -> Iterator[Row]:
     split = bid.split
     if split is None:
@@ -178,7 +228,7 @@ def _sources(bid: Bid) -> Iterator[Row]:
         None,
     )
     total, mean = _estimate(split.total), split.total_mean
-    yield ("contingency", *total, *total, split.sd, mean, mean, None)
+    yield ("over the plan", *total, *total, split.sd, mean, mean, None)
     if split.no_weather is not None:
         yield _part(split.no_weather)
 

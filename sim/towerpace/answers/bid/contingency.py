@@ -3,6 +3,10 @@
 A source is switched off with all others on, and on with all others off, on the same draws. Neither list adds
 up to the whole where sources meet: fronts wait for the later of two, a late truck matters less in a storm.
 What is missing is shown as the remainder and not shared out.
+
+A duration has three parts. Base: all goes as planned. Allowance: what the mean finish gains when all sources
+that nearly always move it are switched off together. Contingency: from there to the percentile. They add up
+to the date by definition; gains of frequent sources one by one, and the remainder, add up to the allowance.
 """
 
 from __future__ import annotations
@@ -28,6 +32,7 @@ from towerpace.trials.run import Job, run_trials
 
 Ints = NDArray[np.int64]
 NO_WEATHER = "no weather at all"
+FREQUENT = 0.95  # share of the trials that a source must move to be an allowance
 Play = Callable[[Chooser], Ints]
 
 
@@ -65,7 +70,7 @@ class Part:
     off, off_mean : all on less all but this, at the confidence and in the mean: what it would save to be rid
         of this source. alone : this on and nothing else, at the confidence, over the date without
         uncertainty; alone_mean in the mean. sd_off, sd_alone : of the finish. None beyond the horizon, or
-        where it was not played.
+        where it was not played. moves : share of the trials whose finish differs without this source.
     """
 
     source: str
@@ -75,6 +80,12 @@ class Part:
     alone_mean: float | None
     sd_off: float | None
     sd_alone: float | None
+    moves: float
+
+    @property
+    def frequent(self) -> bool:
+        """Whether it shifts the base: an allowance, and not contingency."""
+        return self.moves >= FREQUENT
 
 
 @dataclass(frozen=True)
@@ -84,6 +95,7 @@ class Split:
     total, total_mean, sd : finish over the date without uncertainty at the confidence and in the mean, and
         its deviation. [d]
     parts : by source. no_weather : what weather in itself costs, None without weather.
+    together : all frequent sources off, in the mean: the allowance. None beyond the horizon.
     trials : played for it beside those of the forecast.
     """
 
@@ -94,7 +106,31 @@ class Split:
     sd: float | None
     parts: tuple[Part, ...]
     no_weather: Part | None
+    together: Difference | None
     trials: int
+
+    @property
+    def frequent(self) -> tuple[Part, ...]:
+        """Sources that move the finish in nearly every trial."""
+        return tuple(part for part in self.parts if part.frequent)
+
+    @property
+    def allowance(self) -> float | None:
+        """Mean shift by all frequent sources together. [d]"""
+        return None if self.together is None else self.together.mean
+
+    @property
+    def remainder_allowance(self) -> float | None:
+        """Allowance less what the frequent sources save one by one. [d]"""
+        saved = [part.off_mean.mean for part in self.frequent if part.off_mean is not None]
+        if self.allowance is None or len(saved) < len(self.frequent):
+            return None
+        return self.allowance - sum(saved)
+
+    @property
+    def contingency(self) -> float | None:
+        """From base and allowance to the finish at the confidence. [d]"""
+        return None if self.total is None or self.allowance is None else self.total.value - self.allowance
 
     @property
     def remainder_off(self) -> float | None:
@@ -125,7 +161,8 @@ def no_uncertainty(ready: Prepared) -> NoUncertainty:
 def split_trials(ready: Prepared, *, trials: int) -> int:
     """Trials that a split plays."""
     sources = sources_of(ready)
-    return trials * (2 * len(sources) + (WEATHER in sources))
+    # One more with all frequent sources off, played even if there are none, as announced.
+    return trials * (2 * len(sources) + (WEATHER in sources) + 1)
 
 
 def split(
@@ -153,6 +190,8 @@ def split(
     compare = _Against(finish, planned.base, p, seed)
     parts = tuple(compare.part(s, play(without(ready, [s])), play(alone(ready, s))) for s in sources)
     rid = compare.part(NO_WEATHER, play(without_weather(ready)), None) if WEATHER in sources else None
+    frequent = [part.source for part in parts if part.frequent]
+    together = compare.mean_without(play(without(ready, frequent)))
     return Split(
         p,
         planned,
@@ -161,6 +200,7 @@ def split(
         _sd(finish),
         parts,
         rid,
+        together,
         split_trials(ready, trials=len(finish)),
     )
 
@@ -177,16 +217,21 @@ class _Against:
     def part(self, source: str, off: Ints, on: Ints | None) -> Part:
         rng = stream(self.seed, 0, "bootstrap")
         gained = percentile_difference(self.finish, off, self.p, rng=rng) if len(off) > 1 else None
-        known = len(off) > 1 and not np.any((self.finish == LATER) | (off == LATER))
         return Part(
             source,
             None if gained is None else in_days(gained),
-            paired_difference(self.finish / DAY_MIN, off / DAY_MIN) if known else None,
+            self.mean_without(off),
             None if on is None else self.over(on),
             None if on is None else self.mean_over(on),
             _sd(off),
             None if on is None else _sd(on),
+            float(np.mean(self.finish != off)),
         )
+
+    def mean_without(self, off: Ints) -> Difference | None:
+        """What the mean finish gains by what is off, trial by trial."""
+        known = len(off) > 1 and not np.any((self.finish == LATER) | (off == LATER))
+        return paired_difference(self.finish / DAY_MIN, off / DAY_MIN) if known else None
 
     def over(self, finish: Ints) -> Days | None:
         found = percentile(finish, self.p)
