@@ -200,7 +200,7 @@ def test_too_few_trials_make_no_claim():
 
 
 def test_a_risk_that_nearly_always_happens_keeps_its_share():
-    """A risk of 96 % with as much variance as the noise beside it: half of the variance, by the law of sums."""
+    """A sum y = 3 x + e with x and e of equal spread has the share 0.9; few intervals miss it."""
     rng = np.random.Generator(np.random.PCG64(5))
     happens = (rng.random(1000) < 0.96).astype(float)
     finish = happens / (0.96 * 0.04) ** 0.5 + rng.standard_normal(1000)
@@ -208,7 +208,7 @@ def test_a_risk_that_nearly_always_happens_keeps_its_share():
 
 
 def test_the_interval_of_a_strong_share_covers_it():
-    """A sum y = 3 x + e with equal spreads has the share 0.9; of 95 % intervals few miss."""
+    """A sum y = 3 x + e with equal spreads has the share 0.9; few intervals miss."""
     rng = np.random.Generator(np.random.PCG64(6))
     held = 0
     for _ in range(200):

@@ -17,8 +17,8 @@ class Days:
     """Dates of a project.
 
     A moment belongs to the day on which it falls; the last midnight of a day still belongs to that day.
-    Working days are the days on which some trade has a shift, counted from the first to the day itself. A shift
-    counts on the day on which it begins, and on one more for every further 24 hours that it goes on, so that a
+    Working days are the days on which some trade has a shift, counted from the first to the day itself. A
+    shift counts on the day on which it begins, and on one more for every further 24 hours that it goes on: a
     night belongs to its evening and a week around the clock has all its days.
     """
 

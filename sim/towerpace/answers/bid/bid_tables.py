@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import isnan
 
 from towerpace.answers.bid.bid import Bid
 from towerpace.answers.bid.contingency import Days, Part
@@ -155,8 +156,12 @@ def _needed(bid: Bid) -> Iterator[Row]:
 def _damages(bid: Bid) -> Iterator[Row]:
     for due in bid.damages:
         expected = due.expected
-        three = (None,) * 3 if expected is None else (expected.value, expected.low, expected.high)
+        three = (None,) * 3 if expected is None else (expected.value, *_known(expected.low, expected.high))
         yield (due.name, due.unit, *three, due.p80, due.any.value)
+
+
+def _known(*ends: float) -> tuple[float | None, ...]:
+    return tuple(None if isnan(end) else end for end in ends)
 
 
 def _sources(bid: Bid) -> Iterator[Row]:
@@ -256,4 +261,5 @@ def _agreement(bid: Bid) -> str:
     agrees = None if bid.second is None else bid.second.agrees
     if agrees is None:
         return ""
-    return f"The 95 % intervals of the two seeds {'overlap' if agrees else 'do not overlap'}."
+    found = "no more than" if agrees else "more than"
+    return f"The two seeds differ by {found} chance explains (difference against its standard error, 95 %)."

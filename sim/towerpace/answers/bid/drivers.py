@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -222,7 +223,7 @@ def _groups(x: Floats) -> Ints:
     if len(values) <= most:
         return place.astype(np.int64)
     size, held, groups = len(x) / most, 0, [0]
-    for before, count in zip(counts[:-1], counts[1:], strict=True):
+    for before, count in pairwise(counts):
         held += int(before)
         full = held >= size or count >= size
         groups.append(groups[-1] + full)
