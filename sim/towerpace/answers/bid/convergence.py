@@ -84,7 +84,7 @@ def agree(a: Percentile, b: Percentile) -> bool | None:
     errors = [_error(one) for one in (a, b)]
     if a.value is None or b.value is None or None in errors:
         return None
-    return abs(a.value - b.value) <= LIMIT * sum(e**2 for e in errors if e is not None) ** 0.5
+    return bool(abs(a.value - b.value) <= LIMIT * sum(e**2 for e in errors if e is not None) ** 0.5)
 
 
 def _error(one: Percentile) -> float | None:
