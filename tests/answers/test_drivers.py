@@ -197,3 +197,31 @@ def test_too_few_trials_make_no_claim():
     assert {d.rank for d in drivers([Input(i.name, "", "", i.values) for i in inputs], y).drivers} == {None}
     with pytest.raises(ValueError, match="at least 40"):
         share_if_known(inputs[0].values, y / DAY)
+
+
+def test_a_risk_that_nearly_always_happens_keeps_its_share():
+    """A sum y = 3 x + e with x and e of equal spread has the share 0.9; few intervals miss it."""
+    rng = np.random.Generator(np.random.PCG64(5))
+    happens = (rng.random(1000) < 0.96).astype(float)
+    finish = happens / (0.96 * 0.04) ** 0.5 + rng.standard_normal(1000)
+    assert share_if_known(happens, finish).value == pytest.approx(0.5, abs=0.08)
+
+
+def test_the_interval_of_a_strong_share_covers_it():
+    """A sum y = 3 x + e with equal spreads has the share 0.9; few intervals miss."""
+    rng = np.random.Generator(np.random.PCG64(6))
+    held = 0
+    for _ in range(200):
+        x = rng.standard_normal(500)
+        share = share_if_known(x, 3 * x + rng.standard_normal(500))
+        held += share.low <= 0.9 <= share.high
+    assert held >= 180
+
+
+def test_drivers_are_sorted_by_what_is_known_away():
+    """A pace of little weight goes steadily with the finish; a rare risk makes nearly all of its variance."""
+    rng = np.random.Generator(np.random.PCG64(7))
+    pace, risk = rng.random(1000), (rng.random(1000) < 0.03).astype(float)
+    finish = np.rint(DAY * (100 + pace + 60 * risk)).astype(np.int64)
+    inputs = [Input("pace", "pace", "", pace), Input("risk", "risks", "", risk)]
+    assert [d.name for d in drivers(inputs, finish).drivers] == ["risk", "pace"]

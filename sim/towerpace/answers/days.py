@@ -17,7 +17,9 @@ class Days:
     """Dates of a project.
 
     A moment belongs to the day on which it falls; the last midnight of a day still belongs to that day.
-    Working days are the days on which some trade has a shift, counted from the first to the day itself.
+    Working days are the days on which some trade has a shift, counted from the first to the day itself. A
+    shift counts on the day on which it begins, and on one more for every further 24 hours that it goes on: a
+    night belongs to its evening and a week around the clock has all its days.
     """
 
     def __init__(self, settings: Settings) -> None:
@@ -26,7 +28,9 @@ class Days:
         works = np.zeros(self._days + 1, dtype=np.bool_)
         for name in {trade.calendar for trade in settings.trade.values()}:
             shifts = calendar_shifts(settings.calendar[name], start=self.start, days=self._days)
-            works[np.unique(np.minimum(shifts[:, 0] // DAY_MIN, self._days))] = True
+            for since, until in shifts.tolist():
+                first = since // DAY_MIN
+                works[first : first - (since - until) // DAY_MIN] = True
         self._worked = np.cumsum(works)
 
     def day(self, minute: int) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import isnan
 
 from towerpace.answers.bid.bid import Bid
 from towerpace.answers.bid.contingency import Days, Part, Split
@@ -46,7 +47,13 @@ DAMAGES = Table(
         Column("contract", Kind.NAME, " ", about="contract date, or all together"),
         Column("unit", Kind.NAME, about="unit of money", on=On.PROGRAMS),
         Column("expected", Kind.MONEY, about="mean of the trials", digits=0),
-        *interval("expected", Kind.MONEY, about="end of its 95 % interval", digits=0),
+        *interval(
+            "expected",
+            Kind.MONEY,
+            about="end of its interval, which covers 86 to 96 % where few are due",
+            label="interval",
+            digits=0,
+        ),
         Column("p80", Kind.MONEY, "P80", about="four trials in five owe no more", digits=0),
         Column("chance", Kind.SHARE, "any due", about="chance that some fall due", digits=1),
     ),
@@ -106,7 +113,7 @@ DRIVERS = Table(
         Column("sd_known_days", Kind.DAYS, "spread left [d]", about="deviation if it were known", digits=1),
         Column("verdict", Kind.NAME, " ", about="drives, no effect seen, or constant"),
     ),
-    about="what chance decides, the strongest first",
+    about="what chance decides, most explained first",
     most=_DRIVERS_SHOWN,
     first_rows=True,
 )
@@ -173,7 +180,7 @@ def _needed(bid: Bid) -> Iterator[Row]:
 def _damages(bid: Bid) -> Iterator[Row]:
     for due in bid.damages:
         expected = due.expected
-        three = (None,) * 3 if expected is None else (expected.value, expected.low, expected.high)
+        three = (None,) * 3 if expected is None else (expected.value, *_known(expected.low, expected.high))
         yield (due.name, due.unit, *three, due.p80, due.any.value)
 
 
@@ -207,6 +214,10 @@ def _duration(split: Split | None) -> Iterator[Row]:
 def _since(base: int, over: float | None) -> float | None:
     """Days from the start, of days over the base."""
     return None if over is None else base / DAY_MIN + over
+
+
+def _known(*ends: float) -> tuple[float | None, ...]:
+    return tuple(None if isnan(end) else end for end in ends)
 
 
 def _sources(bid: Bid) -> Iterator[Row]:
@@ -306,4 +317,5 @@ def _agreement(bid: Bid) -> str:
     agrees = None if bid.second is None else bid.second.agrees
     if agrees is None:
         return ""
-    return f"The 95 % intervals of the two seeds {'overlap' if agrees else 'do not overlap'}."
+    found = "no more than" if agrees else "more than"
+    return f"The two seeds differ by {found} chance explains (difference against its standard error, 95 %)."

@@ -15,6 +15,7 @@ from towerpace.answers.prepare import Prepared
 from towerpace.trials.run import Job, run_trials
 
 Ints = NDArray[np.int64]
+LIMIT = 1.959964  # standard errors, 95 %
 FIRST = 25  # trials of the shortest run looked at
 
 
@@ -30,7 +31,7 @@ class Stage:
 class SecondSeed:
     """The same percentile from trials of another seed. [min]
 
-    agrees : whether the two intervals overlap; None where either is missing.
+    agrees : whether they differ by no more than chance would (95 %); None where an interval is missing.
     """
 
     seed: int
@@ -70,13 +71,24 @@ def second_seed(
         raise KeyboardInterrupt
     finish = result.outcomes.values["finish"]
     other = percentile(finish, first.p)
-    return SecondSeed(seed, trials, percentile(finish, 0.5), other, overlap(first, other))
+    return SecondSeed(seed, trials, percentile(finish, 0.5), other, agree(first, other))
 
 
-def overlap(a: Percentile, b: Percentile) -> bool | None:
-    """Whether two intervals have a minute in common; None where either has no end."""
-    if not a.bounded or not b.bounded:
+def agree(a: Percentile, b: Percentile) -> bool | None:
+    """Whether two independent percentiles differ by no more than chance would; None without both intervals.
+
+    Their difference is held against its own standard error, the root of the sum of both squares, each read
+    off the width of a 95 % interval. One in twenty equal pairs is told apart. That two intervals overlap says
+    less: it fails only where they lie about 2.8 errors apart.
+    """
+    errors = [_error(one) for one in (a, b)]
+    if a.value is None or b.value is None or None in errors:
         return None
-    if a.low is None or a.high is None or b.low is None or b.high is None:
+    return bool(abs(a.value - b.value) <= LIMIT * sum(e**2 for e in errors if e is not None) ** 0.5)
+
+
+def _error(one: Percentile) -> float | None:
+    """Standard error of a percentile. [min]"""
+    if not one.bounded or one.low is None or one.high is None:
         return None
-    return a.low <= b.high and b.low <= a.high
+    return (one.high - one.low) / (2 * LIMIT)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,7 +80,7 @@ class Drivers:
 
 
 def drivers(inputs: Sequence[Input], finish: Ints) -> Drivers:
-    """Rank the inputs by their rank correlation with the finish.
+    """Rank the inputs by the share of the variance that knowing them takes away, else by rank correlation.
 
     finish : (n,) LATER beyond the horizon, which ranks above all others. [min]
 
@@ -97,9 +98,16 @@ def drivers(inputs: Sequence[Input], finish: Ints) -> Drivers:
         rank = spearman(one.values, finish) if moves else None
         coefficient = coefficients[at[k]] if moves and coefficients is not None else None
         made.append(_driver(one, rank, coefficient, days))
-    made.sort(key=lambda d: (d.rank is None, 0.0 if d.rank is None else -abs(d.rank.value), d.name))
+    made.sort(key=_strength)
     sd = float((finish / DAY_MIN).std(ddof=1)) if known_finish and len(finish) > 1 else None
     return Drivers(len(finish), sd, r_squared, groups_for(len(finish)), tuple(made))
+
+
+def _strength(driver: Driver) -> tuple[bool, float, float, str]:
+    """Order of the drivers: a steep rank correlation may still stand for next to none of the variance."""
+    known = 0.0 if driver.known is None else driver.known.value
+    rank = 0.0 if driver.rank is None else abs(driver.rank.value)
+    return driver.rank is None, -known, -rank, driver.name
 
 
 def _driver(one: Input, rank: Estimate | None, regression: Estimate | None, days: Floats | None) -> Driver:
@@ -177,9 +185,9 @@ def share_if_known(x: Floats, y: Floats) -> Estimate:
 
     Notes
     -----
-    Var(E[Y | X]) / Var(Y), with E[Y | X] the mean of a group of like x, freed from the spread of group means
-    that chance alone makes: 1 - (SSW / (n - m)) / (SST / (n - 1)) for m groups; so it can fall below 0.
-    What X still varies within a group counts as unknown: a strong share is a little low (0.79 for 0.80).
+    Var(E[Y | X]) / Var(Y), with E[Y | X] a straight line within each group of like x, freed from the spread
+    that chance alone gives the lines: 1 - (SSR / (n - p)) / (SST / (n - 1)) for p numbers fitted; so it can
+    fall below 0. Equal values stay in one group, which has a mean and no slope.
     Source: Saltelli et al. (2008), Global Sensitivity Analysis: The Primer, section 1.2.13; the correction is
     that of the adjusted R^2. Interval: grouped jackknife, Efron & Tibshirani (1993), chapter 11 (all from
     memory).
@@ -194,15 +202,30 @@ def share_if_known(x: Floats, y: Floats) -> Estimate:
 
 
 def _share(x: Floats, y: Floats) -> float:
-    n = len(x)
-    edges = np.unique(np.quantile(x, np.arange(1, groups_for(n)) / groups_for(n)))
-    group = np.searchsorted(edges, x, side="left")
-    counts = np.bincount(group)
-    filled = counts > 0
-    m = int(filled.sum())
+    n, group = len(x), _groups(x)
     total = float(((y - y.mean()) ** 2).sum())
-    if total == 0 or m < 2 or n <= m:
+    if total == 0 or not group.max():
         return 0.0
-    means = np.bincount(group, weights=y)[filled] / counts[filled]
-    between = float((counts[filled] * (means - y.mean()) ** 2).sum())
-    return 1 - ((total - between) / (n - m)) / (total / (n - 1))
+    counts = np.bincount(group)
+    across, along = (v - (np.bincount(group, weights=v) / counts)[group] for v in (x, y))
+    spread = np.bincount(group, weights=across**2)
+    sloped = (spread > 1e-12 * float(np.ptp(x)) ** 2) & (counts > 2)
+    joint = np.bincount(group, weights=across * along)[sloped]
+    left = float((along**2).sum() - (joint**2 / spread[sloped]).sum())
+    freedom = n - len(counts) - int(sloped.sum())
+    return 0.0 if freedom < 1 else 1 - (left / freedom) / (total / (n - 1))
+
+
+def _groups(x: Floats) -> Ints:
+    """Group of like value for each of (n,) values; equal values are never parted, common ones stand alone."""
+    values, place, counts = np.unique(x, return_inverse=True, return_counts=True)
+    most = groups_for(len(x))
+    if len(values) <= most:
+        return place.astype(np.int64)
+    size, held, groups = len(x) / most, 0, [0]
+    for before, count in pairwise(counts):
+        held += int(before)
+        full = held >= size or count >= size
+        groups.append(groups[-1] + full)
+        held = 0 if full else held
+    return np.array(groups, dtype=np.int64)[place]
