@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from support.small_site import made
-from towerpace.answers.bid import sources_of_spread as spread
 from towerpace.answers.bid.contingency import split
 from towerpace.answers.choice.lab import FinishMeasure
+from towerpace.plan import chance as spread
 from towerpace.trials.run import Job, run_trials
 
 DAY = 1440
