@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from towerpace.answers.bid import bid as answers
 from towerpace.answers.bid.bid_said import BID_FIGURES, BID_TABLES, said
 from towerpace.answers.bid.question import Question
+from towerpace.answers.cautions import raised_banners
 from towerpace.face.asked import check_numbers
 from towerpace.face.defaults import BID_TRIALS, SEED
 from towerpace.face.result import Result, explained
@@ -108,4 +109,4 @@ def bid(
     hearers = answers.Hearers(lambda parts: cost({**parts, **screen.cost()}), say, on_done)
     played = answers.bid(scenario, question, extent, workers=workers, hearers=hearers)
     played = screen.added_to(played, workers=workers, hearers=hearers)
-    return Bid(said(played, monthly=monthly), played)
+    return Bid(said(played, monthly=monthly, banners=raised_banners(scenario, screen.ends)), played)

@@ -31,6 +31,7 @@ class Screen:
         self._trials, self._seed = trials, seed
         self._ranges: dict[str, tuple[float, float]] = {}
         self._whole: tuple[bool, ...] = ()
+        self.ends: list[tuple[str, Scenario]] = []  # the scenario with all numbers at either end
         if morris or sobol:
             self._check()
             self._choose(list(vary))
@@ -57,7 +58,7 @@ class Screen:
                     key: round(ends[end]) if whole else ends[end]
                     for (key, ends), whole in zip(self._ranges.items(), self._whole, strict=True)
                 }
-                changed(self._scenario, "vary", values)
+                self.ends.append(("the numbers that vary", changed(self._scenario, "vary", values).scenario))
             return
         for stated in ranges_of(self._scenario.settings):
             if stated.key in known and stated.low is not None and stated.high is not None:

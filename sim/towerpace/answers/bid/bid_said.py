@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from towerpace.answers import methods
@@ -71,8 +71,11 @@ _RANKS = Method(
 )
 
 
-def said(bid: Bid, *, monthly: bool = False) -> Answer:
-    """The bid as everybody gets it. monthly : whether a terminal shows the allowance of every month."""
+def said(bid: Bid, *, monthly: bool = False, banners: Sequence[str] = ()) -> Answer:
+    """The bid as everybody gets it.
+
+    monthly : whether a terminal shows the allowance of every month. banners : of limits raised for it.
+    """
     forecast = bid.forecast
     return Answer(
         question="bid",
@@ -82,6 +85,7 @@ def said(bid: Bid, *, monthly: bool = False) -> Answer:
         facts=_facts(bid),
         tables=list(_tables(bid, monthly=monthly)),
         chapters=(replace(_CHAPTERS[0], sentences=(*_said(bid), _planned(bid))), *_CHAPTERS[1:]),
+        banners=banners,
         cautions=cautions_of(forecast),
         figures=BID_FIGURES,
         methods=[
