@@ -116,8 +116,8 @@ def test_each_minute_of_a_tangled_wait_goes_to_the_line_or_the_first_short_pool(
     booked = dict(zip(minutes.causes, minutes.waiting[:, 2].tolist(), strict=True))
     assert {cause: k for cause, k in booked.items() if k} == {
         "behind in line": 28,
-        "waiting for a": 5,
-        "waiting for b": 15,
+        "no a": 5,
+        "no b": 15,
     }
 
 
@@ -132,7 +132,7 @@ def test_what_a_skipped_step_would_have_brought_frees_nobody():
     planned = as_planned(plan)
     draw = Draw(planned.work, planned.date, np.array([False, False, True, False]))
     minutes = assert_split_alike(plan, draw)
-    assert minutes.waiting[minutes.causes.index("waiting for b"), 0] == 50
+    assert minutes.waiting[minutes.causes.index("no b"), 0] == 50
 
 
 @pytest.fixture(scope="module")

@@ -276,7 +276,8 @@ def test_cautions_name_too_few_trials_missing_sources_and_an_interrupted_run(ten
     text = " ".join(cautions_of(replace(ten, asked=50)))
     assert "10 of 50 trials were finished" in text
     assert "no 95 % interval for P10, P80, P90" in text
-    assert f"{len(ten.scenario.sources_missing())} of {len(ten.scenario.assumptions())} assumptions" in text
+    assert f"{len(ten.scenario.assumptions())} assumptions: " in text
+    assert f"{len(ten.scenario.sources_missing())} without any source" in text
     assert f"{late.beyond} of 10 trials do not finish inside the horizon" in " ".join(cautions_of(late))
 
 

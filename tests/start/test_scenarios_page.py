@@ -5,18 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from support.refresh_docs import blocks, run_block
 from towerpace.scenario import load
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "scenarios" / "README.md").read_text(encoding="utf-8")
 OF_OUR_OWN = ("mast_climbers", "occupied_tower", "tower_crane")
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("block", blocks(PAGE), ids=lambda b: " ".join(b.command.split()[1:3]))
-def test_the_output_of_every_command_is_true(block, tmp_path):
-    assert run_block(block, tmp_path) == block.output
 
 
 def test_every_folder_is_in_the_table_and_there():
