@@ -5,9 +5,10 @@ broken off. Where the pool is served first come, it stands in the order of arriv
 
 A failure is two steps: the time from the repair before it, which runs by the clock while the units are on the
 site, worked or idle; and then the repair. So a failure that waits for a long job puts the next one off, and
-two of one unit are never nearer to each other than the least time between repair and failure. Every unit has
+none comes sooner after the repair before it than the least time that is stated. Every unit has
 failures of its own, but units are interchangeable: a repair takes the unit whose job ends first, an idle one
 at once, whichever of them failed. So while one unit is idle, a failure of the other falls on the idle one.
+A job is all that a unit is taken for in one piece: a floor crane that fails works on to the end of its visit.
 """
 
 from __future__ import annotations
