@@ -192,19 +192,37 @@ class Wear:
 
 
 def test_units_drawn_together_fail_as_each_fails_alone():
-    """Failure k comes after k running times and k repairs; the days away put it off."""
-    steps, absent = np.arange(60).reshape(3, 20), np.array([[3000, 9000], [40_000, 41_000]])
-    law, into = BreakdownLaw("hoist", steps, 500, absent, Wear()), nothing_drawn(60)
+    """The running times and the repairs of a unit are those of its own stream, in order."""
+    runs, repairs = np.arange(120).reshape(2, 3, 20)
+    nowhere = np.zeros((0, 2), dtype=np.int64)
+    law, into = BreakdownLaw("hoist", runs, repairs, 0, nowhere, Wear()), nothing_drawn(120)
     law.apply(into, partial(stream, 9, 4), NOTHING_KNOWN)
 
     for unit in range(3):
-        lots, minute = stream(9, 4, f"breakdown of hoist {unit + 1}").random((20, 3)), 500
+        lots = stream(9, 4, f"breakdown of hoist {unit + 1}").random((20, 3))
         for k in range(20):
             repair_h = min(SHORT.quantile(lots[k, 1:2])[0], 4.0)
-            minute += round(LONG.quantile(lots[k, :1])[0] * HOUR_MIN)
+            assert into.work[runs[unit, k]] == round(LONG.quantile(lots[k, :1])[0] * HOUR_MIN)
+            assert into.work[repairs[unit, k]] == round(repair_h * HOUR_MIN)
+
+
+def test_hours_in_repair_are_those_of_failures_that_wait_for_nobody():
+    """Failure k comes after k running times and k repairs; the days away put it off."""
+    runs, repairs = np.arange(120).reshape(2, 3, 20)
+    absent, until = np.array([[3000, 9000], [40_000, 41_000]]), 50_000
+    law, into = BreakdownLaw("hoist", runs, repairs, 500, absent, Wear()), nothing_drawn(120)
+    law.apply(into, partial(stream, 9, 4), NOTHING_KNOWN)
+
+    expected = 0
+    for unit in range(3):
+        minute = 500
+        for k in range(20):
+            minute += into.work[runs[unit, k]]
             date = minute
             for gone, back in absent.tolist():
                 date += back - gone if date >= gone else 0
-            assert into.date[steps[unit, k]] == date
-            assert into.work[steps[unit, k]] == round(repair_h * HOUR_MIN)
-            minute += round(repair_h * HOUR_MIN)
+            expected += into.work[repairs[unit, k]] if date < until else 0
+            minute += into.work[repairs[unit, k]]
+    (probe,) = law.probes(None, until=until)
+    assert probe.read(into) == expected
+    assert 0 < expected < into.work[repairs].sum()

@@ -131,11 +131,10 @@ def test_nothing_fails_before_it_arrives_or_while_it_is_away(tmp_path):
         "resource.hoist.away": [{"from": dt.date(2027, 3, 5), "to": dt.date(2027, 3, 6)}],
         "resource.hoist.breakdown": {"every_h": 30, "repair_h": 2},
     }
-    draw, _, diary = played(prepared(tmp_path, changes=changes))
-    plan = diary.plan
-    dates = [int(draw.date[plan.first_of(f"hoist 1: breakdown {k}")]) for k in (1, 2)]
+    diary = trial(tmp_path, changes=changes)
+    fails = [diary.started_at(f"hoist 1: breakdown {k}") for k in (1, 2)]
     # Day 2 and 30 h are day 3, 6:00; 2 h of repair and 30 h on would be day 4, 14:00, and wait two days.
-    assert dates == [at(3, "6:00"), at(6, "14:00")]
+    assert fails == [at(3, "6:00"), at(6, "14:00")]
 
 
 def test_one_more_hoist_changes_no_breakdown_of_the_others(tmp_path):
@@ -148,11 +147,14 @@ def test_one_more_hoist_changes_no_breakdown_of_the_others(tmp_path):
         for n in (1, 2)
     ]
     one, two = (
-        [r.chooser.draw(3, 5).date[r.tower.plan.first_of(f"hoist 1: breakdown {k}")] for k in range(1, 20)]
+        [
+            r.chooser.draw(3, 5).work[r.tower.plan.first_of(f"hoist 1: until breakdown {k}")]
+            for k in range(1, 20)
+        ]
         for r in both
     )
     assert one == two
-    second = both[1].chooser.draw(3, 5).date[both[1].tower.plan.first_of("hoist 2: breakdown 1")]
+    second = both[1].chooser.draw(3, 5).work[both[1].tower.plan.first_of("hoist 2: until breakdown 1")]
     assert second != two[0]
 
 
@@ -168,6 +170,6 @@ def test_as_many_failures_are_counted_as_can_come_before_the_horizon(every):
 
 
 def test_breakdowns_never_hold_the_finish(tmp_path):
-    ready = prepared(tmp_path, changes=BREAKS)
-    assert played(ready)[2].finish == at(0, "13:12")
-    assert int(ready.tower.plan.date.max()) > 90 * DAY
+    diary = trial(tmp_path, changes=BREAKS)
+    assert diary.finish == at(0, "13:12")
+    assert diary.finished.max() > 90 * DAY

@@ -35,6 +35,7 @@ _BY_CAUSE = {
 _BY_ITSELF = {
     "after handover": "structure",
     "after breakdown": "breakdowns",
+    "after time to failure": "breakdowns",
     "after mast extension": "mast extension",
     "after remake": "remade panels",
     "after holes closed": "holes",

@@ -22,7 +22,10 @@ _COUNTED = {
     "hoist trip": "crates up",
     "empty crate down": "empty crates down",
 }
-_UNSAID = ("truck", "floor slots", "curing", "drying", "crane move", "unpacking", "factory", "lag", "")
+_UNSAID = (
+    *("truck", "floor slots", "curing", "drying", "crane move", "unpacking", "factory", "lag"),
+    *("time to failure", ""),
+)
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,13 @@
 
 Each absence is a step of one unit with the first rank that takes the unit when a job ends: nobody's work is
 broken off. Where the pool is served first come, it stands in the order of arrival like everybody.
+
+A failure is two steps: the time from the repair before it, which runs by the clock while the units are on the
+site, worked or idle; and then the repair. So a failure that waits for a long job puts the next one off, and
+none comes sooner after the repair before it than the least time that is stated. Every unit has
+failures of its own, but units are interchangeable: a repair takes the unit whose job ends first, an idle one
+at once, whichever of them failed. So while one unit is idle, a failure of the other falls on the idle one.
+A job is all that a unit is taken for in one piece: a floor crane that fails works on to the end of its visit.
 """
 
 from __future__ import annotations
@@ -9,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from functools import partial
+from functools import lru_cache, partial
 from itertools import count
 from typing import ClassVar
 
@@ -25,57 +32,58 @@ from towerpace.scenario.schema import Breakdown, Resource
 from towerpace.units import DAY_MIN, HOUR_MIN, Floats, Ints
 
 SPARE_DEVIATIONS = 5.0
+TIME_TO_FAILURE = "time to failure"
 
 
 @dataclass(frozen=True)
 class BreakdownLaw(Law):
-    """When the units of one resource fail, and for how long.
+    """How long the units of one resource run from one repair to the next failure, and how long repairs take.
 
-    steps : (n_units, n) in the order of the failures. since : first minute on the site. [min]
+    runs, repairs : (n_units, n) steps in the order of the failures. since : first minute on the site. [min]
     absent : (k, 2) [from, to) spans in which nothing can fail, ascending. [min]
     A unit has a stream of its own, so that one unit more changes nothing for the others.
     """
 
     source: ClassVar[str] = BREAKDOWNS
     name: str
-    steps: Ints
+    runs: Ints
+    repairs: Ints
     since: int
     absent: Ints
     breakdown: Breakdown
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw the failures of every unit."""
-        n_units, n = self.steps.shape
+        n_units, n = self.repairs.shape
         lots = np.empty((n_units, n, 3))
         for unit in range(n_units):
             streams(f"breakdown of {self.name} {unit + 1}").random(out=lots[unit])
-        into.date[self.steps], into.work[self.steps] = self.failures(lots)
+        into.work[self.runs], into.work[self.repairs] = self.failures(lots)
 
     def failures(self, lots: Floats) -> tuple[Ints, Ints]:
-        """Dates and repairs of every unit from uniform numbers, (n_units, n, 3). [min]"""
+        """Minutes up to each failure and of its repair from uniform numbers, (n_units, n, 3). [min]"""
         every = self.breakdown.every_h.quantile(lots[..., 0])
         repair = self.breakdown.repair_h.quantile(lots[..., 1])
         if self.breakdown.swap_h is not None:
             repair = np.minimum(repair, self.breakdown.swap_h.quantile(lots[..., 2]))
-        return self.spread_out(every, repair)
-
-    def spread_out(self, every_h: Floats, repair_h: Floats) -> tuple[Ints, Ints]:
-        """Dates of failures and minutes of repair from hours, each (..., n) failures in order. [min]"""
-        repair = np.rint(repair_h * HOUR_MIN).astype(np.int64)
-        run = np.cumsum(np.rint(every_h * HOUR_MIN).astype(np.int64), axis=-1)
-        minutes = self.since + run + np.cumsum(repair, axis=-1) - repair
-        for gone, back in self.absent.tolist():
-            minutes = np.where(minutes >= gone, minutes + back - gone, minutes)
-        return minutes, repair
+        return _minutes(every), _minutes(repair)
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """Hours in repair."""
-        read = partial(_repairs, self.steps.ravel(), until)
+        read = partial(self._in_repair, until)
         yield Probe(f"hours of {self.name} in repair", self.source, "h", HOUR_MIN, read)
 
+    def _in_repair(self, until: int, drawn: Drawn) -> int:
+        """Minutes of the repairs begun by then if none had to wait for a job to end: a draw knows no jobs."""
+        run, repair = drawn.work[self.runs], drawn.work[self.repairs]
+        begun = self.since + np.cumsum(run + repair, axis=-1) - repair
+        for gone, back in self.absent.tolist():
+            begun = np.where(begun >= gone, begun + back - gone, begun)
+        return int(repair[begun < until].sum())
 
-def _repairs(steps: Ints, until: int, drawn: Drawn) -> int:
-    return int(drawn.work[steps[drawn.date[steps] < until]].sum())
+
+def _minutes(hours: Floats) -> Ints:
+    return np.rint(hours * HOUR_MIN).astype(np.int64)
 
 
 def failures_within(breakdown: Breakdown, hours: float) -> int:
@@ -141,52 +149,77 @@ class _Breakdowns:
 
     def __init__(self, draft: Draft, name: str) -> None:
         self._draft, self._name = draft, name
+        # Whoever is always there fails by the clock; others only while they are on the site.
+        comes_and_goes = draft.ask(lambda n: bool(_spans(name, n)))
+        self._window = self._on_the_site() if comes_and_goes else None
+
+    def _on_the_site(self) -> str:
+        return self._draft.closures.over(f"{self._name} on the site", self._there, limits=(), height_m=0.0)
+
+    def _there(self, numbers: Numbers) -> Ints:
+        return _between(tuple(_spans(self._name, numbers)), numbers.horizon)
 
     def add(self, units: int) -> None:
         """The failures of every unit, each after the repair before it, and their law."""
-        n = self._draft.ask(lambda n: failures_within(self._law_of(n).breakdown, self._hours(n)))
-        names = [
-            [f"{self._name} {unit}: breakdown {k}" for k in range(1, n + 1)] for unit in range(1, units + 1)
-        ]
-        for failures in names:
-            for k, name in enumerate(failures):
-                step = Step(
-                    name,
-                    after=failures[k - 1 : k] if k else [],
-                    needs={self._name: 1},
-                    rank=FIRST,
-                    optional=True,
-                    tags=Tags(kind="breakdown"),
-                )
-                self._draft.add(step, work=self._repairs, date=self._dates, place=k)
-        steps = self._draft.numbers_of(name for failures in names for name in failures).reshape(units, n)
-        self._draft.laws.append(partial(self._law, steps))
+        n = self._draft.ask(lambda n: failures_within(self._breakdown(n), self._hours(n)))
+        steps = [self._add_failure(unit, k) for unit in range(1, units + 1) for k in range(1, n + 1)]
+        runs, repairs = (
+            self._draft.numbers_of(names).reshape(units, n) for names in zip(*steps, strict=True)
+        )
+        self._draft.laws.append(partial(self._law, runs, repairs))
 
-    def _law(self, steps: Ints, numbers: Numbers) -> Law:
-        return self._law_of(numbers, steps)
+    def _add_failure(self, unit: int, k: int) -> tuple[str, str]:
+        """The steps of one failure: the time up to it, and the repair."""
+        failure = f"{self._name} {unit}: breakdown"
+        run = Step(
+            f"{self._name} {unit}: until breakdown {k}",
+            after=[f"{failure} {k - 1}"] if k > 1 else [],
+            window=self._window,
+            mode="always" if self._window is None else "work",
+            optional=True,
+            tags=Tags(kind=TIME_TO_FAILURE),
+        )
+        repair = Step(
+            f"{failure} {k}",
+            after=[run.name],
+            needs={self._name: 1},
+            rank=FIRST,
+            optional=True,
+            tags=Tags(kind="breakdown"),
+        )
+        self._draft.add(run, work=self._mean_run)
+        self._draft.add(repair, work=self._mean_repair)
+        return run.name, repair.name
 
-    def _law_of(self, numbers: Numbers, steps: Ints | None = None) -> BreakdownLaw:
-        breakdown = numbers.settings.resource[self._name].breakdown
-        assert breakdown is not None, "asked for only where the resource has one"
+    def _law(self, runs: Ints, repairs: Ints, numbers: Numbers) -> Law:
         gone = [(a, b) for a, b in _spans(self._name, numbers) if b is not None]
         since = gone.pop(0)[1] if gone and gone[0][0] == 0 else 0
         absent = np.array(gone, dtype=np.int64).reshape(-1, 2)
-        none = np.zeros((0, 0), dtype=np.int64)
-        return BreakdownLaw(self._name, none if steps is None else steps, since, absent, breakdown)
+        return BreakdownLaw(self._name, runs, repairs, since, absent, self._breakdown(numbers))
+
+    def _breakdown(self, numbers: Numbers) -> Breakdown:
+        breakdown = numbers.settings.resource[self._name].breakdown
+        assert breakdown is not None, "asked for only where the resource has one"
+        return breakdown
 
     def _hours(self, numbers: Numbers) -> float:
         """Clock hours in which a unit may fail. [h]"""
-        return numbers.settings.tower.horizon_days * 24 - self._law_of(numbers).since / HOUR_MIN
+        there = numbers.horizon if self._window is None else int(np.diff(self._there(numbers)).sum())
+        return there / HOUR_MIN
 
-    def _planned(self, numbers: Numbers) -> tuple[Ints, Ints]:
-        """Dates and repairs of one unit if everything takes its mean. [min]"""
-        law = self._law_of(numbers)
-        breakdown, n = law.breakdown, failures_within(law.breakdown, self._hours(numbers))
-        means = [breakdown.repair_h.mean(), *([breakdown.swap_h.mean()] if breakdown.swap_h else [])]
-        return law.spread_out(np.full(n, breakdown.every_h.mean()), np.full(n, min(means)))
+    def _mean_run(self, numbers: Numbers) -> float:
+        return round(self._breakdown(numbers).every_h.mean() * HOUR_MIN)
 
-    def _dates(self, numbers: Numbers) -> Ints:
-        return self._planned(numbers)[0]
+    def _mean_repair(self, numbers: Numbers) -> float:
+        breakdown = self._breakdown(numbers)
+        swap = [] if breakdown.swap_h is None else [breakdown.swap_h.mean()]
+        return round(min([breakdown.repair_h.mean(), *swap]) * HOUR_MIN)
 
-    def _repairs(self, numbers: Numbers) -> Ints:
-        return self._planned(numbers)[1]
+
+@lru_cache(maxsize=64)
+def _between(spans: tuple[tuple[int, int | None], ...], horizon: int) -> Ints:
+    """Spans [from, to) of the project outside some spans, (n, 2), the same array for the same ones. [min]"""
+    gone = [min(a, horizon) for a, _ in spans]
+    back = [horizon if b is None else min(b, horizon) for _, b in spans]
+    there = zip([0, *back], [*gone, horizon], strict=True)
+    return np.array([(a, b) for a, b in there if a < b], dtype=np.int64).reshape(-1, 2)

@@ -17,14 +17,15 @@ from towerpace.scenario.spreads import Spread
 
 
 class Breakdown(SourcedTable):
-    """Failures of one unit, each put right when the job in hand has ended."""
+    """Failures of one unit, each put right when a job has ended; the next is counted from there."""
 
     every_h: Annotated[
         Spread,
         *spread_in(Bounds(low=1)),
         key(
-            "From one repair to the next failure of a unit, by the clock: 200 working hours of a week of 56 "
-            "are 600.",
+            "From one repair to the next failure of a unit, by the clock on the site and not by hours of "
+            "use: 200 working hours of a week of 56 are 600. What fails works on until its job ends (a "
+            "floor crane to the end of its visit, a gang to the end of its front) and is repaired then.",
             '{ low = 300, likely = 600, high = 900, shape = "pert" }',
             unit="clock hours",
         ),
@@ -101,5 +102,10 @@ class Resource(SourcedTable):
         ),
     ] = ()
     breakdown: Annotated[
-        Breakdown | None, key("Breakdowns of each unit by itself.", "[resource.NAME.breakdown]")
+        Breakdown | None,
+        key(
+            "Breakdowns, every unit with failures of its own. One unit is as good as another: a repair takes "
+            "the one that is free first, an idle one at once, whichever of them failed.",
+            "[resource.NAME.breakdown]",
+        ),
     ] = None
