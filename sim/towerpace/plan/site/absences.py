@@ -20,6 +20,7 @@ from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, Probe, Streams
 from towerpace.plan.parts import Give, Step, Tags
 from towerpace.plan.site.drafting import Draft
 from towerpace.plan.site.fronts import FIRST
+from towerpace.plan.site.leaving import stop_needs
 from towerpace.plan.site.numbers import Numbers
 from towerpace.scenario.schema import Breakdown, Resource
 from towerpace.units import DAY_MIN, HOUR_MIN, Floats, Ints
@@ -129,10 +130,13 @@ def absences(resource: Resource, *, start: date) -> Iterator[tuple[int, int | No
 def _add_absence(draft: Draft, pool: str, unit: int, k: int, *, comes_back: bool) -> None:
     """A unit goes when its job ends and is back at its date, however late it went."""
     tags, name = Tags(kind="absence"), f"{pool} {unit}: absence {k + 1}"
-    goes = Step(name, needs={pool: 1}, keeps=[pool], rank=FIRST, optional=True, tags=tags)
+    needs = stop_needs(draft, pool, unit)
+    goes = Step(name, needs=needs, keeps=list(needs), rank=FIRST, optional=True, tags=tags)
     draft.add(goes, date=lambda n: _spans(pool, n)[k][0])
     if comes_back:
-        over = Step(f"{name} over", after=[name], gives=[Give(pool, 1, name)], optional=True, tags=tags)
+        over = Step(
+            f"{name} over", after=[name], gives=[Give(p, 1, name) for p in needs], optional=True, tags=tags
+        )
         draft.add(over, date=lambda n: _spans(pool, n)[k][1] or 0)
 
 
@@ -148,12 +152,13 @@ class _Breakdowns:
         names = [
             [f"{self._name} {unit}: breakdown {k}" for k in range(1, n + 1)] for unit in range(1, units + 1)
         ]
-        for failures in names:
+        for unit, failures in enumerate(names, start=1):
+            needs = stop_needs(self._draft, self._name, unit)
             for k, name in enumerate(failures):
                 step = Step(
                     name,
                     after=failures[k - 1 : k] if k else [],
-                    needs={self._name: 1},
+                    needs=needs,
                     rank=FIRST,
                     optional=True,
                     tags=Tags(kind="breakdown"),

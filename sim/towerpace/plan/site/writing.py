@@ -22,6 +22,7 @@ from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.drafting import Column, Draft, Minutes
 from towerpace.plan.site.fronts import closing_in_name, fronts_of, handover_name, water_test_name
 from towerpace.plan.site.gang_fronts import GangFronts, WaterTests
+from towerpace.plan.site.leaving import add_places, hold_leavings
 from towerpace.plan.site.logistics import CraneMoves, add_pools
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.paces import pace_law
@@ -146,6 +147,7 @@ def write(scenario: Scenario) -> Written:
     order = Precedence(reading, levels, fronts)
     draft = Draft(reading, Closures(reading))
     add_pools(draft, levels, fronts)
+    add_places(draft)
     for floor, level in enumerate(levels.levels):
         tags = Tags(trade=HANDOVER, level=level, kind="handover")
         draft.add(Step(handover_name(level), tags=tags), date=partial(_handover_min, floor))
@@ -156,6 +158,7 @@ def write(scenario: Scenario) -> Written:
     add_late_levels(draft, levels)
     for floor, level in enumerate(levels.levels if draft.settings.closing_in else ()):
         _add_closing_in(draft, level, floor, order=order)
+    hold_leavings(draft)
     return Written(draft, order, scenario)
 
 
