@@ -20,7 +20,7 @@ from towerpace.plan.parts import MoveTable, Step, Tags, Window
 from towerpace.plan.site.activities import add_activities, add_mock_up
 from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.drafting import Column, Draft, Minutes
-from towerpace.plan.site.fronts import closing_in_name, fronts_of, handover_name, water_test_name
+from towerpace.plan.site.fronts import LAST, closing_in_name, fronts_of, handover_name, water_test_name
 from towerpace.plan.site.gang_fronts import GangFronts, WaterTests
 from towerpace.plan.site.leaving import add_places, hold_leavings
 from towerpace.plan.site.logistics import CraneMoves, add_pools
@@ -107,8 +107,9 @@ class Written:
             horizon=numbers.horizon,
         )
         if numbers.settings.policy.rank == "most urgent":
-            # Ranks below 0 come before every front, however much time there is.
-            plan = plan.changed(rank=np.where(plan.rank < 0, plan.rank, network(plan).latest_start))
+            # Ranks below 0 come before every front, however much time there is; the last rank stays last.
+            own = (plan.rank < 0) | (plan.rank == LAST)
+            plan = plan.changed(rank=np.where(own, plan.rank, network(plan).latest_start))
         slips = HandoverLaw(self.handover, date[self.handover], numbers.settings.structure.slip_days)
         laws = (Durations(tuple(durations), pace_law(numbers.settings)), slips)
         return plan, (*laws, *(law(numbers) for law in self._laws))
