@@ -48,6 +48,8 @@ def test_days_run_round_the_clock(tmp_path):
     site = played(made(tmp_path, crown))
 
     assert site.span("crown") == (at(MONDAY, "11:00"), at(MONDAY, "11:00") + 3600)
+    assert site.book()["activities"] == {"by the clock": 3600}
+    assert site.adds_up()
 
 
 def test_an_activity_does_not_begin_before_its_date(tmp_path):

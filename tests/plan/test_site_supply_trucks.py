@@ -74,6 +74,17 @@ def test_a_truck_that_waits_too_long_leaves_and_is_back_later(tmp_path):
     assert diary.started_at("panels L1 north: truck 2 turned away 2") == -1
 
 
+@pytest.mark.parametrize("order", ["rank", "first come"])
+@pytest.mark.parametrize("policy", ["lowest front", "most urgent"])
+def test_a_truck_whose_patience_ends_when_the_bay_comes_free_is_let_in(tmp_path, order, policy):
+    """Truck 1 leaves the bay at 9:00, two hours after truck 2 came with two hours' patience."""
+    away = {"delivery.turn_away_h": 2, "delivery.back_days": 1, "delivery.turned_away_at_most": 2}
+    changes = away | {"delivery.unload_min": 120, "resource.bay.order": order, "policy.rank": policy}
+    diary = trial(tmp_path, changes=changes)
+    assert diary.started_at("panels L1 north: truck 2 unloaded") == at(0, "9:00")
+    assert diary.started_at("panels L1 north: truck 2 turned away 1") == -1
+
+
 def test_a_truck_stays_once_it_has_been_turned_away_often_enough(tmp_path):
     """The bay is shut for days by the truck before it: away twice, then it waits until it is let in."""
     away = {"delivery.turn_away_h": 1, "delivery.back_days": 0.25, "delivery.turned_away_at_most": 2}

@@ -11,6 +11,7 @@ from towerpace.answers.ledger.waits import MOVE, WORK, Minutes
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
+from towerpace.plan.model import NONE
 from towerpace.plan.site.tower import Tower
 
 Ints = NDArray[np.int64]
@@ -42,7 +43,11 @@ class PlainLedger(Ledger):
 
     def _book_steps(self, book: Ints, minutes: Minutes) -> None:
         own = minutes.waiting + minutes.doing
+        own = np.concatenate((own, np.zeros((1, own.shape[1]), dtype=np.int64)))
         work, move = self._column[WORK], self._column[MOVE]
+        runs_on = np.array([window == NONE for window in self.tower.plan.lists.window])
+        own[-1, runs_on] = minutes.doing[work, runs_on]
+        own[work, runs_on] -= minutes.doing[work, runs_on]
         own[move, self._crane_moves] += own[work, self._crane_moves]
         own[work, self._crane_moves] = 0
         mine = np.flatnonzero(self._row >= 0)

@@ -16,6 +16,7 @@ from towerpace.answers.portable import portable
 from towerpace.answers.progress import FLOW, S_CURVE, flow_rows, s_curve_rows
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
+from towerpace.plan.site.fronts import DELIVERY, HOISTING
 
 BEYOND = "after the horizon"
 NO_INTERVAL = "no interval"
@@ -73,7 +74,7 @@ TIME = Table(
     (
         Column("trade", Kind.NAME, " "),
         Column("shift_hours", Kind.TEXT, "shift hours, all work areas together"),
-        Column("calendar_days", Kind.TEXT, "calendar days that a work area waits"),
+        Column("calendar_days", Kind.TEXT, "calendar days that a work area waits, or activities take"),
     ),
     on=On.PEOPLE,
 )
@@ -221,8 +222,9 @@ def _contracts(forecast: Forecast) -> Iterator[Row]:
 
 def _time(forecast: Forecast) -> Iterator[Row]:
     """The largest causes of each trade, without the hours outside the shift."""
-    n_fronts = len(forecast.tower.fronts)
+    on_fronts = (*forecast.tower.trades, HOISTING, DELIVERY)
     for row, hours in zip(forecast.rows, forecast.ledger_h, strict=True):
+        n_fronts = len(forecast.tower.fronts) if row in on_fronts else 1
         by_cause = sorted(zip(map(float, hours), forecast.causes, strict=True), reverse=True)
         known = [(h, cause) for h, cause in by_cause if cause != SHIFT]
         if not known or not known[0][0]:

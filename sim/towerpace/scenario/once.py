@@ -35,8 +35,9 @@ def calendars_of_once(tree: Tree) -> Iterator[tuple[Path, str]]:
 
 
 def resources_of_once(tree: Tree) -> Iterator[tuple[Path, str]]:
-    """Resources that activities and the water test need."""
-    paths: list[Path] = [("activity", name, "needs") for name, _ in named(tree, "activity")]
+    """Resources that activities and the water test need, remove or bring."""
+    keys = ("needs", "removes", "brings")
+    paths: list[Path] = [("activity", name, key) for name, _ in named(tree, "activity") for key in keys]
     for path in (*paths, (WATER_TEST, "needs")):
         for resource in table(tree, *path):
             yield (*path, resource), resource

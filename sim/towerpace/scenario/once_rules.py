@@ -24,10 +24,12 @@ def once_rules(tree: Tree) -> Iterator[Complaint]:
         yield from _length_rules(activity, path=("activity", name))
         yield from _height_rules(tree, activity, path=("activity", name))
         yield from _crane_rules(tree, activity, path=("activity", name))
+        yield from _unit_rules(tree, activity, path=("activity", name))
         if isinstance(activity.get("concrete"), dict):
             yield from exactly_one(
                 activity["concrete"], ("cement", "s"), path=("activity", name, "concrete"), what="the curve"
             )
+    yield from _more_than_there_are(tree)
     for _, path, condition in conditions_of_once(tree):
         yield from _condition_rules(tree, condition, path=path)
     if table(tree, "closing_in").get("tests") is True and WATER_TEST not in tree:
@@ -82,9 +84,39 @@ def _height_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complai
 
 def _crane_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complaint]:
     crane = text_at(tree, "crane", "resource")
-    if crane in table(activity, "needs"):
-        found = f"the floor crane {shown(crane)}"
-        yield Complaint((*path, "needs", crane or ""), found, "no floor crane: it stands on fronts")
+    for key in ("needs", "removes", "brings"):
+        if crane in table(activity, key):
+            found = f"the floor crane {shown(crane)}"
+            yield Complaint((*path, key, crane or ""), found, "no floor crane: it stands on fronts")
+
+
+def _unit_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complaint]:
+    """Units leave or come once, by an activity or by a date, and a resource is named under one key."""
+    for key, others in (("removes", ("needs", "brings")), ("brings", ("needs",))):
+        for resource in table(activity, key):
+            stated = [other for other in others if resource in table(activity, other)]
+            stated += [
+                f"resource.{resource}.{word}"
+                for word in (("leaves",) if key == "removes" else ("arrives", "breakdown"))
+                if word in table(tree, "resource", resource)
+            ]
+            if stated:
+                allowed = f"{key} or {stated[0]}, not both"
+                yield Complaint((*path, key, resource), shown(resource), allowed)
+
+
+def _more_than_there_are(tree: Tree) -> Iterator[Complaint]:
+    """No more units leave, or come, with all activities together than there are."""
+    for key in ("removes", "brings"):
+        moved: Counter[str] = Counter()
+        for name, activity in named(tree, "activity"):
+            for resource, quantity in table(activity, key).items():
+                count = number_at(tree, "resource", resource, "count")
+                moved[resource] += quantity if isinstance(quantity, int) else 0
+                if count is not None and isinstance(quantity, int) and quantity <= count < moved[resource]:
+                    found = f"{moved[resource]} of {shown(resource)} in all activities"
+                    allowed = f"at most resource.{resource}.count, which is {count:g}"
+                    yield Complaint(("activity", name, key, resource), found, allowed)
 
 
 def _condition_rules(tree: Tree, condition: Tree, *, path: Path) -> Iterator[Complaint]:

@@ -139,7 +139,7 @@ def _need_rules(tree: Tree) -> Iterator[Complaint]:
         ((name, "resource"), text_at(tree, name, "resource") or "", 1.0) for name in PANEL_TABLES
     ]
     for path, resource in _resource_uses(tree):
-        if path[-2] in ("needs", "unload_needs", "level_move_needs"):
+        if path[-2] in ("needs", "removes", "brings", "unload_needs", "level_move_needs"):
             needs.append((path, resource, number_at(tree, *path)))
     for path, resource, quantity in needs:
         count = number_at(tree, "resource", resource, "count")

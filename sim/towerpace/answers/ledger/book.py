@@ -17,6 +17,7 @@ from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, Timekeeper
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.gather import starts
+from towerpace.plan.model import NONE
 from towerpace.plan.site.fronts import DELIVERY, HOISTING
 from towerpace.plan.site.logistics import AT_GATE, YARD
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
@@ -29,6 +30,7 @@ _SHORT, _MISSING = (
 )  # beginnings of causes: a pool, a step
 CRANE_MOVE, STRIP = "crane move", "drop zone in use"
 NO_ROOM, YARD_FULL, TURNED_AWAY = "no room on the floor", "yard full", "truck turned away"
+BY_CLOCK = "by the clock"  # of steps without a calendar: an approval, a delay, a repair
 
 
 class Ledger:
@@ -48,7 +50,7 @@ class Ledger:
         self.rows = (*first, *(name for name in others if name not in (*first, *NO_ROWS)))
         self._kinds = [_seen_from_outside(t.trade, t.kind) for t in tags]
         missing = [missing_cause(kind) for kind in dict.fromkeys(self._kinds)]
-        self.causes = (*self._keeper.causes, *(c for c in missing if c not in self._keeper.causes))
+        self.causes = (*self._keeper.causes, BY_CLOCK, *(c for c in missing if c not in self._keeper.causes))
         self._column = {name: k for k, name in enumerate(self.causes)}
         self._missing = np.array([self._column[missing_cause(kind)] for kind in self._kinds], dtype=np.int64)
         row, floor = {name: k for k, name in enumerate(self.rows)}, {v: k for k, v in enumerate(tower.levels)}
@@ -60,7 +62,10 @@ class Ledger:
         # Minutes of steps without a row go to one behind all others, which is thrown away.
         out = len(self.rows) * len(tower.levels)
         self._spot = np.where(self._row >= 0, self._row * len(tower.levels) + self._floor, out)
+        # A step without a window runs day and night: its minutes must not pass for hours inside the shift.
+        self._by_clock = np.flatnonzero(plan.window == NONE)
         self._work_cause = np.full(plan.n, self._column[WORK])
+        self._work_cause[self._by_clock] = self._column[BY_CLOCK]
         self._work_cause[self._crane_moves] = self._column[MOVE]
         self._chain()
         self._prepare_gaps()
@@ -143,11 +148,12 @@ class Ledger:
         what is missing before a step comes after them.
         """
         waiting = self._keeper.before_start(draw, diary, steps=steps, since=since, start=begun)
-        doing = minutes.doing[:, steps]
-        moves = np.isin(steps, self._crane_moves)
-        work, move = self._column[WORK], self._column[MOVE]
-        doing[move, moves] += doing[work, moves]
-        doing[work, moves] = 0
+        doing, work = minutes.doing[:, steps], self._column[WORK]
+        waiting, doing = (np.pad(spent, ((0, 1), (0, 0))) for spent in (waiting, doing))  # room for BY_CLOCK
+        own = self._work_cause[steps]
+        worked = doing[work].copy()
+        doing[work] = 0
+        doing[own, np.arange(len(steps))] += worked
         return waiting, doing
 
     def short_of(self, minutes: Minutes) -> Ints:
@@ -158,8 +164,12 @@ class Ledger:
 
 
 def in_calendar_time(cause: str) -> bool:
-    """Whether a cause runs day and night, as waiting for what comes before does; the others run in shifts."""
-    return cause.startswith(_MISSING) or cause in (NO_ROOM, STRIP, LINE)
+    """Whether a cause runs day and night, as what keeps no calendar and waits for what comes before do.
+
+    >>> [in_calendar_time(cause) for cause in ("by the clock", "after handover", "work")]
+    [True, True, False]
+    """
+    return cause.startswith(_MISSING) or cause in (NO_ROOM, STRIP, LINE, BY_CLOCK)
 
 
 def missing_cause(kind: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from towerpace.answers.ledger.book import NO_ROOM, STRIP, TURNED_AWAY, YARD_FULL
+from towerpace.answers.ledger.book import BY_CLOCK, NO_ROOM, STRIP, TURNED_AWAY, YARD_FULL
 from towerpace.answers.ledger.waits import AGAIN, LATE, LINE, MOVE, SHIFT, WEATHER, WORK
 
 WORK_GROUP, BUSY, FRONTS, ROOM = "work", "gang or machine busy", "other trades or levels", "room on the floor"
@@ -28,11 +28,13 @@ _BY_CAUSE = {
     "after unloading": UNLOADING,
     "after hoist trip": UNLOADING,
     "after curing": CURING,
+    BY_CLOCK: CURING,
     **dict.fromkeys(WEATHER, OTHER_WEATHER),
     "wind": WIND,
 }
 # Waits for what is neither a trade nor a level, which deserve a name of their own beside those.
 _BY_ITSELF = {
+    BY_CLOCK: "by the clock",
     "after handover": "structure",
     "after breakdown": "breakdowns",
     "after time to failure": "breakdowns",

@@ -27,6 +27,7 @@ from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, Probe, Streams
 from towerpace.plan.parts import Give, Step, Tags
 from towerpace.plan.site.drafting import Draft
 from towerpace.plan.site.fronts import FIRST
+from towerpace.plan.site.leaving import stop_needs
 from towerpace.plan.site.numbers import Numbers
 from towerpace.scenario.schema import Breakdown, Resource
 from towerpace.units import DAY_MIN, HOUR_MIN, Floats, Ints
@@ -137,10 +138,13 @@ def absences(resource: Resource, *, start: date) -> Iterator[tuple[int, int | No
 def _add_absence(draft: Draft, pool: str, unit: int, k: int, *, comes_back: bool) -> None:
     """A unit goes when its job ends and is back at its date, however late it went."""
     tags, name = Tags(kind="absence"), f"{pool} {unit}: absence {k + 1}"
-    goes = Step(name, needs={pool: 1}, keeps=[pool], rank=FIRST, optional=True, tags=tags)
+    needs = stop_needs(draft, pool, unit)
+    goes = Step(name, needs=needs, keeps=list(needs), rank=FIRST, optional=True, tags=tags)
     draft.add(goes, date=lambda n: _spans(pool, n)[k][0])
     if comes_back:
-        over = Step(f"{name} over", after=[name], gives=[Give(pool, 1, name)], optional=True, tags=tags)
+        over = Step(
+            f"{name} over", after=[name], gives=[Give(p, 1, name) for p in needs], optional=True, tags=tags
+        )
         draft.add(over, date=lambda n: _spans(pool, n)[k][1] or 0)
 
 
@@ -182,7 +186,7 @@ class _Breakdowns:
         repair = Step(
             f"{failure} {k}",
             after=[run.name],
-            needs={self._name: 1},
+            needs=stop_needs(self._draft, self._name, unit),
             rank=FIRST,
             optional=True,
             tags=Tags(kind="breakdown"),

@@ -12,10 +12,11 @@ import numpy as np
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import MOCK_UP as MOCK_UP_TRIES
 from towerpace.plan.chance import Drawn, Known, Law, Probe, Streams, taken
-from towerpace.plan.parts import Mode, Step, Tags
+from towerpace.plan.parts import Give, Mode, Step, Tags
 from towerpace.plan.site.concrete import days_to_share, equivalent_age_factor
 from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
 from towerpace.plan.site.fronts import CURING, activity_name
+from towerpace.plan.site.leaving import add_awaited, taken_for_good
 from towerpace.plan.site.numbers import Numbers, Recipe, SpreadOf
 from towerpace.plan.site.risks import add_delays
 from towerpace.plan.site.sequence import Precedence
@@ -76,6 +77,7 @@ class _Writer:
 
     def __init__(self, draft: Draft, order: Precedence, name: str, *, rank: int) -> None:
         self._draft, self._order, self._name, self._rank = draft, order, name, rank
+        self._leave, self._gives = taken_for_good(draft, name), list[Give]()
 
     def add(self, activity: Activity) -> None:
         """Its waits, its gate, what risks delay it, and the work itself."""
@@ -85,6 +87,8 @@ class _Writer:
         if activity.concrete is not None:
             after.append(self._gate())
         after += add_delays(self._draft, on=self._name, after=list(after), date=self._date)
+        self._gives = add_awaited(self._draft, self._name)
+        after += [give.taker for give in self._gives if give.taker is not None]
         if self._states("lift_min"):
             self._lifts(activity, after=after)
         elif self._states("work_h"):
@@ -135,10 +139,13 @@ class _Writer:
         mode: Mode = "always",
         item: int = 0,
     ) -> str:
+        is_last = name == activity_name(self._name)
         step = Step(
             name,
             after=after,
-            needs=dict(activity.needs),
+            needs=activity.needs | self._leave,
+            keeps=list(self._leave) if is_last else (),
+            gives=self._gives if is_last else (),
             window=self._window(activity),
             mode=mode,
             rank=self._rank,

@@ -22,7 +22,7 @@ import numpy as np
 from towerpace.plan.chance import DELIVERIES, Law
 from towerpace.plan.parts import Give, Pool, Step, Tags
 from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
-from towerpace.plan.site.fronts import DELIVERY, FIRST, NO_ROW, Front, handover_name
+from towerpace.plan.site.fronts import DELIVERY, LAST, NO_ROW, Front, handover_name
 from towerpace.plan.site.logistics import YARD, Crate, place_at_gate
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.sequence import Precedence
@@ -204,8 +204,10 @@ class _Patience:
     """Writes every time that a truck may leave the gate, to be back later.
 
     No running step is broken off and nobody looks ahead: the place of a truck at the gate is a pool of its
-    own. Unloading needs the place, and so does leaving; whoever comes first keeps the other from it. The
-    steps of leaving are optional; once unloading has begun they never start.
+    own. Unloading needs the place, and so does leaving; whoever comes first keeps the other from it. If the
+    bay comes free in the very minute in which patience ends, the truck is let in: nobody drives away from an
+    open gate, so leaving is served last. The steps of leaving are optional; once unloading has begun they
+    never start.
     """
 
     def __init__(self, draft: Draft) -> None:
@@ -227,7 +229,7 @@ class _Patience:
         tags = _tags(front, TURNED_AWAY, trade=NO_ROW)
         for k in range(1, self._most + 1):
             waits = Step(f"{truck} waits {k}", window=window, mode="work", optional=True, tags=tags)
-            yield waits, Step(f"{truck} {TURNED_AWAY} {k}", rank=FIRST, optional=True, tags=tags)
+            yield waits, Step(f"{truck} {TURNED_AWAY} {k}", rank=LAST, optional=True, tags=tags)
 
 
 def _waits_min(numbers: Numbers) -> int:

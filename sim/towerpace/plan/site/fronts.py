@@ -10,6 +10,7 @@ CURING = "curing"  # what the ledger calls time that must pass before a trade
 HOISTING, DELIVERY = "hoisting", "delivery"
 NO_ROW = ""  # trade of what has no row in the ledger: it is seen in the waiting of others
 FIRST = -1_000_000  # a rank before every other
+LAST = 1_000_000_000  # a rank after every other
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ import numpy as np
 from towerpace.plan.parts import Give, Step, Tags
 from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
 from towerpace.plan.site.fronts import FIRST, HOISTING, Front, handover_name
+from towerpace.plan.site.leaving import stop_needs
 from towerpace.plan.site.logistics import Crate
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.sequence import Precedence
@@ -146,7 +147,7 @@ def add_extensions(draft: Draft, order: Precedence) -> None:
             stop = Step(
                 f"{hoist.resource} {unit}: mast extension {k + 1}",
                 after=[handover_name(levels.levels[floor]), *before],
-                needs={hoist.resource: 1},
+                needs=stop_needs(draft, hoist.resource, unit),
                 window=draft.closures.window(hoist.calendar, limits=hoist.limits, height_m=height_m),
                 mode="work",
                 rank=FIRST,

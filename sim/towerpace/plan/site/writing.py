@@ -20,8 +20,9 @@ from towerpace.plan.parts import MoveTable, Step, Tags, Window
 from towerpace.plan.site.activities import add_activities, add_mock_up
 from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.drafting import Column, Draft, Minutes
-from towerpace.plan.site.fronts import closing_in_name, fronts_of, handover_name, water_test_name
+from towerpace.plan.site.fronts import LAST, closing_in_name, fronts_of, handover_name, water_test_name
 from towerpace.plan.site.gang_fronts import GangFronts, WaterTests
+from towerpace.plan.site.leaving import add_places, hold_leavings
 from towerpace.plan.site.logistics import CraneMoves, add_pools
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.paces import pace_law
@@ -106,8 +107,9 @@ class Written:
             horizon=numbers.horizon,
         )
         if numbers.settings.policy.rank == "most urgent":
-            # Ranks below 0 come before every front, however much time there is.
-            plan = plan.changed(rank=np.where(plan.rank < 0, plan.rank, network(plan).latest_start))
+            # Ranks below 0 come before every front, however much time there is; the last rank stays last.
+            own = (plan.rank < 0) | (plan.rank == LAST)
+            plan = plan.changed(rank=np.where(own, plan.rank, network(plan).latest_start))
         slips = HandoverLaw(self.handover, date[self.handover], numbers.settings.structure.slip_days)
         laws = (Durations(tuple(durations), pace_law(numbers.settings)), slips)
         return plan, (*laws, *(law(numbers) for law in self._laws))
@@ -146,6 +148,7 @@ def write(scenario: Scenario) -> Written:
     order = Precedence(reading, levels, fronts)
     draft = Draft(reading, Closures(reading))
     add_pools(draft, levels, fronts)
+    add_places(draft)
     for floor, level in enumerate(levels.levels):
         tags = Tags(trade=HANDOVER, level=level, kind="handover")
         draft.add(Step(handover_name(level), tags=tags), date=partial(_handover_min, floor))
@@ -156,6 +159,7 @@ def write(scenario: Scenario) -> Written:
     add_late_levels(draft, levels)
     for floor, level in enumerate(levels.levels if draft.settings.closing_in else ()):
         _add_closing_in(draft, level, floor, order=order)
+    hold_leavings(draft)
     return Written(draft, order, scenario)
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 DAY_H = 24
 _SHIFT_LABEL = "hours inside the shift, of all fronts together\n(nights, breaks and closed days left out)"
-_WAIT_LABEL = "calendar days that a front waits\n(nights and closed days included)"
+_WAIT_LABEL = "calendar days that a front waits, or activities take\n(nights and closed days included)"
 _OF = {HOISTING: "hoisting\n(all crates)", DELIVERY: "delivery\n(all trucks)"}
 _BELOW_LABEL = 5.6  # letter heights from the axis down to the words on colours
 _NAMED = {group.name: group for group in GROUPS}
@@ -52,6 +52,8 @@ def time_figure(framed: Framed) -> Figure:
 def shares(framed: Framed, clock: str) -> DataFrame:
     """Trades by groups of causes that run on one clock: hours of a trial, or days of a front.
 
+    What belongs to no front is not shared out over them: days of a trial.
+
     Every trade has a row, also without minutes on this clock; groups without minutes have no column.
     """
     from pandas import DataFrame
@@ -66,7 +68,10 @@ def shares(framed: Framed, clock: str) -> DataFrame:
     table = DataFrame(
         {name: by_trade for name, by_trade in hours.items() if any(by_trade.values())}, index=trades
     )
-    return table / (DAY_H * framed.run.fronts) if clock == CALENDAR else table
+    if clock != CALENDAR:
+        return table
+    on_fronts = {*framed["flow"]["trade"].unique(), *_OF}
+    return table.div([DAY_H * (framed.run.fronts if trade in on_fronts else 1) for trade in trades], axis=0)
 
 
 def _title(working: DataFrame, waiting: DataFrame) -> str:

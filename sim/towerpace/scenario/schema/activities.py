@@ -44,6 +44,25 @@ OneOrAll = Annotated[
     Words(LEVEL_WORDS),
 ]
 Needs = Annotated[dict[str, Count], Words("resource = quantity")]
+ALL_UNITS = "all"
+UNIT_WORDS = 'a whole number, at least 1, or "all"'
+
+
+def _units(raw: object) -> int | Literal["all"]:
+    if raw == ALL_UNITS:
+        return "all"
+    if isinstance(raw, int) and not isinstance(raw, bool) and raw >= 1:
+        return raw
+    raise RefusalError([Complaint((), shown(raw), UNIT_WORDS)])
+
+
+UnitsOrAll = Annotated[
+    int | Literal["all"],
+    PlainValidator(_units),
+    WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 1}, {"const": ALL_UNITS}]}),
+    Words(UNIT_WORDS),
+]
+Removed = Annotated[dict[str, UnitsOrAll], Words('resource = quantity, or "all"')]
 # Below freezing the law of maturity does not hold; above 60 degC strength suffers.
 Temperature = Annotated[Value, *number_in(Bounds(low=0, high=60))]
 
@@ -147,6 +166,25 @@ class Activity(SourcedTable):
     needs: Annotated[
         Needs,
         key("Resources taken together, and kept until it is done.", "{ tower_crane = 1 }", unit="units"),
+    ] = Field(default_factory=dict)
+    removes: Annotated[
+        Removed,
+        key(
+            "Resources taken with it that leave for good when it is done. It waits for all that the units "
+            "that stay could not do, remade panels and return visits too: a hoist goes when nothing needs "
+            "it.",
+            '{ hoist = "all" }',
+            unit="units",
+        ),
+    ] = Field(default_factory=dict)
+    brings: Annotated[
+        Needs,
+        key(
+            "Units of the count of a resource that are not there until it is done; not of one that breaks "
+            "down.",
+            "{ hoist = 1 }",
+            unit="units",
+        ),
     ] = Field(default_factory=dict)
     calendar: Annotated[
         Text | None,

@@ -97,7 +97,8 @@ class Delivery(SourcedTable):
     turn_away_h: Annotated[
         NumberAbove0 | None,
         key(
-            "Hours of the calendar after which a truck that still waits leaves; without the key it stays.",
+            "Hours of the calendar after which a truck that still waits leaves, unless the bay comes free in "
+            "that very minute; without the key it stays.",
             "4",
             unit="working hours",
         ),
