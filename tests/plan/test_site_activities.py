@@ -101,7 +101,7 @@ after = [{ on = "brackets" }, { on = "crane_out" }]
     assert site.span("seal L1 north") == (at(2, "8:00"), at(2, "9:00"))
     waited = sum(2 * DAY - at(MONDAY, clock) for clock in ("9:00", "10:00", "11:00"))
     assert site.book()["seal"]["after crane_out"] == waited
-    assert site.book()["activities"] == {"work": 2 * DAY}
+    assert site.book()["activities"] == {"by the clock": 2 * DAY}
     assert site.adds_up()
 
 

@@ -41,7 +41,7 @@ def test_trades_and_activities_may_wait_for_it(tmp_path):
     assert site.span("release") == (20 * DAY, 21 * DAY)
     # Day 20 is a Sunday; its eight hours and the next begin on Monday.
     assert site.diary.started_at("brackets L1 north") == 21 * DAY + 8 * 60
-    assert site.book()["activities"]["work"] == 21 * DAY
+    assert site.book()["activities"]["by the clock"] == 21 * DAY
     assert site.adds_up()
 
 

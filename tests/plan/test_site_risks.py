@@ -23,7 +23,7 @@ def test_a_delay_holds_an_activity_once_it_could_begin(tmp_path, chance, begins)
     site = played(made(tmp_path, PERMIT, late))
 
     assert site.diary.started_at("crown") == begins * DAY
-    assert site.book().get("risks", {}) == ({"work": 3 * DAY} if chance else {})
+    assert site.book().get("risks", {}) == ({"by the clock": 3 * DAY} if chance else {})
     assert site.adds_up()
 
 

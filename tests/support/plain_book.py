@@ -12,6 +12,7 @@ from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.model import NONE
+from towerpace.plan.site.fronts import DELIVERY
 from towerpace.plan.site.tower import Tower
 
 Ints = NDArray[np.int64]
@@ -36,10 +37,12 @@ class PlainLedger(Ledger):
         self._book_gaps(book, diary)
         return book, minutes
 
-    def booked(self, draw: Draw, diary: Diary) -> tuple[Ints, int]:
-        """The book of `of` alone, and how many lifts were under way when their window closed for weather."""
+    def booked(self, draw: Draw, diary: Diary) -> tuple[Ints, int, int]:
+        """The book of `of` alone, and how many lifts weather caught and how many ran past their shift."""
         book, minutes = self.of(draw, diary)
-        return book, int(np.count_nonzero(minutes.caught))
+        of_trucks = np.array([self.tower.plan.tags(i).trade == DELIVERY for i in range(self.tower.plan.n)])
+        caught, past = (int((x & ~of_trucks).sum()) for x in (minutes.caught, minutes.past_shift))
+        return book, caught, past
 
     def _book_steps(self, book: Ints, minutes: Minutes) -> None:
         own = minutes.waiting + minutes.doing

@@ -19,6 +19,7 @@ from towerpace.answers.ledger.waits import (
     Minutes,
     open_before,
 )
+from towerpace.climate.limits import stop_spans, stopped
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Opening, Openings, both, without
@@ -59,7 +60,7 @@ class PlainTimekeeper:
         ended = np.where(came & (finished == NEVER), horizon, finished)
         waiting = np.zeros((len(self.causes), self.plan.n), dtype=np.int64)
         doing = np.zeros_like(waiting)
-        caught = np.zeros(self.plan.n, dtype=np.bool_)
+        caught, past = np.zeros((2, self.plan.n), dtype=np.bool_)
         rest = begun - ready
         for number, steps in enumerate(self._of_window):
             if steps.size:
@@ -67,13 +68,15 @@ class PlainTimekeeper:
                 rest[steps] = self._closed(waiting, opening, steps, ready[steps], begun[steps])
                 rest[steps] -= self._too_late(waiting, opening, steps, ready[steps], begun[steps])
                 caught[steps] = self._under_way(doing, opening, steps, begun[steps], ended[steps])
+                caught[steps] |= self._in_bad_hours(draw, number, steps, begun[steps], ended[steps])
+                past[steps] = self._past_shift(opening, steps, begun[steps], ended[steps])
         doing[self._cause[WORK], self._no_window] = (ended - begun)[self._no_window]
         self._part_moves(doing, draw, ended=finished)
         tangled = self._blame_single(waiting, rest)
         levels = {pool: use.level(diary, draw) for pool, use in self._uses.items()} if tangled else {}
         for step in tangled:
             self._untangle(waiting, step, openings=openings, diary=diary, begun=begun, levels=levels)
-        return Minutes(self.causes, waiting, doing, ready, np.where(came, ended, NEVER), caught)
+        return Minutes(self.causes, waiting, doing, ready, np.where(came, ended, NEVER), caught, past)
 
     def before_start(self, openings: Openings, *, steps: Ints, since: Ints, begun: Ints) -> Ints:
         """Minutes of [since, begun) of some steps by cause, (n_causes, k), for steps short of no pool then.
@@ -134,6 +137,22 @@ class PlainTimekeeper:
         )
         met: NDArray[np.bool_] = ~pauses & (lost > 0)
         return met
+
+    def _in_bad_hours(self, draw: Draw, number: int, steps: Ints, b: Ints, c: Ints) -> NDArray[np.bool_]:
+        """Which steps in mode "start" were under way in a minute that a limit stops, in the shift or not."""
+        met = np.zeros(len(steps), dtype=np.bool_)
+        for limit in self.plan.windows[number].limits:
+            bad = stop_spans(stopped(draw.hours, limit), limit.restart_min)
+            met |= open_before(bad, c) > open_before(bad, b)
+        return met & (self.plan.mode[steps] == modes.START)
+
+    def _past_shift(self, opening: Opening, steps: Ints, b: Ints, c: Ints) -> NDArray[np.bool_]:
+        """Which steps in mode "start" ended after the shift in which they started."""
+        if not len(opening.shifts):
+            return np.zeros(len(steps), dtype=np.bool_)
+        shift = opening.shifts[np.searchsorted(opening.shifts[:, 0], b, side="right") - 1]
+        past: NDArray[np.bool_] = (shift[:, 0] <= b) & (b < shift[:, 1]) & (shift[:, 1] < c)
+        return past & (self.plan.mode[steps] == modes.START)
 
     def _part_moves(self, doing: Ints, draw: Draw, *, ended: Ints) -> None:
         """What a step took beyond its work: the way of its positioned unit, or work lost and begun again."""

@@ -79,6 +79,12 @@ def _lifts(forecast: Forecast) -> Iterator[str]:
             f"On average {caught:.1f} lifts and hoist trips a trial were under way when their hour "
             "turned bad; they finish, as nobody foresees the next hour."
         )
+    past = float(forecast.outcomes.values["past_shift"].mean())
+    if past:
+        yield (
+            f"On average {past:.1f} lifts and hoist trips a trial ran past the end of their shift: only "
+            "their expected minutes must fit into it."
+        )
 
 
 def _sources(forecast: Forecast) -> Iterator[str]:

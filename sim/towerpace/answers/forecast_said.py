@@ -107,7 +107,7 @@ def _met(chance: Chance) -> str:
 
 def _facts(forecast: Forecast) -> list[Fact]:
     mean, sd = forecast.finish_days or (None, None)
-    caught = float(forecast.outcomes.values["caught"].mean())
+    caught, past = (float(forecast.outcomes.values[k].mean()) for k in ("caught", "past_shift"))
     return [
         Fact(Column("mean_days", Kind.DAYS, about="calendar days from the start to the finish, mean"), mean),
         Fact(Column("sd_days", Kind.DAYS, about="their standard deviation"), sd),
@@ -117,5 +117,9 @@ def _facts(forecast: Forecast) -> list[Fact]:
         Fact(
             Column("lifts_caught_by_weather", Kind.NUMBER, about="under way when their hour turned bad"),
             caught,
+        ),
+        Fact(
+            Column("lifts_past_shift_end", Kind.NUMBER, about="begun in the shift and ended after it"),
+            past,
         ),
     ]

@@ -38,7 +38,8 @@ class ForecastReader:
     Values of a trial, all int64, in minutes unless said otherwise, LATER where beyond the horizon:
     finish (), handover and closing_in (n_levels,), begun and done (n_trades, n_levels) over the zones of a
     level, panels (n_weeks,) set by the end of each week [-], ledger (n_rows, n_causes), caught () lifts
-    under way when their hour turned bad [-], cost (n_items,) in thousandths of the unit of money.
+    under way when their hour turned bad [-], past_shift () lifts that end after their shift [-],
+    cost (n_items,) in thousandths of the unit of money.
     Sums: ledger (n_rows, n_levels, n_causes).
     """
 
@@ -50,7 +51,7 @@ class ForecastReader:
         """Results of one trial; the ledger scans the hours of the draw and does not look at openings."""
         del openings
         tower, started, finished = self._tower, diary.started, diary.finished
-        book, caught = self._ledger.booked(draw, diary)
+        book, caught, past_shift = self._ledger.booked(draw, diary)
         by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
         values = {
             "finish": np.int64(LATER if diary.finish is None else diary.finish),
@@ -61,6 +62,7 @@ class ForecastReader:
             "panels": self._by_week(finished[tower.setting(draw.skip)]),
             "ledger": book.sum(axis=1),
             "caught": np.int64(caught),
+            "past_shift": np.int64(past_shift),
         }
         if self._costs is not None:
             values["cost"] = self._costs.of(diary)

@@ -44,7 +44,8 @@ class SplitArrays(NamedTuple):
     first_level : (n_pools + 1,) lists of level_minute, and level_free from then on, of each such pool.
     first_in_line : (n_lines + 1,) lists of in_line, the steps that stand in each line.
     waiting, doing : (n_rows, n_causes), which may be one array. [min]
-    caught : (n,) whether a lift was under way when its window closed for weather.
+    caught : (n,) whether a lift was under way when the weather passed a limit, be it after the shift.
+    past_shift : (n,) whether a lift ended after the shift in which it started.
     """
 
     steps: StepArrays
@@ -71,3 +72,4 @@ class SplitArrays(NamedTuple):
     waiting: Ints
     doing: Ints
     caught: NDArray[np.bool_]
+    past_shift: NDArray[np.bool_]

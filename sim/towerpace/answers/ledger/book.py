@@ -59,6 +59,7 @@ class Ledger:
         self._row = np.array([-1 if t.kind == "curing" else r for r, t in zip(booked, tags, strict=True)])
         self._floor = np.array([floor.get(t.level, 0) if t.level is not None else 0 for t in tags])
         self._crane_moves = np.flatnonzero([t.kind == CRANE_MOVE for t in tags])
+        self._lifts = np.flatnonzero([t.trade != DELIVERY for t in tags])
         # Minutes of steps without a row go to one behind all others, which is thrown away.
         out = len(self.rows) * len(tower.levels)
         self._spot = np.where(self._row >= 0, self._row * len(tower.levels) + self._floor, out)
@@ -117,11 +118,14 @@ class Ledger:
         """
         return self.booked(draw, diary)[0], self._keeper.split(draw, diary)
 
-    def booked(self, draw: Draw, diary: Diary) -> tuple[Ints, int]:
-        """The book of `of` alone, and how many lifts were under way when their window closed for weather."""
+    def booked(self, draw: Draw, diary: Diary) -> tuple[Ints, int, int]:
+        """The book of `of` alone, and how many lifts weather caught and how many ran past their shift.
+
+        Lifts are all that must fit into the shift by its expected minutes, but for the unloading of trucks.
+        """
         n_rows, n_levels, n_causes = len(self.rows), len(self.tower.levels), len(self.causes)
         book = np.zeros((n_rows * n_levels + 1, n_causes), dtype=np.int64)
-        caught = self._keeper.add_up(draw, diary, book=book, row=self._spot, work_cause=self._work_cause)
+        lifts = self._keeper.add_up(draw, diary, book=book, row=self._spot, work_cause=self._work_cause)
         before = self.tower.plan.before
         book_gaps(
             GapArrays(
@@ -137,7 +141,8 @@ class Ledger:
                 missing_cause=self._missing,
             )
         )
-        return book[:-1].reshape(n_rows, n_levels, n_causes), caught
+        caught, past = (np.count_nonzero(x[self._lifts]) for x in (lifts.caught, lifts.past_shift))
+        return book[:-1].reshape(n_rows, n_levels, n_causes), int(caught), int(past)
 
     def of_steps(
         self, minutes: Minutes, draw: Draw, diary: Diary, *, steps: Ints, since: Ints, begun: Ints

@@ -133,29 +133,41 @@ def book_waiting(arrays: SplitArrays, step: int, ready: int, start: int) -> int:
 
 @part
 def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
-    """Book the minutes in which work paused, note lifts caught by weather, and return the others. [min]"""
+    """Book the minutes in which work paused, note what befell lifts, and return the others. [min]"""
     if arrays.steps.window[step] == NONE:
         return ended - start
     if arrays.steps.mode[step] in (WORK, UNBROKEN):
         return book_closed(arrays, step, start, ended, False)
-    arrays.caught[step] = meets_weather(arrays, step, start, ended)
+    if ended > start:
+        arrays.caught[step] = meets_weather(arrays, step, start, ended)
+        arrays.past_shift[step] = runs_past_shift(arrays, step, start, ended)
     return ended - start
 
 
 @part
 def meets_weather(arrays: SplitArrays, step: int, since: int, until: int) -> bool:
-    """Whether a stop or a limit closes any shift minute of [since, until)."""
+    """Whether a limit stops any minute of [since, until), in the shift or not, or a stop a shift minute."""
     windows, window = arrays.windows, arrays.steps.window[step]
     limits = (windows.first_limit[window], windows.end_limit[window])
+    if first_open(windows, window, since, until) > since or first_stop(windows, limits, since, until) < until:
+        return True
     covered = 0
     for span in range(span_of(arrays, window, since), windows.end_span[window]):
         at, end = max(since, windows.opens[span]), min(until, windows.closes[span])
         if at >= end:
             break
         covered += end - at
-        if first_open(windows, window, at, end) > at or first_stop(windows, limits, at, end) < end:
-            return True
     return bool(shift_minutes(arrays, window, until) - shift_minutes(arrays, window, since) > covered)
+
+
+@part
+def runs_past_shift(arrays: SplitArrays, step: int, start: int, ended: int) -> bool:
+    """Whether a step that starts in a shift ends after it."""
+    window = arrays.steps.window[step]
+    shift = arrays.day_shift[window, min(start // DAY_MIN, arrays.day_shift.shape[1] - 1)]
+    while arrays.shift_end[shift] <= start:
+        shift += 1
+    return bool(arrays.shift_start[shift] <= start and ended > arrays.shift_end[shift])
 
 
 def _stamped(stamp: int) -> tuple[SplitAll, SplitWaits]:

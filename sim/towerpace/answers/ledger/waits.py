@@ -37,7 +37,8 @@ class Minutes:
 
     causes : names. waiting, doing : (n_causes, n) minutes before and after the start. [min]
     from_, to : (n,) ready, and finished or the horizon; -1 where the step never became ready. [min]
-    caught : (n,) whether a start-mode step was under way when its window closed for weather.
+    caught : (n,) whether a start-mode step was under way when weather passed a limit, after the shift too.
+    past_shift : (n,) whether a start-mode step ended after the shift in which it started.
     """
 
     causes: tuple[str, ...]
@@ -46,6 +47,7 @@ class Minutes:
     from_: Ints
     to: Ints
     caught: NDArray[np.bool_]
+    past_shift: NDArray[np.bool_]
 
 
 def open_before(spans: Ints, minute: Ints) -> Ints:
@@ -110,19 +112,18 @@ class Timekeeper:
         """Minutes of one trial."""
         waiting, doing = np.zeros((2, self.plan.n, len(self.causes)), dtype=np.int64)
         work = np.full(self.plan.n, self.column[WORK])
-        caught = self._book(draw, diary, books=(waiting, doing), row=np.arange(self.plan.n), work_cause=work)
+        arrays = self._book(draw, diary, books=(waiting, doing), row=np.arange(self.plan.n), work_cause=work)
         ready, ended = diary.ready.astype(np.int64), diary.finished.astype(np.int64)
         to = np.where((ready != NEVER) & (ended == NEVER), self.plan.horizon, ended)
-        return Minutes(self.causes, waiting.T, doing.T, ready, to, caught)
+        return Minutes(self.causes, waiting.T, doing.T, ready, to, arrays.caught, arrays.past_shift)
 
-    def add_up(self, draw: Draw, diary: Diary, *, book: Ints, row: Ints, work_cause: Ints) -> int:
-        """Add the minutes of every step to its row of a book; returns how many lifts were caught.
+    def add_up(self, draw: Draw, diary: Diary, *, book: Ints, row: Ints, work_cause: Ints) -> SplitArrays:
+        """Add the minutes of every step to its row of a book; what it returns says what befell lifts.
 
         book : (n_rows, n_causes or more). [min]
         row, work_cause : (n,) row of each step, and column of the minutes in which it is worked at.
         """
-        caught = self._book(draw, diary, books=(book, book), row=row, work_cause=work_cause)
-        return int(np.count_nonzero(caught))
+        return self._book(draw, diary, books=(book, book), row=row, work_cause=work_cause)
 
     def before_start(self, draw: Draw, diary: Diary, *, steps: Ints, since: Ints, start: Ints) -> Ints:
         """Minutes of [since, start) of some steps by cause, (n_causes, k), for steps short of no pool then.
@@ -138,10 +139,10 @@ class Timekeeper:
 
     def _book(
         self, draw: Draw, diary: Diary, *, books: tuple[Ints, Ints], row: Ints, work_cause: Ints
-    ) -> NDArray[np.bool_]:
+    ) -> SplitArrays:
         arrays = self._arrays(draw, diary, books=books, row=row, work_cause=work_cause)
         split_all(arrays, self._events(draw, diary))
-        return arrays.caught
+        return arrays
 
     def _events(self, draw: Draw, diary: Diary) -> Ints:
         """Events at the pools as numbers, by pool and minute; a skipped step takes and gives nothing."""
@@ -183,4 +184,5 @@ class Timekeeper:
             waiting=books[0],
             doing=books[1],
             caught=np.zeros(self.plan.n, dtype=np.bool_),
+            past_shift=np.zeros(self.plan.n, dtype=np.bool_),
         )
