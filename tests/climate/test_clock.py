@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
+from towerpace.plan.site.record import weather_of
 
 from towerpace.climate.clock import on_clock
 from towerpace.climate.height import gust_ratio
@@ -13,7 +14,6 @@ from towerpace.climate.record import Record
 from towerpace.climate.source import WeatherSource
 from towerpace.climate.spells import stopped_share, work_hours
 from towerpace.faults import InputError
-from towerpace.plan.site.record import weather_of
 from towerpace.scenario import load
 
 NEW_YORK = "America/New_York"

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.ledger.waits import open_before
 from towerpace.answers.prepare import Prepared
@@ -17,9 +16,7 @@ from towerpace.plan.parts import Window
 from towerpace.plan.site.closures import window_of
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import GangTrade, PanelTrade
-
-DAY_MIN = 1440
-Ints = NDArray[np.int64]
+from towerpace.units import DAY_MIN, Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -116,10 +113,10 @@ def _months(start: date) -> tuple[Ints, list[str]]:
 
 def _by_month(
     windows: dict[tuple[int, int], list[Window]], hours: Hours | None, *, edges: Ints
-) -> dict[tuple[int, int], NDArray[np.float64]]:
+) -> dict[tuple[int, int], Floats]:
     """Open hours of each month, mean over the levels of a band."""
     horizon, made = int(edges[-1]), {}
-    open_h: dict[str, NDArray[np.float64]] = {}
+    open_h: dict[str, Floats] = {}
     for key, band in windows.items():
         for window in band:
             if window.name not in open_h:
@@ -136,8 +133,8 @@ def _rows(
     names: list[str],
     windows: dict[tuple[int, int], list[Window]],
     *,
-    record: dict[tuple[int, int], NDArray[np.float64]],
-    generated: list[dict[tuple[int, int], NDArray[np.float64]]],
+    record: dict[tuple[int, int], Floats],
+    generated: list[dict[tuple[int, int], Floats]],
     edges: Ints,
 ) -> Iterator[Workable]:
     for (k, b), band in windows.items():

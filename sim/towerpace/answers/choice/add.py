@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.choice.compare import in_days
 from towerpace.answers.choice.lab import Lab, counts_of
@@ -21,7 +20,6 @@ from towerpace.answers.choice.paired import (
 from towerpace.answers.choice.selection import Selection, select
 from towerpace.answers.choice.stated import stated_setups
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
 from towerpace.answers.said.people import share
 from towerpace.answers.why.explain import Explanation, explain
@@ -30,6 +28,7 @@ from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.setups import SetUp, base_of, changed, flattened
+from towerpace.units import DAY_MIN, Floats, Ints
 
 FIRST = 20  # trials before anything is dropped, and those whose chains propose
 PAIRS = 8
@@ -209,7 +208,7 @@ def _round(base: SetUp, options: list[Option], *, lab: Lab, seed: int, rules: Ru
         return _Round([], 0)
     setups = [base, *(option.setup for option in options)]
 
-    def more(which: Iterable[int], a: int, b: int) -> NDArray[np.float64]:
+    def more(which: Iterable[int], a: int, b: int) -> Floats:
         finish, _ = lab.results([setups[i] for i in which], b)
         return _bounded(finish[:, a:b], base) / DAY_MIN
 
@@ -223,7 +222,7 @@ def _round(base: SetUp, options: list[Option], *, lab: Lab, seed: int, rules: Ru
     return _Round(ranked, len(setups) * max(found.runs))
 
 
-def _bounded(finish: NDArray[np.int64], base: SetUp) -> NDArray[np.float64]:
+def _bounded(finish: Ints, base: SetUp) -> Floats:
     """Finish in minutes; what lies beyond the horizon counts as the horizon, the least it can be."""
     horizon = base.scenario.settings.tower.horizon_days * DAY_MIN
     return np.where(finish == LATER, horizon, finish).astype(np.float64)

@@ -12,11 +12,11 @@ from towerpace.answers.choice.causes import CauseChange, cause_changes
 from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
 from towerpace.answers.choice.stated import planned
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER, Chance, chance
 from towerpace.answers.forecast import Forecast, forecast
 from towerpace.draws import stream
 from towerpace.scenario.setups import SetUp
+from towerpace.units import DAY_MIN
 
 
 @dataclass(frozen=True)

@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.choice.causes import CALENDAR_CLOCK, LEAST_H, SHIFT_CLOCK, CauseChange
 from towerpace.answers.choice.compare import Compared
 from towerpace.answers.choice.differences import COST, COST_DIFF, DAYS_DIFF, P80_DIFF, ends_of, in_unit
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.forecast_tables import BEYOND, dates_of
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import number
 from towerpace.answers.said.tables import Column, Row, Table, interval
+from towerpace.units import DAY_MIN, Floats
 
 CAUSES_SHOWN = 4
 _SETUP = Column("setup", Kind.NAME, "set-up", about="name of the set-up; base is the scenario as it is")
@@ -245,7 +244,7 @@ def _ledger_changes(compared: Sequence[Compared]) -> Iterator[Row]:
 
 def _by_trade(forecast: Forecast) -> Mapping[tuple[str, str], float]:
     """Mean ledger hours by trade and cause. [h]"""
-    hours: NDArray[np.float64] = forecast.ledger_h
+    hours: Floats = forecast.ledger_h
     taken = np.argwhere(hours > 0).tolist()
     return {(forecast.rows[row], forecast.causes[cause]): float(hours[row, cause]) for row, cause in taken}
 

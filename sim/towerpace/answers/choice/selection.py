@@ -13,9 +13,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from towerpace.units import Floats
+
 More = Callable[[Sequence[int], int, int], Floats]
 
 

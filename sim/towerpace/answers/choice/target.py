@@ -12,13 +12,14 @@ import numpy as np
 from towerpace.answers.choice.add import FIRST
 from towerpace.answers.choice.lab import Lab, counts_of
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN, Days
+from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER, Chance, chance, percentile
 from towerpace.answers.why.explain import Explanation, explain
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.setups import SetUp, base_of, changed
+from towerpace.units import DAY_MIN
 
 MOST_ADDED = 2
 WIDTH = 3  # resources in the grid: (MOST_ADDED + 1) ** WIDTH set-ups are played

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
+
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-Floats = NDArray[np.float64]
 BINS = 5  # of a factor with more values than can stand side by side
 MOST_VALUES = 12
 

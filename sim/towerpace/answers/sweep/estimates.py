@@ -6,15 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER, chance, percentile
 from towerpace.scenario.study_responses import CHANCE, Response
+from towerpace.units import DAY_MIN, Floats, Ints
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 ONLY_FINISHED = ("held", "criticality")  # a trial that did not finish has no controlling chain
 CONFIDENCE = 0.95
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.cost import CostBook, cost_book
 from towerpace.answers.estimates import LATER
@@ -23,8 +22,8 @@ from towerpace.plan.site.tower import Tower
 from towerpace.scenario.complaints import Complaint, listed, shown
 from towerpace.scenario.study_responses import Response
 from towerpace.trials.outcome import Outcome
+from towerpace.units import Ints
 
-Ints = NDArray[np.int64]
 Names = Sequence[str | int]
 # Kinds that the finish, the closing-in and the cost do not answer: the whole diary is read for them.
 _WHOLE_DIARY = ("handover", "done", "ledger", "caught")

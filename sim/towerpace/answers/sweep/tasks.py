@@ -9,7 +9,7 @@ from time import perf_counter
 
 from towerpace import __version__
 from towerpace.answers.prepare import Prepared, prepare
-from towerpace.answers.sweep.estimates import Estimate, Floats, Ints, estimate, in_units
+from towerpace.answers.sweep.estimates import Estimate, estimate, in_units
 from towerpace.answers.sweep.responses import measure_of, unknown
 from towerpace.answers.sweep.source import Source
 from towerpace.answers.sweep.trials import Rule, play_by
@@ -18,6 +18,7 @@ from towerpace.scenario.complaints import Complaint
 from towerpace.scenario.load import load
 from towerpace.scenario.study_responses import Response, parse_response
 from towerpace.trials.run import Job
+from towerpace.units import Floats, Ints
 
 _FINISH = parse_response("finish.p80")
 

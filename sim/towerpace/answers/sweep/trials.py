@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import percentile
-from towerpace.answers.sweep.estimates import CONFIDENCE, Ints
+from towerpace.answers.sweep.estimates import CONFIDENCE
 from towerpace.trials.outcome import Outcomes, joined
 from towerpace.trials.run import BLOCK, Job, played
+from towerpace.units import DAY_MIN, Ints
 
 FIRST = 50  # trials before the P80 is looked at
 GROWTH = (

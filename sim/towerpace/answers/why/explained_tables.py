@@ -8,7 +8,6 @@ from datetime import timedelta
 
 import numpy as np
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import percentile
 from towerpace.answers.ledger.waits import SHIFT
 from towerpace.answers.said.kinds import Kind, On
@@ -18,6 +17,7 @@ from towerpace.answers.why.explain import Explanation
 from towerpace.answers.why.stretches import said_cause, stretch_name
 from towerpace.answers.why.unfinished import in_words
 from towerpace.answers.why.waiting import CALENDAR_CLOCK, SHIFT_CLOCK, Waiting, waiting_of
+from towerpace.units import DAY_MIN
 
 SLOTS, STRIPS, GATE = "floor slots", "strips under a lift", "places at the gate"
 _SHARED = {"floor slots ": SLOTS, "strip ": STRIPS, "place at the gate": GATE}

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.why.chain import Link
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.plan.model import NONE, Plan
-
-Ints = NDArray[np.int64]
 
 
 class Scarce:

@@ -9,11 +9,11 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.why.replay import Played
 from towerpace.answers.why.stops import stops_of
 from towerpace.engine.diary import NEVER
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
+from towerpace.units import DAY_MIN
 
 LIFT, MOVE_IN = "lift", ": move in"
 _COUNTED = {

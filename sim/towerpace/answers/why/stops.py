@@ -6,15 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.why.replay import Played
 from towerpace.engine.diary import NEVER
 from towerpace.engine.openings import both, without
 from towerpace.plan.lists import START
+from towerpace.units import DAY_MIN, Ints
 
-Ints = NDArray[np.int64]
 Span = tuple[int, int]
 _COUNT = ("no front", "one front", "two fronts", "three fronts", "four fronts", "five fronts", "six fronts")
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.ledger.book import awaited, in_calendar_time, missing_cause
 from towerpace.answers.ledger.waits import AGAIN, SHIFT
@@ -17,8 +16,7 @@ from towerpace.answers.why.replay import Played
 from towerpace.answers.why.scarce import Scarce
 from towerpace.plan.model import Plan
 from towerpace.plan.parts import Tags
-
-Ints = NDArray[np.int64]
+from towerpace.units import Ints
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from towerpace.engine.kernel.arrays import NOBODY, NONE, CrowdArrays, Ints
+from towerpace.engine.kernel.arrays import NOBODY, NONE, CrowdArrays
 from towerpace.plan.lists import START
 from towerpace.plan.model import Plan
+from towerpace.units import Ints
 
 
 def crowds_of(plan: Plan, *, turn: Ints) -> tuple[CrowdArrays, Ints]:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import words
 from towerpace.render.figures.compared_cost import cost_figure
@@ -32,11 +31,11 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-Numbers = NDArray[np.float64]
 MOST = 6  # curves that can be told apart
 _LOOKS = (
     (BLACK, "-", 2.4),
@@ -54,7 +53,7 @@ class Curve:
     """A set-up: its known finishes in order, and the trials in all. look : colour, dashes, width."""
 
     name: str
-    days: Numbers
+    days: Floats
     trials: int
     p80: float
     look: tuple[str, object, float]

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import words
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
@@ -30,13 +29,12 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
+from towerpace.units import DAY_MIN, Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.text import Annotation
 
-Numbers = NDArray[np.float64]
-DAY_MIN = 1440
 THIN = "#BBBBBB"
 _COLOURS = (BLUE, RED, GREEN, BLACK, PINK, ORANGE, SKY)
 _LEAST = 0.03  # of the width: a shorter leg of the chain has no room for a name of its own
@@ -50,8 +48,8 @@ class Leg:
     """Links of one trade in a row: corners of its line, and the days it took. [d]"""
 
     trade: str
-    x: Numbers
-    y: Numbers
+    x: Floats
+    y: Floats
 
     @property
     def days(self) -> float:

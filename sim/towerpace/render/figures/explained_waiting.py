@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.colors import PowerNorm
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import words
 from towerpace.render.figures.style import GREY, new_figure
 from towerpace.render.frames import Framed
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,7 +32,7 @@ class Waits:
 
     who: list[str]
     what: list[str]
-    values: NDArray[np.float64]
+    values: Floats
     clock: str
 
 

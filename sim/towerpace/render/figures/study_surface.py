@@ -9,17 +9,17 @@ import numpy as np
 from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from towerpace.render.figures.study_slice import Slice, slice_of
 from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, RED, note, study_figure
 from towerpace.render.saved.study import SavedStudy
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.axis import Axis
 
-Floats = NDArray[np.float64]
 FINE = 161  # places along a factor
 LINES = 7
 _SHADES = LinearSegmentedColormap.from_list("shades", ["#FFFFFF", "#BFD9EC"])

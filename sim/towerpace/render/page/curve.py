@@ -20,9 +20,10 @@ from towerpace.render.figures.style import EPOCH, day_number, day_numbers
 from towerpace.render.frames import Framed
 from towerpace.render.page.curve_dates import ticks
 from towerpace.render.page.model import Picture
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    pass
 
 
 _TITLE = "Share of the trials that have finished by each day"
@@ -69,9 +70,7 @@ def curve(framed: Framed) -> Picture:
     return Picture(_key(framed), drawn[0], _TITLE, _ABOUT, wide.height / wide.width, narrow=drawn[1])
 
 
-def _reach(
-    framed: Framed, days: NDArray[np.float64], due: Sequence[Due], *, words: float
-) -> tuple[float, float]:
+def _reach(framed: Framed, days: Floats, due: Sequence[Due], *, words: float) -> tuple[float, float]:
     """First and last day shown; `words` : share of the width that the words of a percentile need. [d]"""
     known = days[np.isfinite(days)]
     if not known.size:
@@ -85,7 +84,7 @@ def _reach(
     return min(low, high - LEAST_D, (first - words * high) / (1 - words)), high
 
 
-def _drawn(framed: Framed, days: NDArray[np.float64], due: Sequence[Due], sheet: _Sheet) -> Iterator[str]:
+def _drawn(framed: Framed, days: Floats, due: Sequence[Due], sheet: _Sheet) -> Iterator[str]:
     yield (
         f'<svg viewBox="0 0 {sheet.width:g} {sheet.height:g}" role="img" aria-label="{escape(_TITLE)}" '
         f'aria-describedby="{_key(framed)}-about" font-size="{sheet.letter:g}" xmlns="http://www.w3.org/2000/svg">'
@@ -149,7 +148,7 @@ def _percent(name: str) -> int:
     return int(name.removeprefix("P"))
 
 
-def _steps(days: NDArray[np.float64], sheet: _Sheet) -> Iterator[str]:
+def _steps(days: Floats, sheet: _Sheet) -> Iterator[str]:
     known = np.sort(days[np.isfinite(days)])
     points = [f"M{sheet.x(sheet.low):.1f} {sheet.y(0):.1f}"]
     for at in np.unique(known):
