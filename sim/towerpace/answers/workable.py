@@ -115,15 +115,15 @@ def _by_month(
     windows: dict[tuple[int, int], list[Window]], hours: Hours | None, *, edges: Ints
 ) -> dict[tuple[int, int], Floats]:
     """Open hours of each month, mean over the levels of a band."""
-    horizon, made = int(edges[-1]), {}
+    horizon, open_by_month = int(edges[-1]), {}
     open_h: dict[str, Floats] = {}
     for key, band in windows.items():
         for window in band:
             if window.name not in open_h:
                 spans = Opening(window, hours=hours, horizon=horizon).spans
                 open_h[window.name] = np.diff(open_before(spans, edges)) / 60
-        made[key] = np.mean([open_h[window.name] for window in band], axis=0)
-    return made
+        open_by_month[key] = np.mean([open_h[window.name] for window in band], axis=0)
+    return open_by_month
 
 
 def _rows(

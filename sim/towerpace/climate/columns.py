@@ -122,12 +122,12 @@ def find_columns(
     for key, quantity in QUANTITIES.items():
         if not quantity.required and needed is not None and key not in needed:
             continue
-        found = [(i, name) for i, name in enumerate(header) if _begins(name, quantity)]
-        good = [column for i, name in found if (column := _column(name, index=i, quantity=quantity))]
-        faults += _name_faults(found, good=good, quantity=quantity, file=file)
+        candidates = [(i, name) for i, name in enumerate(header) if _begins(name, quantity)]
+        good = [column for i, name in candidates if (column := _column(name, index=i, quantity=quantity))]
+        faults += _name_faults(candidates, good=good, quantity=quantity, file=file)
         if good:
             columns[key] = good[0]
-        elif not found and (quantity.required or needed is not None):
+        elif not candidates and (quantity.required or needed is not None):
             faults.append(_missing(header, quantity.names(), key=quantity.stem, file=file))
     if list(header).count(TIME) != 1:
         faults.append(_missing(header, [TIME], key=TIME, file=file))
@@ -149,7 +149,7 @@ def _column(name: str, *, index: int, quantity: Quantity) -> Column | None:
 
 
 def _name_faults(
-    found: list[tuple[int, str]],
+    candidates: list[tuple[int, str]],
     *,
     good: list[Column],
     quantity: Quantity,
@@ -157,7 +157,7 @@ def _name_faults(
 ) -> list[Fault]:
     good_names = [column.name for column in good]
     faults = []
-    for _, name in found:
+    for _, name in candidates:
         if name in good_names:
             continue
         height = re.match(quantity.stem + HEIGHT, name)

@@ -53,10 +53,10 @@ def parse_day(raw: object) -> tuple[Interval, ...]:
 
 def parse_interval(text: str) -> Interval | None:
     """Minutes of "HH:MM-HH:MM", or None where the text is no interval of a day."""
-    found = _INTERVAL.fullmatch(text.strip())
-    if found is None:
+    interval = _INTERVAL.fullmatch(text.strip())
+    if interval is None:
         return None
-    hour, minute, end_hour, end_minute = (int(part) for part in found.groups())
+    hour, minute, end_hour, end_minute = (int(part) for part in interval.groups())
     start_min, end_min = hour * 60 + minute, end_hour * 60 + end_minute
     if max(minute, end_minute) > 59 or not start_min < end_min <= DAY_MIN:
         return None

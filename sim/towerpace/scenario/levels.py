@@ -239,7 +239,7 @@ def _level_faults(grid: _Grid, *, file: str) -> list[Fault]:
 
 def _levels(grid: _Grid) -> Levels:
     levels = tuple(sorted({level for level, _ in grid}))
-    zones = tuple(dict.fromkeys(front.zone for front in sorted(grid.values(), key=lambda one: one.line)))
+    zones = tuple(dict.fromkeys(front.zone for front in sorted(grid.values(), key=lambda front: front.line)))
     rows = [[grid[level, zone] for zone in zones] for level in levels]
     height_m = np.array([row[0].height_m for row in rows])
     difficulty = np.array([[front.difficulty for front in row] for row in rows])

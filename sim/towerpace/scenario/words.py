@@ -75,7 +75,7 @@ def _complaints(detail: ErrorDetails, *, root: type[BaseModel]) -> Sequence[Comp
     path, table, slot = _walk(detail["loc"], root=root)
     match detail["type"]:
         case "value_error" if isinstance(detail["ctx"]["error"], RefusalError):
-            return [one.under(path) for one in detail["ctx"]["error"].complaints]
+            return [complaint.under(path) for complaint in detail["ctx"]["error"].complaints]
         case "missing":
             return [Complaint(path, MISSING, allowed_words(slot, path=path))]
         case "extra_forbidden":

@@ -153,7 +153,7 @@ def add(
 
 def additions(base: SetUp) -> list[Option]:
     """One more of every resource, and every [candidate.NAME] of the scenario."""
-    made = [
+    options = [
         _option(base, name, "+1", {f"resource.{name}.count": count + 1})
         for name, count in counts_of(base).items()
     ]
@@ -161,8 +161,8 @@ def additions(base: SetUp) -> list[Option]:
         changes = flattened(table)
         said = ", ".join(f"{key} = {_as_written(value)}" for key, value in changes.items())
         note = str(table.get("note", ""))
-        made.append(replace(_option(base, name, said, changes), is_candidate=True, note=note))
-    return made
+        options.append(replace(_option(base, name, said, changes), is_candidate=True, note=note))
+    return options
 
 
 def _as_written(value: object) -> str:
@@ -212,14 +212,14 @@ def _round(base: SetUp, options: list[Option], *, lab: Lab, seed: int, rules: Ru
         finish, _ = lab.results([setups[i] for i in which], b)
         return _bounded(finish[:, a:b], base) / DAY_MIN
 
-    found = select(
+    selection = select(
         len(setups), more, zone=rules.zone_days, confidence=rules.confidence, first=FIRST, most=rules.most
     )
     ranked = [
-        _ranked(k, setups, options, found, lab=lab, seed=seed, rules=rules) for k in range(1, len(setups))
+        _ranked(k, setups, options, selection, lab=lab, seed=seed, rules=rules) for k in range(1, len(setups))
     ]
     ranked.sort(key=lambda r: np.inf if r.days is None else r.days.mean)
-    return _Round(ranked, len(setups) * max(found.runs))
+    return _Round(ranked, len(setups) * max(selection.runs))
 
 
 def _bounded(finish: Ints, base: SetUp) -> Floats:
@@ -229,11 +229,18 @@ def _bounded(finish: Ints, base: SetUp) -> Floats:
 
 
 def _ranked(
-    k: int, setups: list[SetUp], options: list[Option], found: Selection, *, lab: Lab, seed: int, rules: Rules
+    k: int,
+    setups: list[SetUp],
+    options: list[Option],
+    selection: Selection,
+    *,
+    lab: Lab,
+    seed: int,
+    rules: Rules,
 ) -> Ranked:
-    n = found.runs[k]
+    n = selection.runs[k]
     days, p80, money = difference(setups[k], setups[0], n, lab=lab, seed=seed)
-    return Ranked(options[k - 1], days, p80, money, _verdict(k, found, days, rules=rules), n)
+    return Ranked(options[k - 1], days, p80, money, _verdict(k, selection, days, rules=rules), n)
 
 
 def difference(
@@ -251,14 +258,14 @@ def difference(
     return days, None if p80 is None else in_days(p80), money
 
 
-def _verdict(k: int, found: Selection, days: Difference | None, *, rules: Rules) -> str:
+def _verdict(k: int, selection: Selection, days: Difference | None, *, rules: Rules) -> str:
     if days is None:
         return BEYOND
     if days.low > 0:
         return "makes it later"
-    if k == found.best and days.high < 0:
-        rivals = [i for i in range(1, len(found.runs)) if i != k and _ties(found, k, i, rules=rules)]
-        if rivals or not found.settled:
+    if k == selection.best and days.high < 0:
+        rivals = [i for i in range(1, len(selection.runs)) if i != k and _ties(selection, k, i, rules=rules)]
+        if rivals or not selection.settled:
             return "first, but a tie within what matters" if rivals else "first so far: trials ran out"
         return f"{share(rules.confidence)} sure it is the best"
     if days.high < 0:
@@ -266,16 +273,16 @@ def _verdict(k: int, found: Selection, days: Difference | None, *, rules: Rules)
     return "no gain" if days.high - days.low < 2 * rules.zone_days else "no gain shown"
 
 
-def _ties(found: Selection, i: int, j: int, *, rules: Rules) -> bool:
+def _ties(selection: Selection, i: int, j: int, *, rules: Rules) -> bool:
     """Whether two set-ups, over the trials they share, cannot be told apart by more than the zone."""
-    n = min(found.runs[i], found.runs[j])
-    gap = paired_difference(found.values[j][:n], found.values[i][:n])
+    n = min(selection.runs[i], selection.runs[j])
+    gap = paired_difference(selection.values[j][:n], selection.values[i][:n])
     return gap.mean < rules.zone_days and gap.low < rules.zone_days / 2
 
 
 def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
     """One unit less of everything that has more than one: what is idle?"""
-    made = []
+    ranked = []
     least = _least_needed(base)
     for name, count in counts_of(base).items():
         if count - 1 < max(1, least.get(name, 1)):
@@ -283,14 +290,14 @@ def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
         option = _option(base, name, "-1", {f"resource.{name}.count": count - 1})
         days, p80, money = difference(option.setup, base, FIRST, lab=lab, seed=seed)
         verdict = "idle: one less costs nothing" if days is not None and days.high <= 0.25 else "needed"
-        made.append(Ranked(option, days, p80, money, verdict, FIRST))
-    return made
+        ranked.append(Ranked(option, days, p80, money, verdict, FIRST))
+    return ranked
 
 
 def _least_needed(base: SetUp) -> dict[str, int]:
     """Units of every resource that some job takes at once: with fewer it could never be done."""
     settings = base.scenario.settings
-    jobs = [one.needs for one in (*settings.trade.values(), *settings.activity.values())]
+    jobs = [task.needs for task in (*settings.trade.values(), *settings.activity.values())]
     if settings.water_test is not None:
         jobs.append(settings.water_test.needs)
     if settings.delivery is not None:
@@ -360,15 +367,15 @@ def _pairs(at: SetUp, ranked: list[Ranked]) -> list[Option]:
 
 def _needed_together(at: SetUp) -> list[tuple[str, str]]:
     settings = at.scenario.settings
-    found: list[tuple[str, str]] = []
+    pairs: list[tuple[str, str]] = []
     for trade in settings.trade.values():
         names = list(trade.needs)
         if isinstance(trade, PanelTrade) and settings.crane is not None:
             names.append(settings.crane.resource)
             if settings.hoist is not None:
-                found.append((settings.crane.resource, settings.hoist.resource))
-        found += combinations(names, 2)
-    return found
+                pairs.append((settings.crane.resource, settings.hoist.resource))
+        pairs += combinations(names, 2)
+    return pairs
 
 
 def _p80(setup: SetUp, n: int, *, lab: Lab) -> int | None:

@@ -149,10 +149,10 @@ def _try(setup: SetUp, added: dict[str, int], *, lab: Lab, due: int, trials: int
 
 def _frontier(cheapest_first: list[Tried]) -> list[Tried]:
     """Set-ups whose P80 falls on an earlier day than that of every cheaper one."""
-    made: list[Tried] = []
+    frontier: list[Tried] = []
     earliest = np.inf
-    for one in cheapest_first:
-        if one.p80 is not None and one.p80 // DAY_MIN < earliest:
-            earliest = one.p80 // DAY_MIN
-            made.append(one)
-    return made
+    for tried in cheapest_first:
+        if tried.p80 is not None and tried.p80 // DAY_MIN < earliest:
+            earliest = tried.p80 // DAY_MIN
+            frontier.append(tried)
+    return frontier

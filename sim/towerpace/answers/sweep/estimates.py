@@ -42,8 +42,8 @@ def estimate(response: Response, values: Ints) -> Estimate:
     if response.percentile is not None:
         three = _percentile(values, response.percentile, parts=parts_of(response))
     elif response.statistic == CHANCE:
-        found = chance(values > 0, confidence=CONFIDENCE)
-        three = (found.value, found.low, found.high)
+        interval = chance(values > 0, confidence=CONFIDENCE)
+        three = (interval.value, interval.low, interval.high)
     else:
         three = _mean(values, parts=parts_of(response))
     return Estimate(response.text, *three, len(values))
@@ -53,9 +53,9 @@ Three = tuple[float | None, float | None, float | None]
 
 
 def _percentile(values: Ints, p: float, *, parts: int) -> Three:
-    found = percentile(values, p, confidence=CONFIDENCE)
-    low, high = (found.low, found.high) if found.bounded else (None, None)
-    value, low_value, high_value = (None if v is None else v / parts for v in (found.value, low, high))
+    interval = percentile(values, p, confidence=CONFIDENCE)
+    low, high = (interval.low, interval.high) if interval.bounded else (None, None)
+    value, low_value, high_value = (None if v is None else v / parts for v in (interval.value, low, high))
     return value, low_value, high_value
 
 

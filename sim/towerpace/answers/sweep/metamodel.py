@@ -100,7 +100,7 @@ class Metamodel:
         mean = columns @ self._fit.coefficients
         factor = float(t.ppf(0.5 + CONFIDENCE / 2, self._fit.degrees))
         half = factor * self._fit.sd * np.sqrt(self._fit.leverage_at(columns))
-        return Prediction(*(one.reshape(shape) for one in (mean, mean - half, mean + half)))
+        return Prediction(*(curve.reshape(shape) for curve in (mean, mean - half, mean + half)))
 
     def inside(self, values: Mapping[str, ArrayLike]) -> Flags:
         """Whether places lie in the ranges of the factors and among the points.

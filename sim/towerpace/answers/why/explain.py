@@ -117,17 +117,17 @@ class ChainReader:
         steps = np.array([link.step for link in links], dtype=np.int64)
         since = np.array([link.since for link in links], dtype=np.int64)
         begun = np.array([link.started for link in links], dtype=np.int64)
-        made = np.zeros((len(self.causes), len(links)), dtype=np.int64)
+        by_cause = np.zeros((len(self.causes), len(links)), dtype=np.int64)
         waiting, doing = self.book.of_steps(minutes, draw, diary, steps=steps, since=since, begun=begun)
-        made[: len(waiting)] += waiting
+        by_cause[: len(waiting)] += waiting
         passed = self._passes[steps]
-        made[: len(doing), passed < 0] += doing[:, passed < 0]
+        by_cause[: len(doing), passed < 0] += doing[:, passed < 0]
         idle = np.flatnonzero(passed >= 0)
-        made[passed[idle], idle] += doing[:, idle].sum(axis=0)
+        by_cause[passed[idle], idle] += doing[:, idle].sum(axis=0)
         planned = min(links[0].since, int(self.tower.plan.date[links[0].step]))
-        made[-2, 0] += planned
-        made[-1, 0] += links[0].since - planned
-        return made
+        by_cause[-2, 0] += planned
+        by_cause[-1, 0] += links[0].since - planned
+        return by_cause
 
 
 def _unfinished(draw: Draw, diary: Diary) -> dict[str, Ints]:

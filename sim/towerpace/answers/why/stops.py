@@ -36,8 +36,8 @@ def stops_of(played: Played) -> Iterator[tuple[int, str]]:
                 for first, last in both(span[None, :], lost).tolist():
                     where = f"{tags.level} {tags.zone}"
                     met[first // DAY_MIN, cause].append(((first, last), (tags.trade, where)))
-    for (day, cause), found in met.items():
-        yield day, _in_words(cause, found)
+    for (day, cause), stopped in met.items():
+        yield day, _in_words(cause, stopped)
 
 
 def _standing(played: Played, window: int) -> tuple[list[int], Ints]:
@@ -54,8 +54,8 @@ def _standing(played: Played, window: int) -> tuple[list[int], Ints]:
     return steps.tolist(), np.stack((since, until), axis=1).astype(np.int64)
 
 
-def _in_words(cause: str, found: list[tuple[Span, tuple[str, str]]]) -> str:
-    spans = sorted({span for span, _ in found})
+def _in_words(cause: str, stopped: list[tuple[Span, tuple[str, str]]]) -> str:
+    spans = sorted({span for span, _ in stopped})
     merged: list[list[int]] = []
     for first, last in spans:
         if merged and first <= merged[-1][1]:
@@ -64,7 +64,7 @@ def _in_words(cause: str, found: list[tuple[Span, tuple[str, str]]]) -> str:
             merged.append([first, last])
     hours = ", ".join(f"{clock(first)}-{clock(last)}" for first, last in merged)
     fronts: dict[str, set[str]] = {}
-    for _, (trade, where) in found:
+    for _, (trade, where) in stopped:
         fronts.setdefault(trade, set()).add(where)
     who = ", ".join(f"{trade} on {_how_many(len(where))}" for trade, where in fronts.items())
     return f"{cause} stop{'s' if len(merged) > 1 else ''} {hours}, {who}"

@@ -95,7 +95,7 @@ def _legs(framed: Framed, *, start: float, lowest: float) -> list[Leg]:
         (chain["finished_min"].to_numpy(float) / DAY_MIN + start).tolist(),
     )
     rows = list(zip(*columns, strict=True))
-    made, at = [], next((level for _, level, *_ in rows if not np.isnan(level)), lowest)
+    legs, at = [], next((level for _, level, *_ in rows if not np.isnan(level)), lowest)
     for trade, group in groupby(rows, key=lambda row: row[0]):
         x, y = [], []
         for _, level, since, finished in group:
@@ -104,8 +104,8 @@ def _legs(framed: Framed, *, start: float, lowest: float) -> list[Leg]:
             y.append(at)
             at = at if np.isnan(level) else level
             y += [at, at]
-        made.append(Leg(trade or EVENTS, np.array(x), np.array(y)))
-    return made
+        legs.append(Leg(trade or EVENTS, np.array(x), np.array(y)))
+    return legs
 
 
 def _title(framed: Framed, legs: list[Leg]) -> str:

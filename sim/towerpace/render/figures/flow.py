@@ -71,7 +71,7 @@ def flow_figure(framed: Framed) -> Figure:
     date_axis(axes, low=low, high=high)
     for line in lines:
         _draw(axes, line, banded=line.trade == HANDOVER or line is lines[-1])
-    _names(axes, lines, row=row, due=[one.day for one in dues(framed, FINISH)])
+    _names(axes, lines, row=row, due=[due.day for due in dues(framed, FINISH)])
     _contracts(axes, framed, top=float(levels[-1]))
     level_axis(axes, levels.astype(int).tolist())
     if framed.run.trials > 1:

@@ -92,10 +92,10 @@ class Slice:
             start, end = self.range(first)
             change = float(np.diff(self.model.predict({first: [start, end]}).mean)[0])
             return f"From {self._from(first, start, end)} {response} {self._moved(change)}"
-        found = self.corners()
-        if found is None:
+        corners = self.corners()
+        if corners is None:
             return f"{response} over {words(first)} and {words(self.shown[1])}"
-        (start, end), (one, other), (at_one, at_other) = found
+        (start, end), (one, other), (at_one, at_other) = corners
         head = f"From {self._from(first, start, end)} {response}"
         second = self.shown[1]
         if at_one * at_other <= 0:

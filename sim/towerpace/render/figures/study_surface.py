@@ -90,11 +90,11 @@ def surface(shown: Slice) -> tuple[Floats, Floats, np.ma.MaskedArray[Any, Any]]:
 def _known(shown: Slice, places: Mapping[str, ArrayLike]) -> tuple[Floats, Floats, Floats]:
     """Mean and interval at places in a row; nan where there are no points nearby."""
     inside = shown.model.inside(places)
-    found = shown.model.predict(
+    prediction = shown.model.predict(
         {name: np.broadcast_to(value, inside.shape)[inside] for name, value in places.items()}
     )
     three = []
-    for values in (found.mean, found.low, found.high):
+    for values in (prediction.mean, prediction.low, prediction.high):
         three.append(np.full(inside.shape, np.nan))
         three[-1][inside] = values
     return three[0], three[1], three[2]
