@@ -51,17 +51,17 @@ class Workable:
 def operations_of(scenario: Scenario) -> list[Operation]:
     """Everything in a scenario that weather can stop."""
     settings = scenario.settings
-    found: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    names_of: dict[tuple[str, tuple[str, ...]], list[str]] = {}
     for name, trade in settings.trade.items():
         if isinstance(trade, GangTrade):
-            found.setdefault((trade.calendar, trade.limits), []).append(name)
+            names_of.setdefault((trade.calendar, trade.limits), []).append(name)
         elif isinstance(trade, PanelTrade):
             for family in trade.families:
                 key = (trade.calendar, settings.family[family].limits)
-                found.setdefault(key, []).append(f"{name} {family}")
+                names_of.setdefault(key, []).append(f"{name} {family}")
     if settings.hoist is not None:
-        found.setdefault((settings.hoist.calendar, settings.hoist.limits), []).append("hoist trips")
-    return [Operation(", ".join(names), *key) for key, names in found.items() if key[1]]
+        names_of.setdefault((settings.hoist.calendar, settings.hoist.limits), []).append("hoist trips")
+    return [Operation(", ".join(names), *key) for key, names in names_of.items() if key[1]]
 
 
 def workable(
