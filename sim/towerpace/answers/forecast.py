@@ -25,7 +25,7 @@ PERCENTILES = (0.1, 0.5, 0.8, 0.9)
 
 
 @dataclass(frozen=True)
-class Contract:
+class ContractMet:
     """A contract date and the chance that it is met.
 
     level : closing-in of this level, or None for the finish.
@@ -97,10 +97,10 @@ class Forecast:
         return met
 
     @property
-    def contracts(self) -> list[Contract]:
+    def contracts(self) -> list[ContractMet]:
         """Every contract date with its chance."""
         stated, met = self.scenario.settings.contract, self._met()
-        return [Contract(k, c.date, c.level, chance(met[k])) for k, c in stated.items()]
+        return [ContractMet(k, c.date, c.level, chance(met[k])) for k, c in stated.items()]
 
     @property
     def joint(self) -> Chance | None:

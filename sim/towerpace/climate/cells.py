@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from towerpace.climate.columns import Column
+from towerpace.climate.columns import RecordColumn
 from towerpace.climate.rows import row_faults
 from towerpace.faults import Fault
 from towerpace.units import Floats
@@ -17,7 +17,7 @@ def numbers(cells: Sequence[str]) -> Floats:
 
 
 def number_faults(
-    cells: Sequence[str], *, values: Floats, column: Column, file: str, blanks: bool
+    cells: Sequence[str], *, values: Floats, column: RecordColumn, file: str, blanks: bool
 ) -> list[Fault]:
     """Faults of one column.
 

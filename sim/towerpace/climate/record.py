@@ -13,7 +13,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from towerpace.climate.cells import number_faults, numbers
-from towerpace.climate.columns import TIME, Column, find_columns
+from towerpace.climate.columns import TIME, RecordColumn, find_columns
 from towerpace.climate.knots import spread_over_the_knot, whole_knot_share
 from towerpace.climate.rows import FIRST_LINE, row_faults
 from towerpace.climate.stamps import calendar_years, hours_of, is_leap_day, stamp_faults
@@ -184,7 +184,7 @@ def _table(path: str | os.PathLike[str], *, file: str) -> tuple[list[str], Cells
 def _value_faults(
     values: Mapping[str, Floats],
     *,
-    columns: Mapping[str, Column],
+    columns: Mapping[str, RecordColumn],
     cells: Sequence[tuple[str, ...]],
     file: str,
 ) -> list[Fault]:
@@ -206,7 +206,9 @@ def _value_faults(
     return faults
 
 
-def _knot_faults(values: Mapping[str, Floats], *, columns: Mapping[str, Column], file: str) -> list[Fault]:
+def _knot_faults(
+    values: Mapping[str, Floats], *, columns: Mapping[str, RecordColumn], file: str
+) -> list[Fault]:
     if "speed" not in values:
         return []
     share = whole_knot_share(values["speed"][np.isfinite(values["speed"])])

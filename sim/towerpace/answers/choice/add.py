@@ -22,7 +22,7 @@ from towerpace.answers.choice.stated import stated_setups
 from towerpace.answers.cost import PARTS
 from towerpace.answers.estimates import LATER
 from towerpace.answers.said.people import share
-from towerpace.answers.why.explain import Explanation, explain
+from towerpace.answers.why.explain import ExplanationDetail, explain
 from towerpace.draws import stream
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
@@ -80,7 +80,7 @@ class Stride:
 
 
 @dataclass(frozen=True)
-class Advice:
+class AdviceDetail:
     """What to add first, and then.
 
     ranking : best first. path : additions one after the other, while they help. trials_used : in all;
@@ -121,7 +121,7 @@ def add(
     seed: int,
     rules: Rules = Rules(),
     say: Callable[[str], None] = lambda _: None,
-) -> Advice:
+) -> AdviceDetail:
     """Rank every addition, then add the best again and again while it helps.
 
     say : told what is being tried. Raises `InputError` for what cannot be run.
@@ -137,7 +137,7 @@ def add(
     less = _taken_away(base, lab=lab, seed=seed)
     ranking = [*round_one.ranked, *idle, *less]
     path, stopped, equal = _path(base, round_one, lab=lab, seed=seed, rules=rules, say=say)
-    return Advice(
+    return AdviceDetail(
         base,
         why.ready.tower,
         seed,
@@ -174,7 +174,7 @@ def _option(base: SetUp, resource: str, change: str, changes: Mapping[str, objec
     return Option(resource, change, changed(base.scenario, f"{resource} {change}", changes))
 
 
-def _waited_for(options: list[Option], why: Explanation) -> tuple[list[Option], list[Ranked]]:
+def _waited_for(options: list[Option], why: ExplanationDetail) -> tuple[list[Option], list[Ranked]]:
     """Options worth simulating; a unit of what nobody ever waits for changes no trial."""
     pools = {name: k for k, name in enumerate(why.ready.tower.plan.pools.names)}
     short = short_hours(why)
@@ -191,7 +191,7 @@ def _waited_for(options: list[Option], why: Explanation) -> tuple[list[Option], 
     return worth, idle
 
 
-def short_hours(why: Explanation) -> dict[str, float]:
+def short_hours(why: ExplanationDetail) -> dict[str, float]:
     """Hours in which somebody was short of each resource, mean of the chains' trials. [h]"""
     return dict(zip(why.ready.tower.plan.pools.names, why.short_h.tolist(), strict=True))
 

@@ -14,7 +14,7 @@ from towerpace.answers.choice.lab import Lab, counts_of
 from towerpace.answers.cost import PARTS
 from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER, Chance, chance, percentile
-from towerpace.answers.why.explain import Explanation, explain
+from towerpace.answers.why.explain import ExplanationDetail, explain
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
@@ -119,7 +119,7 @@ def _price(tried: Tried) -> tuple[float, int]:
     return np.inf if tried.cost is None else tried.cost, tried.units
 
 
-def _binding(scenario: Scenario, why: Explanation) -> tuple[str, ...]:
+def _binding(scenario: Scenario, why: ExplanationDetail) -> tuple[str, ...]:
     """The resources that held the finish longest in the chains of some trials, with those needed beside them.
 
     A crane is tried with its gang and the hoist that feeds it: alone neither may show anything.

@@ -17,7 +17,7 @@ CONFIDENCE = 0.95
 
 
 @dataclass(frozen=True)
-class Estimate:
+class ResponseEstimate:
     """One response at one point; None beyond the horizon, or where the trials allow no interval.
 
     low, high : 95 % interval. trials : those it was made from.
@@ -30,7 +30,7 @@ class Estimate:
     trials: int
 
 
-def estimate(response: Response, values: Ints) -> Estimate:
+def estimate(response: Response, values: Ints) -> ResponseEstimate:
     """A response from its quantity in every trial, (n,), as `StudyReader` gives it.
 
     A mean is blank if one trial lies beyond the horizon: such trials are never dropped.
@@ -38,7 +38,7 @@ def estimate(response: Response, values: Ints) -> Estimate:
     if response.kind in ONLY_FINISHED:
         values = values[values != LATER]
     if not len(values):
-        return Estimate(response.text, None, None, None, 0)
+        return ResponseEstimate(response.text, None, None, None, 0)
     if response.percentile is not None:
         three = _percentile(values, response.percentile, parts=parts_of(response))
     elif response.statistic == CHANCE:
@@ -46,7 +46,7 @@ def estimate(response: Response, values: Ints) -> Estimate:
         three = (interval.value, interval.low, interval.high)
     else:
         three = _mean(values, parts=parts_of(response))
-    return Estimate(response.text, *three, len(values))
+    return ResponseEstimate(response.text, *three, len(values))
 
 
 Three = tuple[float | None, float | None, float | None]

@@ -28,7 +28,7 @@ IN_FLIGHT = 64  # points on their way to somebody else's executor, whose workers
 
 
 @dataclass(frozen=True)
-class Swept:
+class SweptDetail:
     """A finished study.
 
     resumed : points that an earlier run had done.
@@ -63,7 +63,7 @@ def sweep(
     on_checked: Callable[[int], None] = lambda _: None,
     on_plan: Callable[[Workload], None] = lambda _: None,
     on_done: Callable[[int], None] = lambda _: None,
-) -> Swept:
+) -> SweptDetail:
     """Play every point of a study into a folder; points that are there already are not played again.
 
     Parameters
@@ -113,7 +113,7 @@ def sweep(
         on_done(len(done))
         _play(ready_study, store, left, carrier=Carrier(used, play_point, window=window), on_done=on_done)
     store.combine()
-    return Swept(place, store.manifest, len(done))
+    return SweptDetail(place, store.manifest, len(done))
 
 
 def _play(

@@ -160,7 +160,7 @@ class Unfinished:
 
 
 @dataclass(frozen=True)
-class Explanation:
+class ExplanationDetail:
     """What held the finish, over many trials.
 
     rows, causes : names along the arrays of `outcomes`, see `ChainReader`; who, for_ : those of the ledger.
@@ -273,11 +273,11 @@ def explain(
     workers: int = 1,
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
-) -> Explanation:
+) -> ExplanationDetail:
     """Play trials and gather their controlling chains; raises `InputError` for what cannot be run."""
     ready = prepare(scenario)
     job = Job(ready.chooser, ChainMeasure(ready.tower), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
     reader = ChainReader(ready.tower)
     names = reader.rows, reader.causes, reader.book.rows, reader.book.causes, reader.things.names
-    return Explanation(ready, seed, trials, result.outcomes, *names)
+    return ExplanationDetail(ready, seed, trials, result.outcomes, *names)

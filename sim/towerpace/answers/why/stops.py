@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from towerpace.answers.why.replay import Played
+from towerpace.answers.why.replay import PlayedTrial
 from towerpace.engine.diary import NEVER
 from towerpace.engine.openings import both, without
 from towerpace.plan.lists import START
@@ -17,7 +17,7 @@ Span = tuple[int, int]
 _COUNT = ("no front", "one front", "two fronts", "three fronts", "four fronts", "five fronts", "six fronts")
 
 
-def stops_of(played: Played) -> Iterator[tuple[int, str]]:
+def stops_of(played: PlayedTrial) -> Iterator[tuple[int, str]]:
     """Day and words: wind stop 10:00-13:00, panels on two fronts.
 
     A stop counts where somebody stood: a step that could have started or gone on but for the weather.
@@ -40,7 +40,7 @@ def stops_of(played: Played) -> Iterator[tuple[int, str]]:
         yield day, _in_words(cause, stopped)
 
 
-def _standing(played: Played, window: int) -> tuple[list[int], Ints]:
+def _standing(played: PlayedTrial, window: int) -> tuple[list[int], Ints]:
     """Steps of a window, and the span in which nothing but the window held each, (k, 2). [min]"""
     plan, diary = played.ready.tower.plan, played.diary
     steps = np.flatnonzero((plan.window == window) & (diary.started != NEVER) & ~played.draw.skip)

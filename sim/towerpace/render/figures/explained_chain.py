@@ -44,7 +44,7 @@ EVENTS = "site events"
 
 
 @dataclass(frozen=True)
-class Leg:
+class DrawnLeg:
     """Links of one trade in a row: corners of its line, and the days it took. [d]"""
 
     trade: str
@@ -85,7 +85,7 @@ def chain_figure(framed: Framed) -> Figure:
     return figure
 
 
-def _legs(framed: Framed, *, start: float, lowest: float) -> list[Leg]:
+def _legs(framed: Framed, *, start: float, lowest: float) -> list[DrawnLeg]:
     """The chain in pieces of one trade; what belongs to no level is drawn where the chain stands."""
     chain = framed["chain"]
     columns = (
@@ -104,11 +104,11 @@ def _legs(framed: Framed, *, start: float, lowest: float) -> list[Leg]:
             y.append(at)
             at = at if np.isnan(level) else level
             y += [at, at]
-        legs.append(Leg(trade or EVENTS, np.array(x), np.array(y)))
+        legs.append(DrawnLeg(trade or EVENTS, np.array(x), np.array(y)))
     return legs
 
 
-def _title(framed: Framed, legs: list[Leg]) -> str:
+def _title(framed: Framed, legs: list[DrawnLeg]) -> str:
     chain = framed["chain"]
     trial, end = int(chain["trial"].iloc[0]), legs[-1].x[-1]
     # A moment at midnight still belongs to the day before.
@@ -135,12 +135,12 @@ def _thin(axes: Axes, framed: Framed, *, start: float) -> None:
         axes.plot(x, y, color=GREY if trade == HANDOVER else THIN, linewidth=0.8, linestyle=dashes, zorder=2)
 
 
-def _colours(legs: list[Leg]) -> dict[str, str]:
+def _colours(legs: list[DrawnLeg]) -> dict[str, str]:
     trades = list(dict.fromkeys(leg.trade for leg in legs))
     return {trade: _COLOURS[k % len(_COLOURS)] for k, trade in enumerate(trades)}
 
 
-def _names(axes: Axes, legs: list[Leg], colours: dict[str, str]) -> None:
+def _names(axes: Axes, legs: list[DrawnLeg], colours: dict[str, str]) -> None:
     """Trade and days beside the longest leg of every trade; short legs in a row share a name.
 
     To the upper left, where the chain has not been; what has no room there, to the right of its end.
@@ -189,9 +189,9 @@ def _keep_inside(axes: Axes, texts: list[Annotation]) -> None:
         text.xyann = (across + by * 72 / figure.dpi, up)
 
 
-def _runs(legs: list[Leg], *, least: float) -> list[list[Leg]]:
+def _runs(legs: list[DrawnLeg], *, least: float) -> list[list[DrawnLeg]]:
     """What gets a name: the longest long leg of every trade, and every run of short ones."""
-    longest: dict[str, Leg] = {}
+    longest: dict[str, DrawnLeg] = {}
     for leg in legs:
         if leg.days >= least and (leg.trade not in longest or leg.days > longest[leg.trade].days):
             longest[leg.trade] = leg
@@ -203,7 +203,7 @@ def _runs(legs: list[Leg], *, least: float) -> list[list[Leg]]:
     return runs
 
 
-def _said(run: list[Leg], total: dict[str, float]) -> str:
+def _said(run: list[DrawnLeg], total: dict[str, float]) -> str:
     """Names, with the days that the chain spent on each in all where there is one, else on these legs."""
     names = list(dict.fromkeys(words(leg.trade) for leg in run))
     shown = ", ".join(names[:_NAMES]) + (" and others" if len(names) > _NAMES else "")
