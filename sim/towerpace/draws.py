@@ -77,7 +77,10 @@ _LEADERS: WeakKeyDictionary[Plan, Ints] = WeakKeyDictionary()
 
 
 def _leaders(plan: Plan) -> Ints:
-    """First step with the flag of each step, the number of steps where it carries none, (n,); made once."""
+    """The first step that carries the same flag as each step, (n,); `plan.n` for a step without a flag.
+
+    Worked out once for each plan.
+    """
     leaders = _LEADERS.get(plan)
     if leaders is None:
         _, first, which = np.unique(plan.flag, return_index=True, return_inverse=True)

@@ -26,9 +26,9 @@ from numpy.typing import NDArray
 from towerpace.answers.choice.add import Rules, add, additions
 from towerpace.answers.choice.lab import Lab
 from towerpace.answers.choice.paired import Difference
-from towerpace.answers.days import DAY_MIN
 from towerpace.scenario import load
 from towerpace.scenario.setups import base_of
+from towerpace.units import DAY_MIN
 
 FLOORS = 8
 # Minutes of a floor: low, likely, high. Brackets govern a little more often than panels, boards seldom.

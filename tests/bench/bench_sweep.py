@@ -23,7 +23,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from towerpace.answers.sweep import sweep as sweeping
-from towerpace.answers.sweep.estimates import Estimate
+from towerpace.answers.sweep.estimates import ResponseEstimate
 from towerpace.answers.sweep.tasks import Played, Task
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -75,7 +75,7 @@ def busy(_: object) -> None:
 def busy_point(task: Task) -> Played:
     """A point that costs 20 ms and nothing else."""
     busy(task)
-    rows = (Estimate(r.text, 1.0 * task.number, 0.0, 2.0, 10) for r in task.responses)
+    rows = (ResponseEstimate(r.text, 1.0 * task.number, 0.0, 2.0, 10) for r in task.responses)
     return Played(task.number, tuple(rows), None)
 
 

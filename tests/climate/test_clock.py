@@ -6,7 +6,6 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from towerpace.plan.site.record import weather_of
 
 from towerpace.climate.clock import on_clock
 from towerpace.climate.height import gust_ratio
@@ -14,6 +13,7 @@ from towerpace.climate.record import Record
 from towerpace.climate.source import WeatherSource
 from towerpace.climate.spells import stopped_share, work_hours
 from towerpace.faults import InputError
+from towerpace.plan.site.weather import weather_of
 from towerpace.scenario import load
 
 NEW_YORK = "America/New_York"

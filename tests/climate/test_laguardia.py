@@ -14,7 +14,7 @@ from scipy.stats import weibull_min
 from towerpace.climate.height import gust_ratio
 from towerpace.climate.hours import Hours, hours_from
 from towerpace.climate.limits import HourLimit, stopped
-from towerpace.climate.record import Bools, Record
+from towerpace.climate.record import Record
 from towerpace.climate.spells import (
     days_by_month,
     days_lost,
@@ -25,6 +25,7 @@ from towerpace.climate.spells import (
     stops_per_week,
     work_hours,
 )
+from towerpace.units import Flags
 
 NEW_YEAR = date(2013, 1, 1)
 
@@ -60,12 +61,12 @@ def hours(laguardia: Record) -> Hours:
 
 
 @pytest.fixture(scope="module")
-def work() -> Bools:
+def work() -> Flags:
     return work_hours(365, first_day=NEW_YEAR, weekdays=range(6), from_h=7, to_h=17)
 
 
 @pytest.mark.parametrize("row", TABLE, ids=lambda row: f"{row.limit_m_s} m/s at ratio {row.ratio}")
-def test_the_stops_of_the_record_are_those_of_the_table(row: Row, hours: Hours, work: Bools) -> None:
+def test_the_stops_of_the_record_are_those_of_the_table(row: Row, hours: Hours, work: Flags) -> None:
     bad = stopped(hours, HourLimit("gusts", "gust", row.limit_m_s, None, row.ratio, 0, "wind"))
 
     lost = days_lost(bad, work, from_h=5)
@@ -82,7 +83,7 @@ def test_the_stops_of_the_record_are_those_of_the_table(row: Row, hours: Hours, 
     assert " ".join(map(str, days_by_month(lost, months=months))) == row.by_month
 
 
-def test_rain_and_cold_hours_of_the_record(hours: Hours, work: Bools) -> None:
+def test_rain_and_cold_hours_of_the_record(hours: Hours, work: Flags) -> None:
     # Rain comes in steps of 0.254 mm, so that above 0.5 is at least 0.51.
     rain = stopped(hours, HourLimit("rain", "rain", 0.5, None, 1.0, 0, "rain"))
     cold = stopped(hours, HourLimit("cold", "temperature", None, 5.0, 1.0, 0, "cold"))
@@ -132,7 +133,7 @@ def test_the_fit_misses_a_tail_that_the_record_has(laguardia: Record) -> None:
     ("level", "percent"), [(1, 94), (5, 86), (10, 75), (15, 69), (20, 65), (30, 61), (40, 58), (50, 56)]
 )
 def test_the_workable_share_falls_with_height_as_in_the_table(
-    level: int, percent: int, laguardia_spread: Record, work: Bools
+    level: int, percent: int, laguardia_spread: Record, work: Flags
 ) -> None:
     """Gusts up to 9 m/s, EN terrain IV, floors of 3.8 m, record spread over its knots at random there."""
     ratio = gust_ratio(3.8 * level, law="en1991", exposure="IV")
@@ -144,7 +145,7 @@ def test_the_workable_share_falls_with_height_as_in_the_table(
 
 @pytest.mark.parametrize("cell", [(2, 5, 68), (2, 40, 38), (8, 5, 97), (8, 40, 72)])
 def test_the_workable_share_of_a_month_is_that_of_the_table(
-    cell: tuple[int, int, int], laguardia: Record, laguardia_spread: Record, work: Bools
+    cell: tuple[int, int, int], laguardia: Record, laguardia_spread: Record, work: Flags
 ) -> None:
     """March and September. Two random spreads differ in the hours whose knot the limit divides: each falls
     on either side with a standard deviation of at most a half, so n of them differ by sqrt(n / 2).

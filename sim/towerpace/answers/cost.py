@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.answers.days import DAY_MIN, Days
+from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.plan.model import Plan, Ragged
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.schema import Settings
+from towerpace.units import DAY_MIN, Ints
 
-Ints = NDArray[np.int64]
 PARTS = 1000  # costs are kept in whole thousandths of the unit, so that sums do not depend on their order
 
 

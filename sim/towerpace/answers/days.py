@@ -5,12 +5,10 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.plan.site.closures import calendar_shifts
 from towerpace.scenario.schema import Settings
-
-DAY_MIN = 1440
+from towerpace.units import DAY_MIN, Ints
 
 
 class Days:
@@ -49,6 +47,6 @@ class Days:
         """Midnight that ends a date. [min]"""
         return ((day - self.start).days + 1) * DAY_MIN
 
-    def dates(self, minutes: NDArray[np.int64]) -> list[date]:
+    def dates(self, minutes: Ints) -> list[date]:
         """Dates of many moments."""
         return [self.date_of(int(m)) for m in minutes]

@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from towerpace.units import Flags, Ints
 
 LATER = np.iinfo(np.int64).max  # finishes after the horizon
-Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ class Chance:
     high: float
 
 
-def chance(hits: NDArray[np.bool_], *, confidence: float = 0.95) -> Chance:
+def chance(hits: Flags, *, confidence: float = 0.95) -> Chance:
     """Share of trials in which something came true, with the exact binomial interval.
 
     hits : (n,). Source: Clopper & Pearson (1934), Biometrika 26: 404-413 (from memory).

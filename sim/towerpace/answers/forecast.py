@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.cost import CostBook, cost_book
-from towerpace.answers.days import DAY_MIN, Days
+from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER, Chance, Percentile, chance, percentile
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.measures import ForecastMeasure
@@ -20,12 +19,13 @@ from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcomes
 from towerpace.trials.run import Job, run_trials
+from towerpace.units import DAY_MIN, Flags, Floats, Ints
 
 PERCENTILES = (0.1, 0.5, 0.8, 0.9)
 
 
 @dataclass(frozen=True)
-class Contract:
+class ContractMet:
     """A contract date and the chance that it is met.
 
     level : closing-in of this level, or None for the finish.
@@ -61,7 +61,7 @@ class Forecast:
         return self.outcomes.n
 
     @property
-    def finish(self) -> NDArray[np.int64]:
+    def finish(self) -> Ints:
         """Finish of every trial, (n,), LATER where beyond the horizon. [min]"""
         return self.outcomes.values["finish"]
 
@@ -87,7 +87,7 @@ class Forecast:
         columns = self.outcomes.values["closing_in"].T
         return [(level, percentile(x, p)) for level, x in zip(self.tower.levels, columns, strict=False)]
 
-    def _met(self) -> dict[str, NDArray[np.bool_]]:
+    def _met(self) -> dict[str, Flags]:
         met = {}
         for name, contract in self.scenario.settings.contract.items():
             when = self.finish
@@ -97,10 +97,10 @@ class Forecast:
         return met
 
     @property
-    def contracts(self) -> list[Contract]:
+    def contracts(self) -> list[ContractMet]:
         """Every contract date with its chance."""
         stated, met = self.scenario.settings.contract, self._met()
-        return [Contract(k, c.date, c.level, chance(met[k])) for k, c in stated.items()]
+        return [ContractMet(k, c.date, c.level, chance(met[k])) for k, c in stated.items()]
 
     @property
     def joint(self) -> Chance | None:
@@ -109,7 +109,7 @@ class Forecast:
         return chance(np.all(list(met.values()), axis=0)) if met else None
 
     @property
-    def cost(self) -> NDArray[np.int64] | None:
+    def cost(self) -> Ints | None:
         """Cost of every trial, (n,), in thousandths of the unit, LATER beyond the horizon; or None."""
         if self.costs is None:
             return None
@@ -117,15 +117,15 @@ class Forecast:
         return np.where(self.finish == LATER, LATER, np.where(items == LATER, 0, items).sum(axis=1))
 
     @property
-    def ledger_h(self) -> NDArray[np.float64]:
+    def ledger_h(self) -> Floats:
         """Mean hours of a trial by row and cause, (n_rows, n_causes). [h]"""
-        hours: NDArray[np.float64] = self.outcomes.values["ledger"].sum(axis=0) / (60.0 * self.trials)
+        hours: Floats = self.outcomes.values["ledger"].sum(axis=0) / (60.0 * self.trials)
         return hours
 
     @property
-    def ledger_by_level_h(self) -> NDArray[np.float64]:
+    def ledger_by_level_h(self) -> Floats:
         """Mean hours of a trial by row, level and cause, (n_rows, n_levels, n_causes). [h]"""
-        hours: NDArray[np.float64] = self.outcomes.sums["ledger"] / (60.0 * self.trials)
+        hours: Floats = self.outcomes.sums["ledger"] / (60.0 * self.trials)
         return hours
 
 

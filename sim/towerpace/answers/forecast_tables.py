@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER, Percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.answers.ledger.book import in_calendar_time
@@ -17,6 +16,7 @@ from towerpace.answers.progress import FLOW, S_CURVE, flow_rows, s_curve_rows
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
 from towerpace.plan.site.fronts import DELIVERY, HOISTING
+from towerpace.units import DAY_MIN
 
 BEYOND = "after the horizon"
 NO_INTERVAL = "no interval"

@@ -15,9 +15,7 @@ from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.tower import Tower
 from towerpace.trials.outcome import Outcome
-
-Ints = NDArray[np.int64]
-WEEK_MIN = 7 * 1440
+from towerpace.units import WEEK_MIN, Ints
 
 
 @dataclass(frozen=True)

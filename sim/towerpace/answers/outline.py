@@ -65,7 +65,7 @@ def outline(ready: Prepared) -> Outline:
 def _starting_values(ready: Prepared) -> Iterator[str]:
     """What to say of numbers that a new scenario begins with."""
     assumptions = ready.scenario.assumptions()
-    keys = [one.key for one in assumptions if one.source.startswith(STARTING_VALUE)]
+    keys = [assumption.key for assumption in assumptions if assumption.source.startswith(STARTING_VALUE)]
     if keys:
         yield (
             f"{len(keys)} of {len(assumptions)} assumptions are starting values that nobody has stood for: "

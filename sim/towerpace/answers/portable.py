@@ -26,8 +26,8 @@ def portable_command(command: str) -> str:
         words = shlex.split(command)
     except ValueError:
         words = command.split()
-    made = [_word(word) for word in words]
-    return command if made == words else shlex.join(made)
+    bare = [_word(word) for word in words]
+    return command if bare == words else shlex.join(bare)
 
 
 def _word(word: str) -> str:

@@ -6,16 +6,14 @@ from collections.abc import Iterator
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.estimates import LATER
 from towerpace.answers.forecast import Forecast
-from towerpace.answers.measures import WEEK_MIN
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
+from towerpace.units import WEEK_MIN, Ints
 
-Ints = NDArray[np.int64]
 BAND = (0.1, 0.5, 0.9)
 _NAMES = ("p10", "p50", "p90")
 FLOW = Table(

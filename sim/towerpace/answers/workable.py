@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.ledger.waits import open_before
 from towerpace.answers.prepare import Prepared
@@ -17,9 +16,7 @@ from towerpace.plan.parts import Window
 from towerpace.plan.site.closures import window_of
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import GangTrade, PanelTrade
-
-DAY_MIN = 1440
-Ints = NDArray[np.int64]
+from towerpace.units import DAY_MIN, Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -54,17 +51,17 @@ class Workable:
 def operations_of(scenario: Scenario) -> list[Operation]:
     """Everything in a scenario that weather can stop."""
     settings = scenario.settings
-    found: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    names_of: dict[tuple[str, tuple[str, ...]], list[str]] = {}
     for name, trade in settings.trade.items():
         if isinstance(trade, GangTrade):
-            found.setdefault((trade.calendar, trade.limits), []).append(name)
+            names_of.setdefault((trade.calendar, trade.limits), []).append(name)
         elif isinstance(trade, PanelTrade):
             for family in trade.families:
                 key = (trade.calendar, settings.family[family].limits)
-                found.setdefault(key, []).append(f"{name} {family}")
+                names_of.setdefault(key, []).append(f"{name} {family}")
     if settings.hoist is not None:
-        found.setdefault((settings.hoist.calendar, settings.hoist.limits), []).append("hoist trips")
-    return [Operation(", ".join(names), *key) for key, names in found.items() if key[1]]
+        names_of.setdefault((settings.hoist.calendar, settings.hoist.limits), []).append("hoist trips")
+    return [Operation(", ".join(names), *key) for key, names in names_of.items() if key[1]]
 
 
 def workable(
@@ -116,17 +113,17 @@ def _months(start: date) -> tuple[Ints, list[str]]:
 
 def _by_month(
     windows: dict[tuple[int, int], list[Window]], hours: Hours | None, *, edges: Ints
-) -> dict[tuple[int, int], NDArray[np.float64]]:
+) -> dict[tuple[int, int], Floats]:
     """Open hours of each month, mean over the levels of a band."""
-    horizon, made = int(edges[-1]), {}
-    open_h: dict[str, NDArray[np.float64]] = {}
+    horizon, open_by_month = int(edges[-1]), {}
+    open_h: dict[str, Floats] = {}
     for key, band in windows.items():
         for window in band:
             if window.name not in open_h:
                 spans = Opening(window, hours=hours, horizon=horizon).spans
                 open_h[window.name] = np.diff(open_before(spans, edges)) / 60
-        made[key] = np.mean([open_h[window.name] for window in band], axis=0)
-    return made
+        open_by_month[key] = np.mean([open_h[window.name] for window in band], axis=0)
+    return open_by_month
 
 
 def _rows(
@@ -136,8 +133,8 @@ def _rows(
     names: list[str],
     windows: dict[tuple[int, int], list[Window]],
     *,
-    record: dict[tuple[int, int], NDArray[np.float64]],
-    generated: list[dict[tuple[int, int], NDArray[np.float64]]],
+    record: dict[tuple[int, int], Floats],
+    generated: list[dict[tuple[int, int], Floats]],
     edges: Ints,
 ) -> Iterator[Workable]:
     for (k, b), band in windows.items():

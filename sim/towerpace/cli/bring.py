@@ -173,10 +173,10 @@ def calendar(
         _refuse("--to", f"{end}", f"a day from {begin} on")
     _before(*([file] if file else []), out=out, replace=replace)
     if file is not None:
-        found = icalendar_days(file, first=begin, last=end, timed=timed.value if timed else None)
+        days_off = icalendar_days(file, first=begin, last=end, timed=timed.value if timed else None)
     else:
-        found = public_holidays(country or "", region=region, first=begin, last=end)
-    _after(ctx, bring_days_off(found, first=begin, last=end), out=out, replace=replace)
+        days_off = public_holidays(country or "", region=region, first=begin, last=end)
+    _after(ctx, bring_days_off(days_off, first=begin, last=end), out=out, replace=replace)
 
 
 @app.command("weather")
@@ -350,7 +350,7 @@ def _before(*sources: Path, out: Path, replace: bool) -> None:
     faults = target_faults(out, sources=sources, replace=replace)
     for source in sources:
         if not source.is_file():
-            siblings = [one.name for one in source.parent.iterdir()] if source.parent.is_dir() else []
+            siblings = [entry.name for entry in source.parent.iterdir()] if source.parent.is_dir() else []
             found = "a folder" if source.is_dir() else "missing file"
             nearest = nearest_word(source.name, siblings)
             faults.append(Fault(str(source), None, "file", found, "a file to bring in", nearest))

@@ -31,12 +31,12 @@ def command(
     """Write a report that stands alone, from saved results only."""
     from towerpace.face.report import report
 
-    made = report(results, out=out, pdf=pdf, xlsx=xlsx)
-    typer.echo(textwrap.fill(made.page.headline, WIDTH).replace("\u00a0", " "))
-    typer.echo(f"\nReport: {', '.join(_shown(path) for path in made.written)}")
-    for fault in made.failed:
+    outcome = report(results, out=out, pdf=pdf, xlsx=xlsx)
+    typer.echo(textwrap.fill(outcome.page.headline, WIDTH).replace("\u00a0", " "))
+    typer.echo(f"\nReport: {', '.join(_shown(path) for path in outcome.written)}")
+    for fault in outcome.failed:
         typer.echo(f"Not written: {fault}", err=True)
-    if made.failed:
+    if outcome.failed:
         raise typer.Exit(1)
 
 

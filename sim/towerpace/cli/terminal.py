@@ -52,8 +52,8 @@ def command_line() -> str:
 
 def console() -> Console:
     """Standard output; plain and of fixed width where it is no terminal, to read the same anywhere."""
-    made = Console(highlight=False)
-    return made if made.is_terminal else Console(highlight=False, width=WIDTH, color_system=None)
+    terminal = Console(highlight=False)
+    return terminal if terminal.is_terminal else Console(highlight=False, width=WIDTH, color_system=None)
 
 
 @contextmanager
@@ -79,12 +79,12 @@ def progress(what: str, total: int) -> Iterator[Callable[[int], None]]:
 
 def table(*columns: str, title: str | None = None, text: Sequence[str] = ()) -> Table:
     """An empty table; columns are numbers to the right unless named in `text`."""
-    made = Table(
+    grid = Table(
         box=None, pad_edge=False, title=title, title_justify="left", title_style="bold", padding=(0, 2, 0, 0)
     )
     for name in columns:
-        made.add_column(name, justify="left" if name in text else "right", header_style="dim")
-    return made
+        grid.add_column(name, justify="left" if name in text else "right", header_style="dim")
+    return grid
 
 
 def print_json(data: object) -> None:

@@ -4,20 +4,20 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.climate.columns import Column
+from towerpace.climate.columns import RecordColumn
 from towerpace.climate.rows import row_faults
 from towerpace.faults import Fault
+from towerpace.units import Floats
 
 
-def numbers(cells: Sequence[str]) -> NDArray[np.float64]:
+def numbers(cells: Sequence[str]) -> Floats:
     """Values of the cells in the unit of the file: NaN where blank, infinite where it is no number."""
     return np.fromiter(map(_number, cells), dtype=np.float64, count=len(cells))
 
 
 def number_faults(
-    cells: Sequence[str], *, values: NDArray[np.float64], column: Column, file: str, blanks: bool
+    cells: Sequence[str], *, values: Floats, column: RecordColumn, file: str, blanks: bool
 ) -> list[Fault]:
     """Faults of one column.
 

@@ -18,11 +18,10 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.climate.record import Floats, Record
+from towerpace.climate.record import Record
+from towerpace.units import Floats, Ints
 
-Ints = NDArray[np.int64]
 HOURS_A_DAY = 24
 
 

@@ -73,7 +73,7 @@ OPTIONAL = tuple(key for key, quantity in QUANTITIES.items() if not quantity.req
 
 
 @dataclass(frozen=True)
-class Column:
+class RecordColumn:
     """Where one quantity stands in the file: its name, its place in a row, its factor and its height [m]."""
 
     quantity: Quantity
@@ -98,7 +98,7 @@ class Column:
 
 def find_columns(
     header: Sequence[str], *, file: str, needed: Collection[str] | None
-) -> tuple[dict[str, Column], list[Fault]]:
+) -> tuple[dict[str, RecordColumn], list[Fault]]:
     """Columns of the record by quantity, and the faults of the header.
 
     Parameters
@@ -117,17 +117,17 @@ def find_columns(
     """
     if unknown := set(needed or ()) - set(OPTIONAL):
         raise ValueError(f"needed may name {', '.join(OPTIONAL)}; got {', '.join(sorted(unknown))}")
-    columns: dict[str, Column] = {}
+    columns: dict[str, RecordColumn] = {}
     faults: list[Fault] = []
     for key, quantity in QUANTITIES.items():
         if not quantity.required and needed is not None and key not in needed:
             continue
-        found = [(i, name) for i, name in enumerate(header) if _begins(name, quantity)]
-        good = [column for i, name in found if (column := _column(name, index=i, quantity=quantity))]
-        faults += _name_faults(found, good=good, quantity=quantity, file=file)
+        candidates = [(i, name) for i, name in enumerate(header) if _begins(name, quantity)]
+        good = [column for i, name in candidates if (column := _column(name, index=i, quantity=quantity))]
+        faults += _name_faults(candidates, good=good, quantity=quantity, file=file)
         if good:
             columns[key] = good[0]
-        elif not found and (quantity.required or needed is not None):
+        elif not candidates and (quantity.required or needed is not None):
             faults.append(_missing(header, quantity.names(), key=quantity.stem, file=file))
     if list(header).count(TIME) != 1:
         faults.append(_missing(header, [TIME], key=TIME, file=file))
@@ -138,26 +138,26 @@ def _begins(name: str, quantity: Quantity) -> bool:
     return name == quantity.stem or name.startswith(quantity.stem + "_")
 
 
-def _column(name: str, *, index: int, quantity: Quantity) -> Column | None:
+def _column(name: str, *, index: int, quantity: Quantity) -> RecordColumn | None:
     height = HEIGHT if quantity.wind else ""
     units = "|".join(f"_{unit}" if unit else "" for unit in quantity.units)
     match = re.fullmatch(f"{quantity.stem}{height}(?P<unit>{units})", name)
     if match is None:
         return None
     height_m = float(match["height"]) if quantity.wind else None
-    return Column(quantity, name, index, match["unit"].removeprefix("_"), height_m)
+    return RecordColumn(quantity, name, index, match["unit"].removeprefix("_"), height_m)
 
 
 def _name_faults(
-    found: list[tuple[int, str]],
+    candidates: list[tuple[int, str]],
     *,
-    good: list[Column],
+    good: list[RecordColumn],
     quantity: Quantity,
     file: str,
 ) -> list[Fault]:
     good_names = [column.name for column in good]
     faults = []
-    for _, name in found:
+    for _, name in candidates:
         if name in good_names:
             continue
         height = re.match(quantity.stem + HEIGHT, name)
@@ -177,7 +177,7 @@ def _missing(header: Sequence[str], names: list[str], *, key: str, file: str) ->
     return Fault(file, 1, key, found, "one column " + " | ".join(names), nearest_word(names[0], header))
 
 
-def _height_faults(columns: dict[str, Column], *, file: str) -> list[Fault]:
+def _height_faults(columns: dict[str, RecordColumn], *, file: str) -> list[Fault]:
     heights = {column.height_m for key, column in columns.items() if key in ("speed", "gust")}
     if len(heights) < 2:
         return []

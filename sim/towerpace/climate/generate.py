@@ -12,9 +12,10 @@ from datetime import date
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-Days = NDArray[np.int64]
+from towerpace.units import Floats, Ints
+
+Days = Ints
 
 DAYS_A_YEAR = 365
 _MARCH_1 = 59  # day of a year of 365 days, from 0
@@ -118,7 +119,7 @@ def replay_rows(n_days: int, *, first_day: date, years: int, start_year_index: i
     return rows
 
 
-def year_factors(n_days: int, *, sd: float, rng: np.random.Generator) -> NDArray[np.float64]:
+def year_factors(n_days: int, *, sd: float, rng: np.random.Generator) -> Floats:
     """Factor on the wind of each project day, one draw for each 365 days from the start, shape (n_days,). [-]
 
     Parameters

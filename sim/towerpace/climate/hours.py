@@ -7,11 +7,11 @@ from typing import Literal, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.climate.record import Bools, Floats, Record
+from towerpace.climate.record import Record
+from towerpace.units import Flags, Floats, Ints
 
 HOURS_A_DAY = 24
 
-Ints = NDArray[np.int64]
 
 Scalar = TypeVar("Scalar", bound=np.generic)
 
@@ -44,9 +44,9 @@ class Hours:
     temperature_c: Floats | None = None
     rain_mm: Floats | None = None
     visibility_km: Floats | None = None
-    thunder: Bools | None = None
+    thunder: Flags | None = None
 
-    def values(self, variable: Variable) -> Floats | Bools:
+    def values(self, variable: Variable) -> Floats | Flags:
         """Hourly values of one variable, shape (n_hours,).
 
         Raises
@@ -54,7 +54,7 @@ class Hours:
         ValueError
             If the record has no column of it.
         """
-        values: Floats | Bools | None = getattr(self, _FIELDS[variable])
+        values: Floats | Flags | None = getattr(self, _FIELDS[variable])
         if values is None:
             raise ValueError(f"the weather record has no column of {variable}")
         return values
@@ -97,7 +97,7 @@ class DealtHours(Hours):
         return None if self.record.visibility_km is None else self._days(self.record.visibility_km)
 
     @cached_property
-    def thunder(self) -> Bools | None:
+    def thunder(self) -> Flags | None:
         return None if self.record.thunder is None else self._days(self.record.thunder)
 
     @cached_property
@@ -140,7 +140,7 @@ def hours_from(record: Record, day_rows: Ints, *, factors: Floats) -> DealtHours
     return DealtHours(record, day_rows, factors=factors)
 
 
-def runs(marked: Bools) -> NDArray[np.int64]:
+def runs(marked: Flags) -> Ints:
     """Runs of marked hours [from, to) in order, shape (n_runs, 2). [h]"""
     if not len(marked):
         return np.empty((0, 2), dtype=np.int64)

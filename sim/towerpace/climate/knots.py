@@ -7,11 +7,9 @@ year would jump it. Calms stay calm.
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.climate.columns import KNOT_M_S
-
-Floats = NDArray[np.float64]
+from towerpace.units import Floats
 
 _SPEED, _GUST = 0, 1  # which of the two offsets of an hour
 # A whole knot printed to the nearest mile an hour is at most half a mile an hour away from it (0.4345 kt).

@@ -4,12 +4,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.climate.hours import Hours, Variable, runs
-from towerpace.climate.record import Bools
-
-MINUTES_AN_HOUR = 60
+from towerpace.units import HOUR_MIN, Flags, Ints
 
 Cause = Literal["wind", "rain", "cold", "heat", "visibility", "lightning"]
 
@@ -57,7 +54,7 @@ class HourLimit:
             raise ValueError(f"limit {self.name}: restart_min must be at least 0, got {self.restart_min}")
 
 
-def stopped(hours: Hours, limit: HourLimit) -> Bools:
+def stopped(hours: Hours, limit: HourLimit) -> Flags:
     """True for each hour that breaks the limit, shape (n_hours,).
 
     A value on the limit does not break it: stopped when ratio x value > above, or ratio x value < below.
@@ -74,7 +71,7 @@ def stopped(hours: Hours, limit: HourLimit) -> Bools:
     return np.greater(scaled, limit.above if limit.above is not None else np.inf)
 
 
-def stop_spans(stopped: Bools, restart_min: int) -> NDArray[np.int64]:
+def stop_spans(stopped: Flags, restart_min: int) -> Ints:
     """Minutes [from, to) for which work stops, in order and apart from each other, shape (n_spans, 2). [min]
 
     Parameters
@@ -88,7 +85,7 @@ def stop_spans(stopped: Bools, restart_min: int) -> NDArray[np.int64]:
     -----
     The last span may run past the last hour by the wait.
     """
-    spans = runs(stopped) * MINUTES_AN_HOUR
+    spans = runs(stopped) * HOUR_MIN
     if not len(spans):
         return spans
     spans[:, 1] += restart_min

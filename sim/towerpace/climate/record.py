@@ -11,17 +11,15 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.climate.cells import number_faults, numbers
-from towerpace.climate.columns import TIME, Column, find_columns
+from towerpace.climate.columns import TIME, RecordColumn, find_columns
 from towerpace.climate.knots import spread_over_the_knot, whole_knot_share
 from towerpace.climate.rows import FIRST_LINE, row_faults
 from towerpace.climate.stamps import calendar_years, hours_of, is_leap_day, stamp_faults
 from towerpace.faults import Fault, InputError
+from towerpace.units import Flags, Floats
 
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 Cells = list[tuple[str, ...]]
 
 # All but a few interpolated hours. Speeds spread evenly would come to 0.87 by chance.
@@ -53,11 +51,11 @@ class Record:
     height_m: float
     speed_m_s: Floats
     gust_m_s: Floats
-    gust_reported: Bools
+    gust_reported: Flags
     temperature_c: Floats | None = None
     rain_mm: Floats | None = None
     visibility_km: Floats | None = None
-    thunder: Bools | None = None
+    thunder: Flags | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays: every trial reads the same record."""
@@ -186,7 +184,7 @@ def _table(path: str | os.PathLike[str], *, file: str) -> tuple[list[str], Cells
 def _value_faults(
     values: Mapping[str, Floats],
     *,
-    columns: Mapping[str, Column],
+    columns: Mapping[str, RecordColumn],
     cells: Sequence[tuple[str, ...]],
     file: str,
 ) -> list[Fault]:
@@ -208,7 +206,9 @@ def _value_faults(
     return faults
 
 
-def _knot_faults(values: Mapping[str, Floats], *, columns: Mapping[str, Column], file: str) -> list[Fault]:
+def _knot_faults(
+    values: Mapping[str, Floats], *, columns: Mapping[str, RecordColumn], file: str
+) -> list[Fault]:
     if "speed" not in values:
         return []
     share = whole_knot_share(values["speed"][np.isfinite(values["speed"])])

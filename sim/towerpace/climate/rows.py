@@ -2,18 +2,14 @@
 
 from collections.abc import Callable
 
-import numpy as np
-from numpy.typing import NDArray
-
 from towerpace.faults import Fault
+from towerpace.units import Ints
 
 MOST_LISTED = 20
 FIRST_LINE = 2  # line 1 is the header
 
 
-def row_faults(
-    rows: NDArray[np.int64], *, file: str, key: str, found: Callable[[int], str], allowed: str
-) -> list[Fault]:
+def row_faults(rows: Ints, *, file: str, key: str, found: Callable[[int], str], allowed: str) -> list[Fault]:
     """One fault for each row, and one that counts the rest when there are more than `MOST_LISTED`.
 
     Parameters

@@ -10,7 +10,8 @@ import numpy as np
 from towerpace.climate.clock import SiteClock
 from towerpace.climate.generate import Days, block_rows, replay_rows, year_factors
 from towerpace.climate.hours import Hours, hours_from
-from towerpace.climate.record import Floats, Record
+from towerpace.climate.record import Record
+from towerpace.units import Floats
 
 
 @dataclass(frozen=True)

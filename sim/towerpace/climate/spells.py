@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.climate.hours import HOURS_A_DAY, runs
-from towerpace.climate.record import Bools, Floats
+from towerpace.units import Flags, Floats, Ints
 
 MONTHS = 12
 
@@ -38,7 +37,7 @@ class Spells:
     long_share: float
 
 
-def work_hours(n_days: int, *, first_day: date, weekdays: Collection[int], from_h: int, to_h: int) -> Bools:
+def work_hours(n_days: int, *, first_day: date, weekdays: Collection[int], from_h: int, to_h: int) -> Flags:
     """True for the hours from `from_h` to before `to_h` on the given weekdays, shape (24 n_days,).
 
     Parameters
@@ -52,18 +51,18 @@ def work_hours(n_days: int, *, first_day: date, weekdays: Collection[int], from_
     return np.outer(open_day, (hour >= from_h) & (hour < to_h)).reshape(-1)
 
 
-def months_of(n_days: int, *, first_day: date) -> NDArray[np.int64]:
+def months_of(n_days: int, *, first_day: date) -> Ints:
     """Month of each day, 0 for January, shape (n_days,)."""
     days = np.datetime64(first_day, "D") + np.arange(n_days)
     return days.astype("datetime64[M]").astype(np.int64) % MONTHS
 
 
-def spell_lengths_h(stopped: Bools) -> NDArray[np.int64]:
+def spell_lengths_h(stopped: Flags) -> Ints:
     """Lengths of the runs of stopped hours in order, cut off at both ends, shape (n_spells,). [h]"""
     return np.diff(runs(stopped), axis=1)[:, 0]
 
 
-def spells(stopped: Bools, *, long_h: int) -> Spells:
+def spells(stopped: Flags, *, long_h: int) -> Spells:
     """Number and lengths of the runs of stopped hours; a spell is long from `long_h` hours on."""
     lengths_h = spell_lengths_h(stopped)
     if not len(lengths_h):
@@ -77,12 +76,12 @@ def spells(stopped: Bools, *, long_h: int) -> Spells:
     )
 
 
-def stopped_share(stopped: Bools, work: Bools) -> float:
+def stopped_share(stopped: Flags, work: Flags) -> float:
     """Share of the work hours that are stopped. [-]"""
     return float(stopped[work].mean())
 
 
-def stopped_share_by_month(stopped: Bools, work: Bools, *, months: NDArray[np.int64]) -> Floats:
+def stopped_share_by_month(stopped: Flags, work: Flags, *, months: Ints) -> Floats:
     """Share of the work hours of each month that are stopped, NaN for a month without any, shape (12,). [-]
 
     Parameters
@@ -97,7 +96,7 @@ def stopped_share_by_month(stopped: Bools, work: Bools, *, months: NDArray[np.in
     return shares
 
 
-def stops_per_week(stopped: Bools, work: Bools, *, days_a_week: int) -> float:
+def stops_per_week(stopped: Flags, work: Flags, *, days_a_week: int) -> float:
     """Stops for each so many working days.
 
     A stop is a run of stopped work hours within a day; one that lasts into the next day counts on both,
@@ -109,12 +108,12 @@ def stops_per_week(stopped: Bools, work: Bools, *, days_a_week: int) -> float:
     return float(onsets / work_days * days_a_week)
 
 
-def days_lost(stopped: Bools, work: Bools, *, from_h: int) -> Bools:
+def days_lost(stopped: Flags, work: Flags, *, from_h: int) -> Flags:
     """True for each day with at least `from_h` stopped work hours, shape (n_days,)."""
-    bad_h: NDArray[np.int64] = (stopped & work).reshape(-1, HOURS_A_DAY).sum(axis=1)
+    bad_h: Ints = (stopped & work).reshape(-1, HOURS_A_DAY).sum(axis=1)
     return np.greater_equal(bad_h, from_h)
 
 
-def days_by_month(days: Bools, *, months: NDArray[np.int64]) -> NDArray[np.int64]:
+def days_by_month(days: Flags, *, months: Ints) -> Ints:
     """Number of days marked in each month, shape (12,)."""
     return np.bincount(months[days], minlength=MONTHS)

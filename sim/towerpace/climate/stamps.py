@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from towerpace.climate.columns import TIME
 from towerpace.climate.rows import FIRST_LINE, row_faults
 from towerpace.faults import Fault
+from towerpace.units import Flags
 
 Hours = NDArray[np.datetime64]
-Bools = NDArray[np.bool_]
 
 _STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:00(:00)?")
 _ROWS_A_YEAR = "8760 rows a year, or 8784 with 29 February"
@@ -48,11 +48,11 @@ def stamp_faults(stamps: Sequence[str], *, hours: Hours, file: str) -> list[Faul
     return unread + _order_faults(hours, file=file) + _end_faults(hours, file=file)
 
 
-def is_leap_day(hours: Hours) -> Bools:
+def is_leap_day(hours: Hours) -> Flags:
     """True for the hours of 29 February, shape (n_rows,)."""
     months = hours.astype("datetime64[M]")
     day = (hours.astype("datetime64[D]") - months.astype("datetime64[D]")).astype(np.int64) + 1
-    leap_day: Bools = (months.astype(np.int64) % 12 == 1) & (day == 29)
+    leap_day: Flags = (months.astype(np.int64) % 12 == 1) & (day == 29)
     return leap_day
 
 

@@ -10,13 +10,11 @@ from bisect import bisect_right
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.climate.hours import Hours
 from towerpace.climate.limits import stop_spans, stopped
 from towerpace.plan.parts import Window
-
-Ints = NDArray[np.int64]
+from towerpace.units import Ints
 
 
 def without(spans: Ints, closed: Ints) -> Ints:

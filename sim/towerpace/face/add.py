@@ -21,7 +21,7 @@ from towerpace.scenario.load import Scenario
 
 
 @explained((*ADD_TABLES, *TARGET_TABLES), figures=(*ADD_FIGURES, *TARGET_FIGURES))
-class Advice(Result[answers.Advice | Reached]):
+class Advice(Result[answers.AdviceDetail | Reached]):
     """What to add first, and then; or, where a target was given, what it takes to meet it.
 
     Differences are with the change less without: negative days are earlier, negative money is cheaper.

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from towerpace.faults import Fault, InputError, nearest_word
 
-Range = tuple[float, float, float | None]  # found, the least allowed, the most allowed if there is one
+Range = tuple[float, float, float | None]  # value asked, the least allowed, the most allowed if there is one
 
 
 def check_numbers(file: str, asked: Mapping[str, Range]) -> None:
@@ -20,11 +20,11 @@ def check_numbers(file: str, asked: Mapping[str, Range]) -> None:
       confidence: found 1.5; allowed: 0.5 to 0.999
     """
     faults = []
-    for name, (found, least, most) in asked.items():
+    for name, (value, least, most) in asked.items():
         # Asked so that nan, which compares with nothing, is refused too.
-        if not (least <= found and (most is None or found <= most)):
+        if not (least <= value and (most is None or value <= most)):
             allowed = f"at least {least:g}" if most is None else f"{least:g} to {most:g}"
-            faults.append(Fault(file, None, name, f"{found:g}", allowed))
+            faults.append(Fault(file, None, name, f"{value:g}", allowed))
     if faults:
         raise InputError(faults)
 

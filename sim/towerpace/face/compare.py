@@ -24,7 +24,7 @@ class Comparison(Result[Sequence[answers.Compared]]):
     @property
     def names(self) -> tuple[str, ...]:
         """Names of the set-ups, the base first."""
-        return tuple(one.setup.name for one in self.detail)
+        return tuple(variant.setup.name for variant in self.detail)
 
     def forecast(self, name: str) -> Forecast:
         """The forecast of one set-up; raises `InputError` for a name that is not there."""

@@ -18,7 +18,7 @@ from towerpace.scenario.load import Scenario
 
 
 @explained((*EXPLAINED_TABLES, *TRIAL_TABLES), figures=EXPLAINED_FIGURES)
-class Explanation(Result[answers.Explanation]):
+class Explanation(Result[answers.ExplanationDetail]):
     """What held the finish over many trials and who waits for what; on request how one trial went.
 
     The tables from `stretches` on and the figure `chain_of_trial` are of one trial: `explain(..., trial=3)`.

@@ -69,10 +69,10 @@ class Result(Generic[Detail]):
 
         wanted = name or self.tables[0]
         check_name(wanted, self.tables, of=type(self).__name__, what="frame")
-        made = frames.frame(self.answer.table(wanted))
+        table = frames.frame(self.answer.table(wanted))
         run = self.answer.run
-        made.attrs.update(scenario_hash=run.hash, seed=run.seed, version=run.version)
-        return made
+        table.attrs.update(scenario_hash=run.hash, seed=run.seed, version=run.version)
+        return table
 
     def plot(self, name: str | None = None) -> Figure:
         """A figure of the answer, as a results folder has it.

@@ -30,7 +30,7 @@ QUADRATIC = "a response that a quadratic of the factors foretells"
 
 
 @explained((EFFECTS, METAMODELS))
-class Swept(Result[answers.Swept]):
+class Swept(Result[answers.SweptDetail]):
     """A finished study with its tables and figures; all of it lies in `folder` as well.
 
     Beside the tables below: `study` (a row a point and response), and where the study keeps them `trials`.

@@ -96,10 +96,10 @@ def _series(values: Sequence[Any], column: Column) -> object:
 
 def write_table(table: Table, stem: str | os.PathLike[str], *, run: Run, parquet: bool = False) -> None:
     """Write STEM.csv, and STEM.parquet on request: the same bytes for the same table."""
-    made = frame(stamped(table, run))
-    made.to_csv(f"{os.fspath(stem)}.csv", index=False, lineterminator="\n", date_format="%Y-%m-%d")
+    framed = frame(stamped(table, run))
+    framed.to_csv(f"{os.fspath(stem)}.csv", index=False, lineterminator="\n", date_format="%Y-%m-%d")
     if parquet:
-        made.to_parquet(f"{os.fspath(stem)}.parquet", engine="pyarrow", index=False)
+        framed.to_parquet(f"{os.fspath(stem)}.parquet", engine="pyarrow", index=False)
 
 
 def read_rows(path: str | os.PathLike[str], table: Table) -> list[Row]:

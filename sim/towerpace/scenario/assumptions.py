@@ -67,7 +67,7 @@ def counts_by_kind(assumptions: Iterable[Assumption]) -> dict[Kind, int]:
     >>> counts_by_kind([Assumption("hoist.share", "0.3", "from memory")])
     {'published': 0, 'memory': 1, 'practice': 0, 'invented': 0, 'blank': 0}
     """
-    kinds = [one.kind for one in assumptions]
+    kinds = [assumption.kind for assumption in assumptions]
     return {kind: kinds.count(kind) for kind in KINDS}
 
 

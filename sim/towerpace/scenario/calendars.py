@@ -3,10 +3,10 @@
 import re
 
 from towerpace.scenario.complaints import Complaint, RefusalError, shown
+from towerpace.units import DAY_MIN
 
 Interval = tuple[int, int]
 
-MINUTES_PER_DAY = 24 * 60
 INTERVALS_ALLOWED = 'a list of times as "07:00-12:00", ascending, not overlapping, within "00:00-24:00"'
 INTERVAL_PATTERN = r"^\s*[0-2]\d:[0-5]\d-[0-2]\d:[0-5]\d\s*$"
 _INTERVAL = re.compile(r"(\d\d):(\d\d)-(\d\d):(\d\d)")
@@ -53,12 +53,12 @@ def parse_day(raw: object) -> tuple[Interval, ...]:
 
 def parse_interval(text: str) -> Interval | None:
     """Minutes of "HH:MM-HH:MM", or None where the text is no interval of a day."""
-    found = _INTERVAL.fullmatch(text.strip())
-    if found is None:
+    interval = _INTERVAL.fullmatch(text.strip())
+    if interval is None:
         return None
-    hour, minute, end_hour, end_minute = (int(part) for part in found.groups())
+    hour, minute, end_hour, end_minute = (int(part) for part in interval.groups())
     start_min, end_min = hour * 60 + minute, end_hour * 60 + end_minute
-    if max(minute, end_minute) > 59 or not start_min < end_min <= MINUTES_PER_DAY:
+    if max(minute, end_minute) > 59 or not start_min < end_min <= DAY_MIN:
         return None
     return start_min, end_min
 

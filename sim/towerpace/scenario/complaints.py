@@ -105,24 +105,36 @@ def without_echoes(complaints: Sequence[Complaint]) -> list[Complaint]:
         for complaint in complaints
         if complaint.found == UNKNOWN_KEY and complaint.nearest is not None
     }
-    kept = [one for one in complaints if not (one.found == MISSING and one.path in spelt_wrong)]
+    kept = [
+        complaint
+        for complaint in complaints
+        if not (complaint.found == MISSING and complaint.path in spelt_wrong)
+    ]
     return one_a_cause(list(dict.fromkeys(kept)))
 
 
 def one_a_cause(complaints: Sequence[Complaint]) -> list[Complaint]:
     """The first complaint of each cause, which names the places of the others."""
     others: dict[str, list[str]] = {}
-    for one in complaints:
-        if one.cause:
-            others.setdefault(one.cause, []).append(dotted(one.path))
+    for complaint in complaints:
+        if complaint.cause:
+            others.setdefault(complaint.cause, []).append(dotted(complaint.path))
     told: set[str] = set()
     kept = []
-    for one in complaints:
-        if one.cause not in told:
-            places = others.get(one.cause, [])[1:]
+    for complaint in complaints:
+        if complaint.cause not in told:
+            places = others.get(complaint.cause, [])[1:]
             also = f" (also at {_some(places)})" if places else ""
-            kept.append(Complaint(one.path, one.found + also, one.allowed, one.nearest, one.cause))
-            told |= {one.cause} - {""}
+            kept.append(
+                Complaint(
+                    complaint.path,
+                    complaint.found + also,
+                    complaint.allowed,
+                    complaint.nearest,
+                    complaint.cause,
+                )
+            )
+            told |= {complaint.cause} - {""}
     return kept
 
 

@@ -60,7 +60,7 @@ def _limit_rules(limit: Tree, *, path: Path) -> Iterator[Complaint]:
 def _height_law_rules(tree: Tree, weather: Tree) -> Iterator[Complaint]:
     law = text_at(weather, "height_law")
     if law in _EXPOSURES:
-        exposures = " or ".join(f'"{one}"' for one in _EXPOSURES[law])
+        exposures = " or ".join(f'"{name}"' for name in _EXPOSURES[law])
         yield from _required(weather, "site_exposure", allowed=f"{exposures} (classes of {law})")
         exposure = weather.get("site_exposure")
         if exposure is not None and exposure not in _EXPOSURES[law]:

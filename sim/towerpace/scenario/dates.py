@@ -44,8 +44,8 @@ def before_start(start: dt.date) -> str:
 
 def day_at(tree: object, *path: str | int) -> dt.date | None:
     """The date at a path, or None."""
-    found = at(tree, path)
-    return found if isinstance(found, dt.date) and not isinstance(found, dt.datetime) else None
+    value = at(tree, path)
+    return value if isinstance(value, dt.date) and not isinstance(value, dt.datetime) else None
 
 
 def column_rules(tree: Tree, *, table: CsvTable) -> Iterator[Complaint]:

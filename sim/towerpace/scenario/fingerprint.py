@@ -59,7 +59,7 @@ def _plain(value: object) -> object:
     if isinstance(value, tuple):
         return [_plain(entry) for entry in value]
     if isinstance(value, Spread):
-        return _plain(tuple(getattr(value, one.name) for one in dataclasses.fields(value) if one.init))
+        return _plain(tuple(getattr(value, field.name) for field in dataclasses.fields(value) if field.init))
     if isinstance(value, Value):
         return [float(value), value.source]
     return value.isoformat() if isinstance(value, dt.date) else value

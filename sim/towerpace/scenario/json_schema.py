@@ -24,7 +24,7 @@ _NOT_SHIPPED = ("examples", UNIT, NEEDED, "title")
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
-class _Writer(GenerateJsonSchema):
+class _SchemaWriter(GenerateJsonSchema):
     """pydantic's generator without what a TOML file cannot say: null, and defaults that are no JSON."""
 
     def nullable_schema(self, schema: core_schema.NullableSchema) -> JsonSchemaValue:
@@ -47,7 +47,7 @@ class _Writer(GenerateJsonSchema):
 
 def json_schema() -> Schema:
     """The JSON Schema (draft 2020-12) of a whole scenario file."""
-    generated = Settings.model_json_schema(schema_generator=_Writer, by_alias=True)
+    generated = Settings.model_json_schema(schema_generator=_SchemaWriter, by_alias=True)
     schema: Schema = _with_words(generated)
     schema["$defs"] |= form_definitions()
     head: Schema = {"$schema": DIALECT, "title": "A towerpace scenario"}

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
 from towerpace.faults import Fault, in_line_order, nearest_word
 from towerpace.scenario.tables import CsvTable, Row, cell_shown, finite_number
+from towerpace.units import Floats, Ints
 
 REQUIRED = ("level", "zone", "height_m", "difficulty", "handover")
 DELIVERY = "delivery"
@@ -58,9 +58,9 @@ class Levels:
 
     levels: tuple[int, ...]
     zones: tuple[str, ...]
-    height_m: npt.NDArray[np.float64]
-    difficulty: npt.NDArray[np.float64]
-    counts: dict[str, npt.NDArray[np.int64]]
+    height_m: Floats
+    difficulty: Floats
+    counts: dict[str, Ints]
     handover: tuple[dt.date, ...]
     delivery: tuple[tuple[dt.date | None, ...], ...]
 
@@ -239,7 +239,7 @@ def _level_faults(grid: _Grid, *, file: str) -> list[Fault]:
 
 def _levels(grid: _Grid) -> Levels:
     levels = tuple(sorted({level for level, _ in grid}))
-    zones = tuple(dict.fromkeys(front.zone for front in sorted(grid.values(), key=lambda one: one.line)))
+    zones = tuple(dict.fromkeys(front.zone for front in sorted(grid.values(), key=lambda front: front.line)))
     rows = [[grid[level, zone] for zone in zones] for level in levels]
     height_m = np.array([row[0].height_m for row in rows])
     difficulty = np.array([[front.difficulty for front in row] for row in rows])

@@ -95,7 +95,7 @@ class Scenario:
 
     def sources_missing(self) -> list[str]:
         """Keys of the assumptions without a source."""
-        return [one.key for one in self.assumptions() if not one.source]
+        return [assumption.key for assumption in self.assumptions() if not assumption.source]
 
 
 def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = None) -> Scenario:
@@ -147,7 +147,7 @@ def _text(shown_as: str) -> str:
     path = Path(shown_as)
     if not path.is_file():
         found = "a folder" if path.is_dir() else "missing file"
-        siblings = [one.name for one in path.parent.iterdir()] if path.parent.is_dir() else []
+        siblings = [entry.name for entry in path.parent.iterdir()] if path.parent.is_dir() else []
         nearest = "scenario.toml" if (path / "scenario.toml").is_file() else nearest_word(path.name, siblings)
         raise InputError([Fault(shown_as, None, "scenario", found, "a scenario file", nearest)])
     content = path.read_bytes()
@@ -165,18 +165,18 @@ def _checked(
     settings = None
     spelling = Spelling.of(tree, root=Settings)
     tree = spelling.tree
-    found: list[Complaint] = [*cite_limits(tree)]
+    raised: list[Complaint] = [*cite_limits(tree)]
     try:
         settings = Settings.model_validate(with_tuples(tree), context=folder)
     except ValidationError as error:
-        found += complaints_of(error, root=Settings)
+        raised += complaints_of(error, root=Settings)
     for rules in _RULES:
-        found += rules(tree)
-    levels, faults = _levels(tree, folder=folder, complaints=found)
+        raised += rules(tree)
+    levels, faults = _levels(tree, folder=folder, complaints=raised)
     record = text_at(tree, "weather", "record")
     if record:
-        _existing(folder, record, path=("weather", "record"), complaints=found)
-    complaints += without_echoes([*spelling.complaints, *spelling.as_written(found)])
+        _existing(folder, record, path=("weather", "record"), complaints=raised)
+    complaints += without_echoes([*spelling.complaints, *spelling.as_written(raised)])
     return settings, levels, faults
 
 
@@ -200,7 +200,7 @@ def _existing(folder: Folder, name: str, *, path: told.Path, complaints: list[Co
     try:
         return folder.existing(name)
     except RefusalError as refused:
-        complaints += [one.under(path) for one in refused.complaints]
+        complaints += [complaint.under(path) for complaint in refused.complaints]
         return None
 
 

@@ -84,10 +84,10 @@ def leave_out_faults(tree: Tree, *, table: CsvTable) -> Iterator[Fault]:
     """Rows that leave out more panels than they have."""
     column = text_at(tree, LEAVE_OUTS, "column")
     columns = panel_columns(tree)
-    if column not in table.columns or any(one not in table.columns for one in columns):
+    if column not in table.columns or any(name not in table.columns for name in columns):
         return
     for row in table.rows:
-        left, panels = _count(row.cells[column]), sum(_count(row.cells[one]) for one in columns)
+        left, panels = _count(row.cells[column]), sum(_count(row.cells[name]) for name in columns)
         if left > panels:
             yield Fault(table.file, row.line, column, str(left), f"at most {panels}, the panels of the row")
 

@@ -33,6 +33,6 @@ def warnings_of(scenario: Scenario) -> list[Doubt]:
     >>> warnings_of(load("scenarios/one_trade/scenario.toml"))
     []
     """
-    found = [doubt for doubts in _ASKED for doubt in doubts(scenario)]
-    files = sorted({doubt.file for doubt in found}, key=lambda file: file != scenario.path)
-    return [doubt for file in files for doubt in in_order(one for one in found if one.file == file)]
+    raised = [doubt for doubts in _ASKED for doubt in doubts(scenario)]
+    files = sorted({doubt.file for doubt in raised}, key=lambda file: file != scenario.path)
+    return [doubt for file in files for doubt in in_order(doubt for doubt in raised if doubt.file == file)]

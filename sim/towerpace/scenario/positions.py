@@ -48,9 +48,9 @@ def line_index(text: str) -> dict[Path, int]:
 def syntax_fault_place(error: ValueError, text: str) -> tuple[int, str]:
     """Line and words of an error with which tomllib refuses a text."""
     message = str(error)
-    found = _AT_LINE.search(message)
-    if found or isinstance(error, tomllib.TOMLDecodeError):
-        line = int(found.group(1)) if found else text.rstrip("\n").count("\n") + 1
+    at_line = _AT_LINE.search(message)
+    if at_line or isinstance(error, tomllib.TOMLDecodeError):
+        line = int(at_line.group(1)) if at_line else text.rstrip("\n").count("\n") + 1
         words = message.split(" (at ", maxsplit=1)[0]
         return line, f"{words}{_backslash_remark(text, line=line)}"
     # The one other error of tomllib: Python itself refuses to convert so many digits.
@@ -72,7 +72,7 @@ class _Reader:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
-        self.line_starts = [0] + [found.end() for found in re.finditer("\n", text)]
+        self.line_starts = [0] + [newline.end() for newline in re.finditer("\n", text)]
         self.lines: dict[Path, int] = {}
         self.array_lengths: dict[Path, int] = {}
         self.table: Path = ()
@@ -88,11 +88,11 @@ class _Reader:
         return self.lines
 
     def skip(self, pattern: re.Pattern[str]) -> str:
-        found = pattern.match(self.text, self.at)
-        if found is None:
+        match = pattern.match(self.text, self.at)
+        if match is None:
             raise ValueError(f"not valid TOML at offset {self.at}")
-        self.at = found.end()
-        return found.group()
+        self.at = match.end()
+        return match.group()
 
     def line(self) -> int:
         return bisect_right(self.line_starts, self.at)

@@ -30,9 +30,9 @@ class Value(float):
     source: str
 
     def __new__(cls, value: float, source: str = "") -> "Value":
-        made = super().__new__(cls, value)
-        made.source = source
-        return made
+        number = super().__new__(cls, value)
+        number.source = source
+        return number
 
     def __reduce__(self) -> tuple[type["Value"], tuple[float, str]]:
         return Value, (float(self), self.source)

@@ -36,8 +36,8 @@ def with_tuples(value: object) -> object:
 
 def table(tree: object, *path: str | int) -> Tree:
     """The table at a path; empty when there is none."""
-    found = at(tree, path)
-    return found if isinstance(found, dict) else {}
+    value = at(tree, path)
+    return value if isinstance(value, dict) else {}
 
 
 def named(tree: Tree, group: str) -> Iterator[tuple[str, Tree]]:
@@ -49,33 +49,33 @@ def named(tree: Tree, group: str) -> Iterator[tuple[str, Tree]]:
 
 def tables_in(tree: object, *path: str | int) -> Iterator[tuple[Path, Tree]]:
     """Tables of a list with their paths."""
-    found = at(tree, path)
-    for number, entry in enumerate(found if isinstance(found, list) else []):
+    entries = at(tree, path)
+    for number, entry in enumerate(entries if isinstance(entries, list) else []):
         if isinstance(entry, dict):
             yield (*path, number), entry
 
 
 def texts_in(tree: object, *path: str | int) -> Iterator[tuple[Path, str]]:
     """Texts of a list with their paths."""
-    found = at(tree, path)
-    for number, entry in enumerate(found if isinstance(found, list) else []):
+    entries = at(tree, path)
+    for number, entry in enumerate(entries if isinstance(entries, list) else []):
         if isinstance(entry, str):
             yield (*path, number), entry
 
 
 def text_at(tree: object, *path: str | int) -> str | None:
     """The text at a path, or None."""
-    found = at(tree, path)
-    return found if isinstance(found, str) else None
+    value = at(tree, path)
+    return value if isinstance(value, str) else None
 
 
 def number_at(tree: object, *path: str | int) -> float | None:
     """The number at a path, written plainly or with its source, or None."""
-    found = at(tree, path)
-    if isinstance(found, Mapping):
-        found = found.get("value")
-    good = isinstance(found, int | float) and not isinstance(found, bool | Guessed) and abs(found) <= LARGEST
-    return float(cast(float, found)) if good else None
+    value = at(tree, path)
+    if isinstance(value, Mapping):
+        value = value.get("value")
+    good = isinstance(value, int | float) and not isinstance(value, bool | Guessed) and abs(value) <= LARGEST
+    return float(cast(float, value)) if good else None
 
 
 def has_panels(tree: Tree) -> bool:

@@ -9,12 +9,9 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 
 from towerpace.scenario.spreads import Spread, pert_heights, pert_knots
-
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
+from towerpace.units import Floats, Ints
 
 BUCKETS = 1 << 16
 ANY_PERT = (0.0, 0.0, 1.0)

@@ -12,9 +12,9 @@ from statistics import NormalDist
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
+from towerpace.units import Floats
+
 Kind = Literal["constant", "pert", "triangular", "quantiles", "samples"]
 
 PERT_WEIGHT = 4.0

@@ -99,7 +99,7 @@ def content_of(tree: object, *, prefix: Key = ()) -> dict[str, str]:
 def _text(path: Path, shown_as: str) -> str:
     if not path.is_file():
         found = "a folder" if path.is_dir() else "missing file"
-        siblings = [one.name for one in path.parent.iterdir()] if path.parent.is_dir() else []
+        siblings = [entry.name for entry in path.parent.iterdir()] if path.parent.is_dir() else []
         nearest = nearest_word(path.name, siblings)
         raise InputError([Fault(shown_as, None, "study", found, "a study file", nearest)])
     content = path.read_bytes()
@@ -111,20 +111,20 @@ def _text(path: Path, shown_as: str) -> str:
 
 
 def _checked(tree: Tree) -> tuple[StudySettings | None, list[Complaint]]:
-    settings, found = None, []
+    settings, complaints = None, []
     spelling = Spelling.of(tree, root=StudySettings)
     try:
         settings = StudySettings.model_validate(with_tuples(spelling.tree))
     except ValidationError as error:
-        found += complaints_of(error, root=StudySettings)
-    found += study_rules(spelling.tree)
-    return settings, without_echoes([*spelling.complaints, *spelling.as_written(found)])
+        complaints += complaints_of(error, root=StudySettings)
+    complaints += study_rules(spelling.tree)
+    return settings, without_echoes([*spelling.complaints, *spelling.as_written(complaints)])
 
 
 def _responses(tree: Tree, complaints: list[Complaint]) -> tuple[Response, ...]:
     head = tree.get("study")
     stated = head.get("responses") if isinstance(head, dict) else None
-    made: list[Response] = []
+    responses: list[Response] = []
     for number, text in enumerate(stated if isinstance(stated, list) else []):
         place: Key = ("study", "responses", number)
         if not isinstance(text, str):
@@ -132,18 +132,25 @@ def _responses(tree: Tree, complaints: list[Complaint]) -> tuple[Response, ...]:
         try:
             response = parse_response(text)
         except RefusalError as refused:
-            complaints += [one.under(place) for one in refused.complaints]
+            complaints += [complaint.under(place) for complaint in refused.complaints]
             continue
-        if response in made:
+        if response in responses:
             complaints.append(Complaint(place, f'"{text}" a second time', "each response once"))
-        made.append(response)
-    return tuple(made)
+        responses.append(response)
+    return tuple(responses)
 
 
 def _located(complaints: list[Complaint], *, lines: Mapping[Key, int], shown_as: str) -> list[Fault]:
     return [
-        Fault(shown_as, _line(lines, one.path), dotted(one.path), one.found, one.allowed, one.nearest)
-        for one in complaints
+        Fault(
+            shown_as,
+            _line(lines, complaint.path),
+            dotted(complaint.path),
+            complaint.found,
+            complaint.allowed,
+            complaint.nearest,
+        )
+        for complaint in complaints
     ]
 
 
@@ -159,7 +166,7 @@ def _scenario(tree: Tree, *, folder: Path, complaints: list[Complaint]) -> str:
     name = text_at(tree, "study", "scenario") or ""
     path = Path(os.path.normpath(folder / name))
     if name and not path.is_file():
-        siblings = [one.name for one in path.parent.iterdir()] if path.parent.is_dir() else []
+        siblings = [entry.name for entry in path.parent.iterdir()] if path.parent.is_dir() else []
         allowed = "a scenario file, its path relative to the study file"
         place: Key = ("study", "scenario")
         found = f"missing file {path}"

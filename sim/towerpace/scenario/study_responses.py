@@ -50,8 +50,8 @@ class Response:
     @property
     def percentile(self) -> float | None:
         """0.8 for p80; None for means and chances."""
-        found = _PERCENTILE.fullmatch(self.statistic)
-        return int(found.group(1)) / 100 if found else None
+        match = _PERCENTILE.fullmatch(self.statistic)
+        return int(match.group(1)) / 100 if match else None
 
 
 def parse_response(text: str) -> Response:

@@ -30,11 +30,11 @@ _WAYS = "key with values, key with low and high, or replace with labels"
 
 def study_rules(tree: Tree) -> list[Complaint]:
     """Every complaint about keys that do not go together."""
-    found = [*_design(tree), *_trials(tree), *_same_keys(tree)]
+    complaints = [*_design(tree), *_trials(tree), *_same_keys(tree)]
     for name, factor in named(tree, "factor"):
-        found += _factor(name, factor, design=str(table(tree, "study").get("design")))
-    found += _points(tree)
-    return found
+        complaints += _factor(name, factor, design=str(table(tree, "study").get("design")))
+    complaints += _points(tree)
+    return complaints
 
 
 def _design(tree: Tree) -> Iterator[Complaint]:
@@ -75,7 +75,7 @@ def _same_keys(tree: Tree) -> Iterator[Complaint]:
 
 
 def _keys(factor: Tree) -> list[str]:
-    replaced = [key for _, one in tables_in(factor, "replace") for key in one]
+    replaced = [key for _, replacement in tables_in(factor, "replace") for key in replacement]
     key = factor.get("key")
     return list(dict.fromkeys([*replaced, *([key] if isinstance(key, str) else [])]))
 
@@ -89,9 +89,9 @@ def _factor(name: str, factor: Tree, *, design: str) -> Iterator[Complaint]:
         try:
             parse_key(key)
         except RefusalError as refused:
-            one = refused.complaints[0]
+            complaint = refused.complaints[0]
             yield Complaint(
-                (*here, "key" if factor.get("key") == key else "replace"), shown(key), one.allowed
+                (*here, "key" if factor.get("key") == key else "replace"), shown(key), complaint.allowed
             )
     yield from _way(here, factor, design=design)
     yield from _labels(here, factor)
@@ -118,7 +118,7 @@ def _labels(here: Path, factor: Tree) -> Iterator[Complaint]:
     if not isinstance(entries, list):
         return
     labels = factor.get("labels")
-    tabular = way == "replace" or any(isinstance(one, dict | list) for one in entries)
+    tabular = way == "replace" or any(isinstance(entry, dict | list) for entry in entries)
     if labels is None:
         if tabular:
             yield Complaint((*here, "labels"), "missing", f"a list of {len(entries)} labels, one a value")
@@ -127,12 +127,12 @@ def _labels(here: Path, factor: Tree) -> Iterator[Complaint]:
     elif isinstance(labels, list):
         if len(labels) != len(entries):
             yield Complaint((*here, "labels"), f"{len(labels)} labels", f"{len(entries)}, one a value")
-        if len({str(one) for one in labels}) < len(labels):
+        if len({str(label) for label in labels}) < len(labels):
             yield Complaint((*here, "labels"), "a label twice", "each label once")
 
 
 def _plain_values(path: Path, values: list[object]) -> Iterator[Complaint]:
-    kinds = {float if type(one) is int else type(one) for one in values}
+    kinds = {float if type(value) is int else type(value) for value in values}
     if len(kinds) > 1:
         yield Complaint(
             path, "values of several types", "numbers only, texts only, truths only or dates only"
@@ -178,7 +178,7 @@ def _point_value(path: Path, value: object, *, factor: Tree) -> Iterator[Complai
     low, high = number_at(factor, "low"), number_at(factor, "high")
     if isinstance(choices, list) and value not in choices:
         nearest = nearest_word(value, map(str, choices)) if isinstance(value, str) else None
-        yield Complaint(path, shown(value), listed(shown(one) for one in choices), nearest)
+        yield Complaint(path, shown(value), listed(shown(choice) for choice in choices), nearest)
     elif low is not None and high is not None:
         whole = factor.get("integer") is True
         if not _inside(value, low=low, high=high, whole=whole):

@@ -138,7 +138,7 @@ class Folder:
         if not path.parent.is_dir():
             found = f"missing folder {os.path.dirname(self.shown(name))}"
             raise RefusalError([Complaint((), found, FILE_ALLOWED, cause=found)])
-        nearest = nearest_word(path.name, [one.name for one in path.parent.iterdir()])
+        nearest = nearest_word(path.name, [entry.name for entry in path.parent.iterdir()])
         found = f"missing file {self.shown(name)}"
         raise RefusalError([Complaint((), found, FILE_ALLOWED, nearest, cause=found)])
 
@@ -153,7 +153,7 @@ class Folder:
         try:
             table = read_table(self.existing(name), shown_as=self.shown(name))
         except RefusalError as refused:
-            raise RefusalError([one.under(("samples",)) for one in refused.complaints]) from None
+            raise RefusalError([complaint.under(("samples",)) for complaint in refused.complaints]) from None
         bad_rows = list(table.faults)
         if column not in table.columns and not bad_rows:
             nearest = nearest_word(column, table.columns)

@@ -20,7 +20,7 @@ from towerpace.scenario.complaints import (
     unknown_key,
 )
 
-# What others call a choice, so that it is answered even where nothing is spelt alike.
+# Words in use elsewhere for a choice of ours: a fault names our word even where they are not spelt alike.
 OTHER_WORDS = {
     "lhs": "latin",
     "lhc": "latin",
@@ -75,7 +75,7 @@ def _complaints(detail: ErrorDetails, *, root: type[BaseModel]) -> Sequence[Comp
     path, table, slot = _walk(detail["loc"], root=root)
     match detail["type"]:
         case "value_error" if isinstance(detail["ctx"]["error"], RefusalError):
-            return [one.under(path) for one in detail["ctx"]["error"].complaints]
+            return [complaint.under(path) for complaint in detail["ctx"]["error"].complaints]
         case "missing":
             return [Complaint(path, MISSING, allowed_words(slot, path=path))]
         case "extra_forbidden":
@@ -103,9 +103,10 @@ def _nearest_choice(value: str, choices: Sequence[str]) -> str | None:
 
 
 def _walk(loc: Sequence[str | int], *, root: type[BaseModel]) -> tuple[Path, Slot, Slot]:
-    """The user's path of a pydantic location, with the slot around its end and the slot at its end.
+    """The path of a fault as the user writes it, the slot that holds its last key, and the slot of that key.
 
-    A table that may be of several kinds adds its kind to pydantic's location; the user never wrote it there.
+    loc : where pydantic says the fault lies. For a table that may be of several kinds it names the kind too,
+        which is no key of the user's file and so no part of the path.
     """
     path: Path = ()
     outer = slot = Slot(root)
@@ -147,7 +148,7 @@ def unwrapped(annotation: Any) -> Slot:
         slot = unwrapped(inner)
         own = [mark.text for mark in marks if isinstance(mark, Words)]
         return Slot(slot.type, own[-1]) if own else slot
-    options = [one for one in get_args(annotation) if one is not NoneType]
+    options = [option for option in get_args(annotation) if option is not NoneType]
     if get_origin(annotation) in (Union, UnionType) and len(options) == 1:
         return unwrapped(options[0])
     return Slot(annotation)
@@ -157,7 +158,9 @@ def kinds_of(slot: Slot) -> Mapping[str, type[BaseModel]]:
     """Models of a slot that may be of several kinds, by kind."""
     if get_origin(slot.type) not in (Union, UnionType):
         return {}
-    models = [one for one in get_args(slot.type) if isinstance(one, type) and issubclass(one, BaseModel)]
+    models = [
+        option for option in get_args(slot.type) if isinstance(option, type) and issubclass(option, BaseModel)
+    ]
     return {get_args(model.model_fields["kind"].annotation)[0]: model for model in models}
 
 

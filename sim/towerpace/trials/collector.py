@@ -1,7 +1,7 @@
-"""Rest for the garbage collector while many objects are made that all stay.
+"""Python's garbage collector switched off while many objects are made that all stay.
 
-A plan is hundreds of thousands of small objects without cycles. Looking at all of them again and again, as
-they grow in number, took as long as making them.
+A plan is hundreds of thousands of small objects without cycles. The collector looks at all
+of them again and again while they grow in number, which took as long as making them.
 """
 
 from __future__ import annotations
@@ -13,7 +13,11 @@ from contextlib import contextmanager
 
 @contextmanager
 def collector_at_rest() -> Iterator[None]:
-    """Have nothing collected meanwhile; nothing is lost by it, as most objects go when nobody holds them."""
+    """Switch the collector off inside the `with` block.
+
+    Objects are still freed when the last reference to them goes; only objects that refer to each other in a
+    circle wait until the collector is on again.
+    """
     was_on = gc.isenabled()
     gc.disable()
     try:

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
-
-Array = NDArray[np.int64]
+from towerpace.units import Ints
 
 
 @dataclass(frozen=True)
@@ -23,8 +21,8 @@ class Outcome:
     values : kept trial by trial. sums : added over the trials, whole numbers so that order cannot matter.
     """
 
-    values: Mapping[str, Array]
-    sums: Mapping[str, Array]
+    values: Mapping[str, Ints]
+    sums: Mapping[str, Ints]
 
 
 class Reader(Protocol):
@@ -49,8 +47,8 @@ class Outcomes:
     """
 
     n: int
-    values: Mapping[str, Array]
-    sums: Mapping[str, Array]
+    values: Mapping[str, Ints]
+    sums: Mapping[str, Ints]
 
 
 class Pile:
@@ -61,8 +59,8 @@ class Pile:
     """
 
     def __init__(self) -> None:
-        self._values: list[Mapping[str, Array]] = []
-        self._whole: tuple[int, Mapping[str, Array]] = (0, {})  # trials and sums change in one assignment
+        self._values: list[Mapping[str, Ints]] = []
+        self._whole: tuple[int, Mapping[str, Ints]] = (0, {})  # trials and sums change in one assignment
 
     @property
     def n(self) -> int:
@@ -99,7 +97,7 @@ def joined(parts: Sequence[Outcomes]) -> Outcomes:
     )
 
 
-def sum_of(arrays: Sequence[Array]) -> Array:
+def sum_of(arrays: Sequence[Ints]) -> Ints:
     """Sum of arrays of one shape."""
     total = arrays[0].copy()
     for array in arrays[1:]:

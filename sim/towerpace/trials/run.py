@@ -15,7 +15,8 @@ from towerpace.draws import SHARED, Chooser, Draw
 from towerpace.engine.fastest import fastest
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
-from towerpace.trials.outcome import Array, Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
+from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
+from towerpace.units import Ints
 
 BLOCK = 10  # trials sent to a worker at a time
 
@@ -157,7 +158,7 @@ class _Blocks:
         self._parts: list[Outcomes] = []
         self._early: dict[int, Outcomes] = {}
         # Number of parts, of trials, and their sums: one assignment, which Ctrl-C cannot leave half done.
-        self._whole: tuple[int, int, Mapping[str, Array]] = (0, 0, {})
+        self._whole: tuple[int, int, Mapping[str, Ints]] = (0, 0, {})
 
     def add(self, start: int, outcomes: Outcomes) -> None:
         """Take the block that begins with trial `start`; one that comes before its turn waits."""

@@ -19,7 +19,6 @@ from towerpace.answers.bid.screening import Screened
 from towerpace.answers.bid.swings import Swing, ranges_of, swing_trials, swings
 from towerpace.answers.choice.lab import processes
 from towerpace.answers.cost import cost_book
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import Percentile, percentile
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.ledger.book import Ledger
@@ -32,6 +31,7 @@ from towerpace.plan.chance import Probe
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcome
 from towerpace.trials.run import Job, run_trials
+from towerpace.units import DAY_MIN
 
 CONFIDENCES = tuple(k / 100 for k in range(50, 100, 5))
 USUAL = 0.8

@@ -22,13 +22,13 @@ from towerpace.answers.bid.sources_of_spread import WEATHER, alone, sources_of, 
 from towerpace.answers.choice.compare import in_days
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER, percentile
 from towerpace.answers.outline import calm
 from towerpace.answers.prepare import Prepared
 from towerpace.draws import Chooser, as_planned, stream
 from towerpace.engine.reference import run
 from towerpace.trials.run import Job, run_trials
+from towerpace.units import DAY_MIN
 
 Ints = NDArray[np.int64]
 NO_WEATHER = "no weather at all"

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.answers.bid.drawn_inputs import Input
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
+from towerpace.units import DAY_MIN
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from towerpace.answers.choice.compare import in_days
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.draws import stream
@@ -29,6 +28,7 @@ from towerpace.scenario.schema import Limit, Settings
 from towerpace.scenario.setups import changed
 from towerpace.scenario.spreads import Spread
 from towerpace.trials.run import Job, played
+from towerpace.units import DAY_MIN
 
 Ints = NDArray[np.int64]
 STEP_OF_SHARE = 0.1  # of the value

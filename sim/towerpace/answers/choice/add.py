@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.choice.compare import in_days
 from towerpace.answers.choice.lab import Lab, counts_of
@@ -21,15 +20,15 @@ from towerpace.answers.choice.paired import (
 from towerpace.answers.choice.selection import Selection, select
 from towerpace.answers.choice.stated import stated_setups
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
 from towerpace.answers.said.people import share
-from towerpace.answers.why.explain import Explanation, explain
+from towerpace.answers.why.explain import ExplanationDetail, explain
 from towerpace.draws import stream
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.setups import SetUp, base_of, changed, flattened
+from towerpace.units import DAY_MIN, Floats, Ints
 
 FIRST = 20  # trials before anything is dropped, and those whose chains propose
 PAIRS = 8
@@ -81,7 +80,7 @@ class Stride:
 
 
 @dataclass(frozen=True)
-class Advice:
+class AdviceDetail:
     """What to add first, and then.
 
     ranking : best first. path : additions one after the other, while they help. trials_used : in all;
@@ -122,7 +121,7 @@ def add(
     seed: int,
     rules: Rules = Rules(),
     say: Callable[[str], None] = lambda _: None,
-) -> Advice:
+) -> AdviceDetail:
     """Rank every addition, then add the best again and again while it helps.
 
     say : told what is being tried. Raises `InputError` for what cannot be run.
@@ -138,7 +137,7 @@ def add(
     less = _taken_away(base, lab=lab, seed=seed)
     ranking = [*round_one.ranked, *idle, *less]
     path, stopped, equal = _path(base, round_one, lab=lab, seed=seed, rules=rules, say=say)
-    return Advice(
+    return AdviceDetail(
         base,
         why.ready.tower,
         seed,
@@ -154,7 +153,7 @@ def add(
 
 def additions(base: SetUp) -> list[Option]:
     """One more of every resource, and every [candidate.NAME] of the scenario."""
-    made = [
+    options = [
         _option(base, name, "+1", {f"resource.{name}.count": count + 1})
         for name, count in counts_of(base).items()
     ]
@@ -162,8 +161,8 @@ def additions(base: SetUp) -> list[Option]:
         changes = flattened(table)
         said = ", ".join(f"{key} = {_as_written(value)}" for key, value in changes.items())
         note = str(table.get("note", ""))
-        made.append(replace(_option(base, name, said, changes), is_candidate=True, note=note))
-    return made
+        options.append(replace(_option(base, name, said, changes), is_candidate=True, note=note))
+    return options
 
 
 def _as_written(value: object) -> str:
@@ -175,7 +174,7 @@ def _option(base: SetUp, resource: str, change: str, changes: Mapping[str, objec
     return Option(resource, change, changed(base.scenario, f"{resource} {change}", changes))
 
 
-def _waited_for(options: list[Option], why: Explanation) -> tuple[list[Option], list[Ranked]]:
+def _waited_for(options: list[Option], why: ExplanationDetail) -> tuple[list[Option], list[Ranked]]:
     """Options worth simulating; a unit of what nobody ever waits for changes no trial."""
     pools = {name: k for k, name in enumerate(why.ready.tower.plan.pools.names)}
     short = short_hours(why)
@@ -192,7 +191,7 @@ def _waited_for(options: list[Option], why: Explanation) -> tuple[list[Option], 
     return worth, idle
 
 
-def short_hours(why: Explanation) -> dict[str, float]:
+def short_hours(why: ExplanationDetail) -> dict[str, float]:
     """Hours in which somebody was short of each resource, mean of the chains' trials. [h]"""
     return dict(zip(why.ready.tower.plan.pools.names, why.short_h.tolist(), strict=True))
 
@@ -209,32 +208,39 @@ def _round(base: SetUp, options: list[Option], *, lab: Lab, seed: int, rules: Ru
         return _Round([], 0)
     setups = [base, *(option.setup for option in options)]
 
-    def more(which: Iterable[int], a: int, b: int) -> NDArray[np.float64]:
+    def more(which: Iterable[int], a: int, b: int) -> Floats:
         finish, _ = lab.results([setups[i] for i in which], b)
         return _bounded(finish[:, a:b], base) / DAY_MIN
 
-    found = select(
+    selection = select(
         len(setups), more, zone=rules.zone_days, confidence=rules.confidence, first=FIRST, most=rules.most
     )
     ranked = [
-        _ranked(k, setups, options, found, lab=lab, seed=seed, rules=rules) for k in range(1, len(setups))
+        _ranked(k, setups, options, selection, lab=lab, seed=seed, rules=rules) for k in range(1, len(setups))
     ]
     ranked.sort(key=lambda r: np.inf if r.days is None else r.days.mean)
-    return _Round(ranked, len(setups) * max(found.runs))
+    return _Round(ranked, len(setups) * max(selection.runs))
 
 
-def _bounded(finish: NDArray[np.int64], base: SetUp) -> NDArray[np.float64]:
+def _bounded(finish: Ints, base: SetUp) -> Floats:
     """Finish in minutes; what lies beyond the horizon counts as the horizon, the least it can be."""
     horizon = base.scenario.settings.tower.horizon_days * DAY_MIN
     return np.where(finish == LATER, horizon, finish).astype(np.float64)
 
 
 def _ranked(
-    k: int, setups: list[SetUp], options: list[Option], found: Selection, *, lab: Lab, seed: int, rules: Rules
+    k: int,
+    setups: list[SetUp],
+    options: list[Option],
+    selection: Selection,
+    *,
+    lab: Lab,
+    seed: int,
+    rules: Rules,
 ) -> Ranked:
-    n = found.runs[k]
+    n = selection.runs[k]
     days, p80, money = difference(setups[k], setups[0], n, lab=lab, seed=seed)
-    return Ranked(options[k - 1], days, p80, money, _verdict(k, found, days, rules=rules), n)
+    return Ranked(options[k - 1], days, p80, money, _verdict(k, selection, days, rules=rules), n)
 
 
 def difference(
@@ -252,14 +258,14 @@ def difference(
     return days, None if p80 is None else in_days(p80), money
 
 
-def _verdict(k: int, found: Selection, days: Difference | None, *, rules: Rules) -> str:
+def _verdict(k: int, selection: Selection, days: Difference | None, *, rules: Rules) -> str:
     if days is None:
         return BEYOND
     if days.low > 0:
         return "makes it later"
-    if k == found.best and days.high < 0:
-        rivals = [i for i in range(1, len(found.runs)) if i != k and _ties(found, k, i, rules=rules)]
-        if rivals or not found.settled:
+    if k == selection.best and days.high < 0:
+        rivals = [i for i in range(1, len(selection.runs)) if i != k and _ties(selection, k, i, rules=rules)]
+        if rivals or not selection.settled:
             return "first, but a tie within what matters" if rivals else "first so far: trials ran out"
         return f"{share(rules.confidence)} sure it is the best"
     if days.high < 0:
@@ -267,16 +273,16 @@ def _verdict(k: int, found: Selection, days: Difference | None, *, rules: Rules)
     return "no gain" if days.high - days.low < 2 * rules.zone_days else "no gain shown"
 
 
-def _ties(found: Selection, i: int, j: int, *, rules: Rules) -> bool:
+def _ties(selection: Selection, i: int, j: int, *, rules: Rules) -> bool:
     """Whether two set-ups, over the trials they share, cannot be told apart by more than the zone."""
-    n = min(found.runs[i], found.runs[j])
-    gap = paired_difference(found.values[j][:n], found.values[i][:n])
+    n = min(selection.runs[i], selection.runs[j])
+    gap = paired_difference(selection.values[j][:n], selection.values[i][:n])
     return gap.mean < rules.zone_days and gap.low < rules.zone_days / 2
 
 
 def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
     """One unit less of everything that has more than one: what is idle?"""
-    made = []
+    ranked = []
     least = _least_needed(base)
     for name, count in counts_of(base).items():
         if count - 1 < max(1, least.get(name, 1)):
@@ -284,14 +290,14 @@ def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
         option = _option(base, name, "-1", {f"resource.{name}.count": count - 1})
         days, p80, money = difference(option.setup, base, FIRST, lab=lab, seed=seed)
         verdict = "idle: one less costs nothing" if days is not None and days.high <= 0.25 else "needed"
-        made.append(Ranked(option, days, p80, money, verdict, FIRST))
-    return made
+        ranked.append(Ranked(option, days, p80, money, verdict, FIRST))
+    return ranked
 
 
 def _least_needed(base: SetUp) -> dict[str, int]:
     """Units of every resource that some job takes at once: with fewer it could never be done."""
     settings = base.scenario.settings
-    jobs = [one.needs for one in (*settings.trade.values(), *settings.activity.values())]
+    jobs = [task.needs for task in (*settings.trade.values(), *settings.activity.values())]
     if settings.water_test is not None:
         jobs.append(settings.water_test.needs)
     if settings.delivery is not None:
@@ -361,15 +367,15 @@ def _pairs(at: SetUp, ranked: list[Ranked]) -> list[Option]:
 
 def _needed_together(at: SetUp) -> list[tuple[str, str]]:
     settings = at.scenario.settings
-    found: list[tuple[str, str]] = []
+    pairs: list[tuple[str, str]] = []
     for trade in settings.trade.values():
         names = list(trade.needs)
         if isinstance(trade, PanelTrade) and settings.crane is not None:
             names.append(settings.crane.resource)
             if settings.hoist is not None:
-                found.append((settings.crane.resource, settings.hoist.resource))
-        found += combinations(names, 2)
-    return found
+                pairs.append((settings.crane.resource, settings.hoist.resource))
+        pairs += combinations(names, 2)
+    return pairs
 
 
 def _p80(setup: SetUp, n: int, *, lab: Lab) -> int | None:

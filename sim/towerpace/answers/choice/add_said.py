@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION, raised_banners
-from towerpace.answers.choice.add import Advice, Ranked, days_in_words
+from towerpace.answers.choice.add import AdviceDetail, Ranked, days_in_words
 from towerpace.answers.choice.add_tables import add_tables
 from towerpace.answers.choice.differences import PAIRED
 from towerpace.answers.run_of import run_of
@@ -20,7 +20,7 @@ ADD_FIGURES = ("gains",)
 PROCEDURE = "Kim & Nelson (2001), fully sequential, on common draws"
 
 
-def said(advice: Advice) -> Answer:
+def said(advice: AdviceDetail) -> Answer:
     """The advice as everybody gets it."""
     scenario = advice.base.scenario
     answer = _advice(advice)
@@ -45,14 +45,14 @@ def said(advice: Advice) -> Answer:
     )
 
 
-def _tried(advice: Advice) -> list[tuple[str, Scenario]]:
+def _tried(advice: AdviceDetail) -> list[tuple[str, Scenario]]:
     """Every candidate that was ranked or taken, with its scenario."""
     options = [ranked.option for ranked in advice.ranking]
     options += [stride.ranked.option for stride in advice.path]
     return list({option.name: option.setup.scenario for option in options if option.is_candidate}.items())
 
 
-def _advice(advice: Advice) -> str:
+def _advice(advice: AdviceDetail) -> str:
     names = [stride.ranked.option.name for stride in advice.path]
     if not names:
         return f"{advice.stopped.capitalize()}."
@@ -70,21 +70,21 @@ def _first(ranked: Ranked) -> str:
     return f"{ranked.option.name}, which gains {mean} days (95 % interval {low} to {high})"
 
 
-def _candidates(advice: Advice) -> Iterator[str]:
+def _candidates(advice: AdviceDetail) -> Iterator[str]:
     for ranked in advice.ranking:
         option = ranked.option
         if option.is_candidate:
             yield f"{option.name}: {option.change}" + (f". {option.note}" if option.note else "")
 
 
-def _paying_back(advice: Advice) -> Iterator[str]:
+def _paying_back(advice: AdviceDetail) -> Iterator[str]:
     """The additions of the path that are sure to lower the cost."""
     paying = [s.ranked.option.name for s in advice.path if s.ranked.money and s.ranked.money.high < 0]
     if paying:
         yield f"What pays back, as the mean cost is sure to fall: {', then '.join(paying)}."
 
 
-def _found(advice: Advice) -> str:
+def _found(advice: AdviceDetail) -> str:
     matters = (
         f"{days_in_words(advice.zone_days)} of the finish {'matters' if advice.zone_days == 1 else 'matter'}"
     )
@@ -95,7 +95,7 @@ def _found(advice: Advice) -> str:
     )
 
 
-def _facts(advice: Advice) -> list[Fact]:
+def _facts(advice: AdviceDetail) -> list[Fact]:
     cost = advice.base.scenario.settings.cost
     return [
         Fact(

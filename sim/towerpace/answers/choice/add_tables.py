@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from towerpace.answers.choice.add import Advice, Ranked
+from towerpace.answers.choice.add import AdviceDetail, Ranked
 from towerpace.answers.choice.differences import COST_DIFF, DAYS_DIFF, P80_DIFF, aside, ends_of, in_unit
 from towerpace.answers.days import Days
 from towerpace.answers.forecast_tables import BEYOND
@@ -55,7 +55,7 @@ PATH = Table(
 ADD_TABLES = (RANKING, PATH)
 
 
-def add_tables(advice: Advice) -> tuple[Table, ...]:
+def add_tables(advice: AdviceDetail) -> tuple[Table, ...]:
     """All tables of an advice, in the order of `ADD_TABLES`."""
     cost = advice.base.scenario.settings.cost
     unit = "" if cost is None else cost.unit
@@ -65,12 +65,12 @@ def add_tables(advice: Advice) -> tuple[Table, ...]:
     )
 
 
-def _ranking(advice: Advice) -> Iterator[Row]:
+def _ranking(advice: AdviceDetail) -> Iterator[Row]:
     for ranked in advice.ranking:
         yield *_names(ranked), ranked.option.note, *_buys(ranked)
 
 
-def _path(advice: Advice) -> Iterator[Row]:
+def _path(advice: AdviceDetail) -> Iterator[Row]:
     days = Days(advice.base.scenario.settings)
     for step, stride in enumerate(advice.path, 1):
         yield step, *_names(stride.ranked), *_buys(stride.ranked), _day(stride.finish_p80, days)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.choice.paired import Difference, paired_difference
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.ledger.book import in_calendar_time
 from towerpace.answers.ledger.groups import topic
+from towerpace.units import Floats
 
 LEAST_H = 1.0  # a smaller change in the mean of the trials is none that anybody would act on
 SHIFT_CLOCK, CALENDAR_CLOCK = "shift", "calendar"
@@ -48,10 +48,10 @@ def cause_changes(own: Forecast, base: Forecast) -> tuple[CauseChange, ...]:
     return tuple(sorted(large, key=lambda c: -abs(c.hours.mean) / (24 if c.clock == CALENDAR_CLOCK else 1)))
 
 
-def _by_cause(forecast: Forecast, n: int) -> dict[Key, NDArray[np.float64]]:
+def _by_cause(forecast: Forecast, n: int) -> dict[Key, Floats]:
     """Hours of each trial by cause and clock, (n,), over all trades; hours outside the shift left out. [h]"""
     by_column = forecast.outcomes.values["ledger"][:n].sum(axis=1) / 60.0
-    hours: dict[Key, NDArray[np.float64]] = {}
+    hours: dict[Key, Floats] = {}
     for column, cause in enumerate(forecast.causes):
         about = topic(cause)
         if about is not None and by_column[:, column].any():
@@ -62,8 +62,8 @@ def _by_cause(forecast: Forecast, n: int) -> dict[Key, NDArray[np.float64]]:
 
 def _change(
     key: Key,
-    after: dict[Key, NDArray[np.float64]],
-    before: dict[Key, NDArray[np.float64]],
+    after: dict[Key, Floats],
+    before: dict[Key, Floats],
     *,
     forecasts: tuple[Forecast, Forecast],
 ) -> CauseChange:

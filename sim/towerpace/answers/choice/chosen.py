@@ -32,20 +32,20 @@ def chosen(scenario: Scenario, wanted: Wanted | None = None) -> list[SetUp]:
         With every fault of every set-up; for a name given twice; and if there is nothing to compare.
     """
     makers = list(_makers(scenario, list(scenario.settings.setup) if wanted is None else wanted))
-    made = [base_of(scenario)]
+    setups = [base_of(scenario)]
     faults: list[Fault] = []
     for make in makers:
         try:
-            made.append(make())
+            setups.append(make())
         except InputError as error:
             faults += error.faults
-    twice = [name for name, n in Counter(setup.name for setup in made).items() if n > 1]
+    twice = [name for name, n in Counter(setup.name for setup in setups).items() if n > 1]
     faults += [Fault(scenario.path, None, "setup", f"{name} twice", "each name once") for name in twice]
     if not makers:
         faults.append(Fault(scenario.path, None, "setup", "none", "at least one [setup.NAME] to compare"))
     if faults:
         raise InputError(faults)
-    return made
+    return setups
 
 
 def _makers(scenario: Scenario, wanted: Wanted) -> Iterator[Callable[[], SetUp]]:
@@ -57,13 +57,13 @@ def _makers(scenario: Scenario, wanted: Wanted) -> Iterator[Callable[[], SetUp]]
             else:
                 yield partial(changed, scenario, name, what)
         return
-    for one in [wanted] if isinstance(wanted, str) else wanted:
-        if isinstance(one, SetUp):
-            yield partial(replace, one)
-        elif one.endswith(".toml"):
-            yield partial(_of_file, one)
-        elif one != BASE:  # always there
-            yield partial(named_setup, scenario, one)
+    for choice in [wanted] if isinstance(wanted, str) else wanted:
+        if isinstance(choice, SetUp):
+            yield partial(replace, choice)
+        elif choice.endswith(".toml"):
+            yield partial(_of_file, choice)
+        elif choice != BASE:  # always there
+            yield partial(named_setup, scenario, choice)
 
 
 def _of_file(name: str) -> SetUp:

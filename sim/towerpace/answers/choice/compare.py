@@ -12,11 +12,11 @@ from towerpace.answers.choice.causes import CauseChange, cause_changes
 from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
 from towerpace.answers.choice.stated import planned
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER, Chance, chance
 from towerpace.answers.forecast import Forecast, forecast
 from towerpace.draws import stream
 from towerpace.scenario.setups import SetUp
+from towerpace.units import DAY_MIN
 
 
 @dataclass(frozen=True)
@@ -58,14 +58,14 @@ def compare(
     Raises `InputError` for what cannot be run.
     """
     ready = planned(setups[0].scenario, setups)  # all of them before the first trial
-    found = [
-        forecast(made, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done)
-        for made in ready
+    forecasts = [
+        forecast(ready_setup, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done)
+        for ready_setup in ready
     ]
-    base = found[0]
+    base = forecasts[0]
     return [
         Compared(setup, own, None if own is base else against(own, base))
-        for setup, own in zip(setups, found, strict=True)
+        for setup, own in zip(setups, forecasts, strict=True)
     ]
 
 
@@ -74,7 +74,7 @@ def against(own: Forecast, base: Forecast) -> Against:
     n = min(own.trials, base.trials)
     a, b = own.finish[:n], base.finish[:n]
     known = not np.any((a == LATER) | (b == LATER)) and n > 1
-    # The trials are the same in both, so the stream is keyed as one more purpose of the seed.
+    # Resampling belongs to no single trial: it has a random stream of its own, under trial 0 of the seed.
     spread = percentile_difference(a, b, 0.8, rng=stream(own.seed, 0, "bootstrap")) if n > 1 else None
     return Against(
         days=paired_difference(a / DAY_MIN, b / DAY_MIN) if known else None,

@@ -58,14 +58,16 @@ def said(compared: Sequence[Compared]) -> Answer:
 def _priced(compared: Sequence[Compared]) -> bool:
     """Whether some set-up has both a mean cost and a P80."""
     return any(
-        mean_cost(one.forecast) is not None and one.forecast.finish_at(0.8).value is not None
-        for one in compared
+        mean_cost(variant.forecast) is not None and variant.forecast.finish_at(0.8).value is not None
+        for variant in compared
     )
 
 
 def earliest(compared: Sequence[Compared]) -> tuple[Compared, Difference] | None:
     """The set-up that finishes earliest in the mean, with its gain, if it is shown to beat the base."""
-    known = [(one, one.against.days) for one in compared if one.against and one.against.days]
+    known = [
+        (variant, variant.against.days) for variant in compared if variant.against and variant.against.days
+    ]
     best = min(known, key=lambda pair: pair[1].mean, default=None)
     return None if best is None or best[1].high >= 0 else best
 
@@ -74,7 +76,7 @@ def _best(compared: Sequence[Compared]) -> str:
     best = earliest(compared)
     if best is not None:
         return _gains(*best, base=compared[0])
-    if any(one.against and one.against.days for one in compared):
+    if any(variant.against and variant.against.days for variant in compared):
         return "No set-up is shown to finish earlier than the base."
     if compared[0].forecast.trials < 2:
         return "One trial tells no difference: run more trials."
@@ -90,9 +92,9 @@ def _gains(best: Compared, days: Difference, *, base: Compared) -> str:
     )
 
 
-def _p80(one: Compared) -> str:
-    minute = one.forecast.finish_at(0.8).value
-    return BEYOND if minute is None else day(one.forecast.days.date_of(minute))
+def _p80(variant: Compared) -> str:
+    minute = variant.forecast.finish_at(0.8).value
+    return BEYOND if minute is None else day(variant.forecast.days.date_of(minute))
 
 
 def _why(compared: Sequence[Compared]) -> Iterator[str]:
@@ -112,13 +114,13 @@ def in_words(change: CauseChange) -> str:
 
 
 def _unfinished(compared: Sequence[Compared]) -> Iterator[str]:
-    for one in compared:
-        forecast = one.forecast
+    for variant in compared:
+        forecast = variant.forecast
         if forecast.trials < forecast.asked:
             of = f"{forecast.trials} of {forecast.asked} trials"
-            yield f"{one.setup.name}: the run was interrupted, {of} were finished."
+            yield f"{variant.setup.name}: the run was interrupted, {of} were finished."
         if forecast.beyond:
             yield (
-                f"{one.setup.name}: {forecast.beyond} of {forecast.trials} trials do not finish inside the "
-                "horizon; they count as later than all others."
+                f"{variant.setup.name}: {forecast.beyond} of {forecast.trials} trials do not finish inside "
+                "the horizon; they count as later than all others."
             )

@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.choice.causes import CALENDAR_CLOCK, LEAST_H, SHIFT_CLOCK, CauseChange
 from towerpace.answers.choice.compare import Compared
 from towerpace.answers.choice.differences import COST, COST_DIFF, DAYS_DIFF, P80_DIFF, ends_of, in_unit
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.forecast_tables import BEYOND, dates_of
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import number
 from towerpace.answers.said.tables import Column, Row, Table, interval
+from towerpace.units import DAY_MIN, Floats
 
 CAUSES_SHOWN = 4
 _SETUP = Column("setup", Kind.NAME, "set-up", about="name of the set-up; base is the scenario as it is")
@@ -165,32 +164,32 @@ def compare_tables(compared: Sequence[Compared]) -> tuple[Table, ...]:
 
 
 def _setups(compared: Sequence[Compared]) -> Iterator[Row]:
-    for one in compared:
-        forecast = one.forecast
-        changes = ", ".join(f"{key} = {value}" for key, value in one.setup.changes.items())
+    for variant in compared:
+        forecast = variant.forecast
+        changes = ", ".join(f"{key} = {value}" for key, value in variant.setup.changes.items())
         dates = (*dates_of(forecast, forecast.finish_at(0.5)), *dates_of(forecast, forecast.finish_at(0.8)))
-        yield one.setup.name, forecast.scenario.hash, changes, *dates, forecast.beyond
+        yield variant.setup.name, forecast.scenario.hash, changes, *dates, forecast.beyond
 
 
 def _differences(compared: Sequence[Compared]) -> Iterator[Row]:
-    for one in compared[1:]:
-        against = one.against
+    for variant in compared[1:]:
+        against = variant.against
         assert against is not None  # only the base has none
         beats = against.beats.value, against.beats.low, against.beats.high
-        yield one.setup.name, *ends_of(against.days), *ends_of(against.p80_days), *beats
+        yield variant.setup.name, *ends_of(against.days), *ends_of(against.p80_days), *beats
 
 
 def _unknown(compared: Sequence[Compared]) -> str:
-    some = any(one.forecast.beyond for one in compared)
+    some = any(variant.forecast.beyond for variant in compared)
     return "blank where some trials end beyond the horizon: no mean is known" if some else ""
 
 
 def _costs(compared: Sequence[Compared]) -> Iterator[Row]:
-    for one in compared:
-        mean = mean_cost(one.forecast)
-        if one.forecast.cost is not None:
-            more = None if one.against is None else one.against.money
-            yield one.setup.name, mean, *ends_of(more)
+    for variant in compared:
+        mean = mean_cost(variant.forecast)
+        if variant.forecast.cost is not None:
+            more = None if variant.against is None else variant.against.money
+            yield variant.setup.name, mean, *ends_of(more)
 
 
 def mean_cost(forecast: Forecast) -> float | None:
@@ -200,19 +199,19 @@ def mean_cost(forecast: Forecast) -> float | None:
 
 
 def _contracts(compared: Sequence[Compared]) -> Iterator[Row]:
-    for one in compared:
-        for contract in one.forecast.contracts:
+    for variant in compared:
+        for contract in variant.forecast.contracts:
             what = "finish" if contract.level is None else f"closing-in of L{contract.level}"
             met = contract.chance.value, contract.chance.low, contract.chance.high
-            yield one.setup.name, contract.name, what, contract.level, contract.date, *met
+            yield variant.setup.name, contract.name, what, contract.level, contract.date, *met
 
 
 def _why(compared: Sequence[Compared]) -> Iterator[Row]:
-    for one in compared:
-        if one.against is not None:
-            inside = [c for c in one.against.causes if c.clock == SHIFT_CLOCK]
-            waits = [c for c in one.against.causes if c.clock == CALENDAR_CLOCK]
-            yield one.setup.name, _in_words(inside), _in_words(waits)
+    for variant in compared:
+        if variant.against is not None:
+            inside = [c for c in variant.against.causes if c.clock == SHIFT_CLOCK]
+            waits = [c for c in variant.against.causes if c.clock == CALENDAR_CLOCK]
+            yield variant.setup.name, _in_words(inside), _in_words(waits)
 
 
 def _in_words(causes: Sequence[CauseChange]) -> str | None:
@@ -227,25 +226,25 @@ def _in_words(causes: Sequence[CauseChange]) -> str | None:
 
 
 def _causes(compared: Sequence[Compared]) -> Iterator[Row]:
-    for one in compared:
-        for change in () if one.against is None else one.against.causes:
+    for variant in compared:
+        for change in () if variant.against is None else variant.against.causes:
             hours, days = ends_of(change.hours), ends_of(change.front_days)
-            yield one.setup.name, change.cause, change.clock, change.base_h, *hours, *days
+            yield variant.setup.name, change.cause, change.clock, change.base_h, *hours, *days
 
 
 def _ledger_changes(compared: Sequence[Compared]) -> Iterator[Row]:
     before = _by_trade(compared[0].forecast)
-    for one in compared[1:]:
-        after = _by_trade(one.forecast)
+    for variant in compared[1:]:
+        after = _by_trade(variant.forecast)
         for trade, cause in {**before, **after}:
             hours = after.get((trade, cause), 0.0) - before.get((trade, cause), 0.0)
             if abs(hours) >= LEAST_H:
-                yield one.setup.name, trade, cause, hours
+                yield variant.setup.name, trade, cause, hours
 
 
 def _by_trade(forecast: Forecast) -> Mapping[tuple[str, str], float]:
     """Mean ledger hours by trade and cause. [h]"""
-    hours: NDArray[np.float64] = forecast.ledger_h
+    hours: Floats = forecast.ledger_h
     taken = np.argwhere(hours > 0).tolist()
     return {(forecast.rows[row], forecast.causes[cause]): float(hours[row, cause]) for row, cause in taken}
 
@@ -254,8 +253,8 @@ def _paired(compared: Sequence[Compared]) -> Iterator[Row]:
     """Differences are blank where a trial of either lies beyond the horizon."""
     base = compared[0].forecast
     base_cost = _every_cost(base)
-    for one in compared:
-        own, own_cost = one.forecast, _every_cost(one.forecast)
+    for variant in compared:
+        own, own_cost = variant.forecast, _every_cost(variant.forecast)
         for trial, finish in enumerate(own.finish.tolist()):
             known = finish != LATER
             shared = known and trial < base.trials and base.finish[trial] != LATER
@@ -263,7 +262,7 @@ def _paired(compared: Sequence[Compared]) -> Iterator[Row]:
             cost = own_cost[trial] if own_cost and known else None
             more = cost - base_cost[trial] if shared and cost is not None and base_cost else None
             when = (finish, own.days.date_of(finish)) if known else (None, None)
-            yield trial, one.setup.name, *when, days, cost, more
+            yield trial, variant.setup.name, *when, days, cost, more
 
 
 def _every_cost(forecast: Forecast) -> list[float]:

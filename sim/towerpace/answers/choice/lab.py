@@ -86,11 +86,11 @@ class Lab:
                 self._on_done(outcomes.n)
         return np.array([p.finish[:upto] for p in played]), np.array([p.cost[:upto] for p in played])
 
-    def _of(self, setup: SetUp, made: Prepared | None = None) -> _Played:
+    def _of(self, setup: SetUp, prepared: Prepared | None = None) -> _Played:
         """Equal scenarios share their trials, whatever they are called."""
         key = setup.scenario.hash
         if key not in self._played:
-            ready = prepare(setup.scenario) if made is None else made
+            ready = prepare(setup.scenario) if prepared is None else prepared
             costs = cost_book(setup.scenario.settings, tower=ready.tower, days=ready.days)
             job = Job(ready.chooser, FinishMeasure(costs), self._seed, one_of_many=True)
             nothing = np.zeros(0, dtype=np.int64)

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.estimates import LATER
-
-Floats = NDArray[np.float64]
+from towerpace.units import Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -76,8 +74,8 @@ def skewed_difference(
 
 
 def percentile_difference(
-    a: NDArray[np.int64],
-    b: NDArray[np.int64],
+    a: Ints,
+    b: Ints,
     p: float,
     *,
     rng: np.random.Generator,

@@ -13,9 +13,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from towerpace.units import Floats
+
 More = Callable[[Sequence[int], int, int], Floats]
 
 
@@ -82,11 +82,11 @@ def select(
 def _difference_variances(first: Floats) -> Floats:
     """Sample variance of every paired difference of the first trials, (k, k)."""
     k = len(first)
-    made = np.zeros((k, k))
+    variances = np.zeros((k, k))
     for i in range(k):
         for j in range(i):
-            made[i, j] = made[j, i] = np.var(first[i] - first[j], ddof=1)
-    return made
+            variances[i, j] = variances[j, i] = np.var(first[i] - first[j], ddof=1)
+    return variances
 
 
 def _screen(

@@ -53,16 +53,16 @@ def _named(base: Scenario, setup: SetUp, fault: Fault) -> Fault:
 
 def all_of(makers: Sequence[Callable[[], Made]]) -> list[Made]:
     """What every call gives; raises `InputError` with the faults of all that give nothing."""
-    made: list[Made] = []
+    ready: list[Made] = []
     faults: list[Fault] = []
     for make in makers:
         try:
-            made.append(make())
+            ready.append(make())
         except InputError as error:
             faults += error.faults
     if faults:
         raise InputError(faults)
-    return made
+    return ready
 
 
 def all_doubts(base: Scenario, setups: Sequence[SetUp]) -> Iterator[Doubt]:

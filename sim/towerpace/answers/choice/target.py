@@ -12,13 +12,14 @@ import numpy as np
 from towerpace.answers.choice.add import FIRST
 from towerpace.answers.choice.lab import Lab, counts_of
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN, Days
+from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER, Chance, chance, percentile
-from towerpace.answers.why.explain import Explanation, explain
+from towerpace.answers.why.explain import ExplanationDetail, explain
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.setups import SetUp, base_of, changed
+from towerpace.units import DAY_MIN
 
 MOST_ADDED = 2
 WIDTH = 3  # resources in the grid: (MOST_ADDED + 1) ** WIDTH set-ups are played
@@ -118,7 +119,7 @@ def _price(tried: Tried) -> tuple[float, int]:
     return np.inf if tried.cost is None else tried.cost, tried.units
 
 
-def _binding(scenario: Scenario, why: Explanation) -> tuple[str, ...]:
+def _binding(scenario: Scenario, why: ExplanationDetail) -> tuple[str, ...]:
     """The resources that held the finish longest in the chains of some trials, with those needed beside them.
 
     A crane is tried with its gang and the hoist that feeds it: alone neither may show anything.
@@ -148,10 +149,10 @@ def _try(setup: SetUp, added: dict[str, int], *, lab: Lab, due: int, trials: int
 
 def _frontier(cheapest_first: list[Tried]) -> list[Tried]:
     """Set-ups whose P80 falls on an earlier day than that of every cheaper one."""
-    made: list[Tried] = []
+    frontier: list[Tried] = []
     earliest = np.inf
-    for one in cheapest_first:
-        if one.p80 is not None and one.p80 // DAY_MIN < earliest:
-            earliest = one.p80 // DAY_MIN
-            made.append(one)
-    return made
+    for tried in cheapest_first:
+        if tried.p80 is not None and tried.p80 // DAY_MIN < earliest:
+            earliest = tried.p80 // DAY_MIN
+            frontier.append(tried)
+    return frontier

@@ -61,7 +61,7 @@ def said(reached: Reached) -> Answer:
         ),
         methods=[*methods.of_trials(reached.scenario), methods.COMMON_DRAWS, methods.RANKS, methods.COUNTS],
         cautions=[LIMITS_CAUTION],
-        figures=TARGET_FIGURES if any(_known(one) for one in reached.grid) else (),
+        figures=TARGET_FIGURES if any(_known(setup) for setup in reached.grid) else (),
     )
 
 
@@ -83,18 +83,18 @@ def _table(table: Table, reached: Reached, tried: tuple[Tried, ...]) -> Table:
 
 def _rows(reached: Reached, tried: tuple[Tried, ...]) -> Iterator[Row]:
     days = Days(reached.scenario.settings)
-    for one in tried:
-        p80 = None if one.p80 is None else days.date_of(one.p80)
-        met = one.met.value, one.met.low, one.met.high
-        units = (one.added.get(name, 0) for name in reached.resources)
-        yield one.name, one.units, one.cost, p80, *met, one.trials, *units
+    for setup in tried:
+        p80 = None if setup.p80 is None else days.date_of(setup.p80)
+        met = setup.met.value, setup.met.low, setup.met.high
+        units = (setup.added.get(name, 0) for name in reached.resources)
+        yield setup.name, setup.units, setup.cost, p80, *met, setup.trials, *units
 
 
 def _cheapest(reached: Reached) -> str:
     asked = f"To finish by {day(reached.date)} with {share(reached.confidence)} confidence"
     tried = ", ".join(reached.resources)
     if reached.cheapest is None:
-        best = max(reached.grid, key=lambda one: one.met.value)
+        best = max(reached.grid, key=lambda setup: setup.met.value)
         return (
             f"{asked}: not reachable by adding up to {MOST_ADDED} each of {tried}; the best of "
             f"{len(reached.grid)} set-ups ({best.name}) meets the date in {_met(best)}."

@@ -89,10 +89,10 @@ class Answer:
 
     def table(self, name: str) -> Table:
         """A table by its name; raises `KeyError` for one that is not there."""
-        found = next((table for table in self.tables if table.name == name), None)
-        if found is None:
+        match = next((table for table in self.tables if table.name == name), None)
+        if match is None:
             raise KeyError(f"the answer to {self.question} has no table {name}")
-        return found
+        return match
 
     def fact(self, name: str) -> Value:
         """The value of a fact by its name; raises `KeyError` for one that is not there."""

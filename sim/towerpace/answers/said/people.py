@@ -127,17 +127,17 @@ def shown_columns(
     """Columns as people read them, with the text of every row: the two ends of an interval as one column."""
     place = {column.name: k for k, column in enumerate(columns)}
     joined = {column.to for column in columns if column.to}
-    made = []
+    said = []
     for k, column in enumerate(columns):
         if column.name in joined:
             continue
         values = [row[k] for row in rows]
         if not column.to:
-            made.append((column, texts(values, column)))
+            said.append((column, texts(values, column)))
             continue
         others = [row[place[column.to]] for row in rows]
         numbers = [float(v) for v in (*values, *others) if isinstance(v, int | float)]
         digits = digits_of(numbers) if numbers and column.kind is not Kind.SHARE else None
         both = zip(values, others, strict=True)
-        made.append((column, [ends(low, high, column, digits=digits) for low, high in both]))
-    return made
+        said.append((column, [ends(low, high, column, digits=digits) for low, high in both]))
+    return said

@@ -31,10 +31,10 @@ def cluster(address: str, *, workers: int) -> Iterator[tuple[Executor, int]]:
     with ExitStack() as open_until_done:
         if address == LOCAL:
             # One thread a worker: trials are Python, and threads would only take turns.
-            made = distributed.LocalCluster(
+            local_cluster = distributed.LocalCluster(
                 n_workers=workers, threads_per_worker=1, dashboard_address=":0", silence_logs=50
             )
-            client = distributed.Client(open_until_done.enter_context(made))
+            client = distributed.Client(open_until_done.enter_context(local_cluster))
         else:
             client = _client(distributed, address)
         open_until_done.enter_context(client)

@@ -9,14 +9,14 @@ from hashlib import blake2b
 from math import prod
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.draws import stream
 from towerpace.scenario.study import StudyFile
 from towerpace.scenario.study_schema import Factor
+from towerpace.units import Floats
 
 Cell = int | float | str | bool
-Places = NDArray[np.float64]
+Places = Floats
 WHOLE, NUMBER, TEXT, TRUTH = "whole", "number", "text", "truth"
 
 

@@ -58,7 +58,7 @@ def _rows(study: Study) -> Iterator[Row]:
         unit = unit_of(response, money=None if cost is None else cost.unit)
         yield response.text, "response", unit, meaning_of(response)
     if study.file.settings.study.keep_trials:
-        for response in {one.quantity: one for one in study.file.responses}.values():
+        for response in {asked.quantity: asked for asked in study.file.responses}.values():
             unit = unit_of(response, money=None if cost is None else cost.unit)
             yield (
                 response.quantity,
@@ -79,5 +79,5 @@ def unit_of_factor(factor: Factor) -> str:
 def _meaning(factor: Factor) -> str:
     if factor.key is not None:
         return factor.note or f"the key {factor.key} of the scenario"
-    keys = dict.fromkeys(key for one in factor.replace or () for key in one)
+    keys = dict.fromkeys(key for replacement in factor.replace or () for key in replacement)
     return factor.note or f"sets of the keys {', '.join(keys)}"

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
+
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-Floats = NDArray[np.float64]
 BINS = 5  # of a factor with more values than can stand side by side
 MOST_VALUES = 12
 
@@ -45,19 +45,19 @@ def effects(frame: DataFrame, response: str, *, factors: Sequence[str]) -> DataF
     for name in factors:
         rows[name] = _binned(rows[name])
     design, draws = frame.attrs["design"], frame.attrs["draws"]
-    made = []
+    means = []
     for key, group in rows.groupby(list(factors), sort=True, observed=True):
         three = [group[name].to_numpy(dtype=np.float64) for name in ("value", "low", "high")]
         mean, low, high = _of_grid(*three, draws=draws) if design == "grid" else _over_points(three[0])
-        made.append((*key, mean, low, high, len(group)))
-    return _in_order(made, rows, factors)
+        means.append((*key, mean, low, high, len(group)))
+    return _in_order(means, rows, factors)
 
 
-def _in_order(made: list[tuple[Any, ...]], rows: DataFrame, factors: Sequence[str]) -> DataFrame:
+def _in_order(means: list[tuple[Any, ...]], rows: DataFrame, factors: Sequence[str]) -> DataFrame:
     """Numbers ascend; labels keep the order in which the study gives them."""
     import pandas as pd
 
-    table = pd.DataFrame(made, columns=[*factors, "value", "low", "high", "points"])
+    table = pd.DataFrame(means, columns=[*factors, "value", "low", "high", "points"])
     for name in reversed(factors):
         if not pd.api.types.is_numeric_dtype(rows[name]):
             order = {label: k for k, label in enumerate(dict.fromkeys(rows[name]))}

@@ -6,21 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.cost import PARTS
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import LATER, chance, percentile
 from towerpace.scenario.study_responses import CHANCE, Response
+from towerpace.units import DAY_MIN, Floats, Ints
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 ONLY_FINISHED = ("held", "criticality")  # a trial that did not finish has no controlling chain
 CONFIDENCE = 0.95
 
 
 @dataclass(frozen=True)
-class Estimate:
+class ResponseEstimate:
     """One response at one point; None beyond the horizon, or where the trials allow no interval.
 
     low, high : 95 % interval. trials : those it was made from.
@@ -33,7 +30,7 @@ class Estimate:
     trials: int
 
 
-def estimate(response: Response, values: Ints) -> Estimate:
+def estimate(response: Response, values: Ints) -> ResponseEstimate:
     """A response from its quantity in every trial, (n,), as `StudyReader` gives it.
 
     A mean is blank if one trial lies beyond the horizon: such trials are never dropped.
@@ -41,24 +38,24 @@ def estimate(response: Response, values: Ints) -> Estimate:
     if response.kind in ONLY_FINISHED:
         values = values[values != LATER]
     if not len(values):
-        return Estimate(response.text, None, None, None, 0)
+        return ResponseEstimate(response.text, None, None, None, 0)
     if response.percentile is not None:
         three = _percentile(values, response.percentile, parts=parts_of(response))
     elif response.statistic == CHANCE:
-        found = chance(values > 0, confidence=CONFIDENCE)
-        three = (found.value, found.low, found.high)
+        interval = chance(values > 0, confidence=CONFIDENCE)
+        three = (interval.value, interval.low, interval.high)
     else:
         three = _mean(values, parts=parts_of(response))
-    return Estimate(response.text, *three, len(values))
+    return ResponseEstimate(response.text, *three, len(values))
 
 
 Three = tuple[float | None, float | None, float | None]
 
 
 def _percentile(values: Ints, p: float, *, parts: int) -> Three:
-    found = percentile(values, p, confidence=CONFIDENCE)
-    low, high = (found.low, found.high) if found.bounded else (None, None)
-    value, low_value, high_value = (None if v is None else v / parts for v in (found.value, low, high))
+    interval = percentile(values, p, confidence=CONFIDENCE)
+    low, high = (interval.low, interval.high) if interval.bounded else (None, None)
+    value, low_value, high_value = (None if v is None else v / parts for v in (interval.value, low, high))
     return value, low_value, high_value
 
 

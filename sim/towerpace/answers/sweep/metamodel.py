@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from towerpace.answers.sweep.quadratic import Floats, LeastSquares, Term, columns_of, least_squares, terms_of
+from towerpace.answers.sweep.quadratic import LeastSquares, Term, columns_of, least_squares, terms_of
 from towerpace.answers.sweep.worth import Worth, worth_of
+from towerpace.units import Flags, Floats
 
 if TYPE_CHECKING:
     from pandas import DataFrame, Series
@@ -99,9 +100,9 @@ class Metamodel:
         mean = columns @ self._fit.coefficients
         factor = float(t.ppf(0.5 + CONFIDENCE / 2, self._fit.degrees))
         half = factor * self._fit.sd * np.sqrt(self._fit.leverage_at(columns))
-        return Prediction(*(one.reshape(shape) for one in (mean, mean - half, mean + half)))
+        return Prediction(*(curve.reshape(shape) for curve in (mean, mean - half, mean + half)))
 
-    def inside(self, values: Mapping[str, ArrayLike]) -> NDArray[np.bool_]:
+    def inside(self, values: Mapping[str, ArrayLike]) -> Flags:
         """Whether places lie in the ranges of the factors and among the points.
 
         Corners of the ranges without points nearby are extrapolation too, only hidden: a place is inside if
@@ -131,7 +132,7 @@ class Metamodel:
         flat = np.stack([column.ravel() for column in columns], axis=1)
         return _scaled(flat, self.lows, self.highs), columns[0].shape
 
-    def _inside(self, scaled: Floats) -> NDArray[np.bool_]:
+    def _inside(self, scaled: Floats) -> Flags:
         leverage = self._fit.leverage_at(columns_of(self._terms, scaled))
         near = leverage <= self._fit.leverage.max() * (1 + _ROUNDING)
         return np.asarray(near & (np.abs(scaled) <= 1 + _ROUNDING).all(axis=1))

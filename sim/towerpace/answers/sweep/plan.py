@@ -18,7 +18,7 @@ from towerpace.answers.sweep.responses import measure_of
 from towerpace.answers.sweep.source import Source, files_named, packed
 from towerpace.answers.sweep.store import StudyManifest, stamp
 from towerpace.answers.sweep.tasks import Task, check_point
-from towerpace.answers.sweep.trials import Rule
+from towerpace.answers.sweep.trials import TrialsRule
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.changes import parse_key
 from towerpace.scenario.complaints import Complaint, dotted
@@ -37,7 +37,7 @@ class Workload:
     name: str
     points: int
     left: int
-    rule: Rule
+    rule: TrialsRule
     workers: int
     point_s: float
     trial_s: float
@@ -58,7 +58,7 @@ class Study:
         self.file, self.design, self.base = file, Design(file), load(file.scenario)
         head = file.settings.study
         within = None if head.p80_within_days is None else float(head.p80_within_days)
-        self.rule = Rule(head.trials or head.most_trials or 1, within)
+        self.rule = TrialsRule(head.trials or head.most_trials or 1, within)
         self.hashes: list[str] = []
         self._tree = tomllib.loads(Path(file.scenario).read_text(encoding="utf-8-sig"))
         named = file.settings.model_dump(exclude={"study": {"scenario"}})

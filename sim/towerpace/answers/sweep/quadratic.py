@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from towerpace.units import Floats
+
 Term = tuple[int, ...]  # places of the factors it multiplies: () is the intercept, (1, 1) a square
 _ALONE = 1 - 1e-9  # leverage of a point that no other point checks
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.cost import CostBook, cost_book
 from towerpace.answers.estimates import LATER
@@ -23,8 +22,8 @@ from towerpace.plan.site.tower import Tower
 from towerpace.scenario.complaints import Complaint, listed, shown
 from towerpace.scenario.study_responses import Response
 from towerpace.trials.outcome import Outcome
+from towerpace.units import Ints
 
-Ints = NDArray[np.int64]
 Names = Sequence[str | int]
 # Kinds that the finish, the closing-in and the cost do not answer: the whole diary is read for them.
 _WHOLE_DIARY = ("handover", "done", "ledger", "caught")
@@ -43,7 +42,7 @@ def unknown(response: Response, ready: Prepared) -> Complaint | None:
         return Complaint((), shown(response.text), f"a scenario with {table}")
     for name, names in zip(response.names, _names(response.kind, ready), strict=True):
         if _place(name, names) is None:
-            written = [str(one).replace(" ", "_") for one in names]
+            written = [str(known).replace(" ", "_") for known in names]
             nearest = nearest_word(str(name), written) if isinstance(name, str) else None
             allowed = listed(written) if isinstance(name, str) else f"a level from {names[0]} to {names[-1]}"
             return Complaint((), shown(response.text), allowed, nearest)
@@ -67,7 +66,7 @@ def _names(kind: str, ready: Prepared) -> list[Names]:
 
 def _place(name: str | int, names: Names) -> int | None:
     """Place of a name, its spaces written as they are or as underscores."""
-    plain = [one.replace(" ", "_") if isinstance(one, str) else one for one in names]
+    plain = [known.replace(" ", "_") if isinstance(known, str) else known for known in names]
     wanted = name.replace(" ", "_") if isinstance(name, str) else name
     return plain.index(wanted) if wanted in plain else None
 
@@ -146,8 +145,8 @@ class StudyReader:
             values = dict(self._whole(draw, openings, diary).values)
         if self._chain is not None:
             values["held"] = self._chain(draw, openings, diary).values["held"]
-        made = {pick.quantity: self._value(pick, values) for pick in self._measure.picks}
-        return Outcome({name: np.asarray(value, dtype=np.int64) for name, value in made.items()}, {})
+        by_quantity = {pick.quantity: self._value(pick, values) for pick in self._measure.picks}
+        return Outcome({name: np.asarray(value, dtype=np.int64) for name, value in by_quantity.items()}, {})
 
     def _brief(self, diary: Diary) -> dict[str, Ints]:
         """Finish, closing-in and cost alone, as `ForecastReader` gives them."""

@@ -151,8 +151,8 @@ class Store:
             suffix = ".parquet" if has_parquet() else ".csv"
             write_whole(self._path("trials", point.number, suffix), rows=rows, columns=self.trial_columns)
         run = (scenario_hash[:HASH_SHOWN], point.seed, self.manifest.version)
-        made = [(*place, e.response, e.value, e.low, e.high, e.trials, *run) for e in played.estimates]
-        write_whole(self._path("parts", point.number, ".csv"), rows=made, columns=self.columns)
+        estimates = [(*place, e.response, e.value, e.low, e.high, e.trials, *run) for e in played.estimates]
+        write_whole(self._path("parts", point.number, ".csv"), rows=estimates, columns=self.columns)
 
     def combine(self) -> list[Path]:
         """All parts in one table, in the order of the points, as CSV and where possible as Parquet."""

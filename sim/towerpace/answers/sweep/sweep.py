@@ -28,7 +28,7 @@ IN_FLIGHT = 64  # points on their way to somebody else's executor, whose workers
 
 
 @dataclass(frozen=True)
-class Swept:
+class SweptDetail:
     """A finished study.
 
     resumed : points that an earlier run had done.
@@ -63,7 +63,7 @@ def sweep(
     on_checked: Callable[[int], None] = lambda _: None,
     on_plan: Callable[[Workload], None] = lambda _: None,
     on_done: Callable[[int], None] = lambda _: None,
-) -> Swept:
+) -> SweptDetail:
     """Play every point of a study into a folder; points that are there already are not played again.
 
     Parameters
@@ -89,31 +89,31 @@ def sweep(
     SweepInterrupted
         After Ctrl-C; the same call goes on.
     """
-    made = Study(study if isinstance(study, StudyFile) else read_study(study))
-    manifest = made.manifest()
+    ready_study = Study(study if isinstance(study, StudyFile) else read_study(study))
+    manifest = ready_study.manifest()
     place = Path(folder) if folder is not None else default_folder(manifest)
     if fresh:
         place = _free_beside(place)
     store = _store(place, manifest)
-    made.load_points()
+    ready_study.load_points()
     if executor is not None:
-        made.pack()
+        ready_study.pack()
     with _executor(executor, workers) as (used, window):
         if (place / MANIFEST).is_file():
-            _refuse_changed_points(store, made)
+            _refuse_changed_points(store, ready_study)
             store.make_room()
         else:
-            made.check_points(used, window=window, on_checked=on_checked)
-            store.begin(made.design, made.hashes)
-            write_dictionary(made, place)
+            ready_study.check_points(used, window=window, on_checked=on_checked)
+            store.begin(ready_study.design, ready_study.hashes)
+            write_dictionary(ready_study, place)
         done = store.done()
-        left = [number for number in range(1, len(made.design) + 1) if number not in done]
+        left = [number for number in range(1, len(ready_study.design) + 1) if number not in done]
         if left:
-            on_plan(made.estimate(left, workers=workers))
+            on_plan(ready_study.estimate(left, workers=workers))
         on_done(len(done))
-        _play(made, store, left, carrier=Carrier(used, play_point, window=window), on_done=on_done)
+        _play(ready_study, store, left, carrier=Carrier(used, play_point, window=window), on_done=on_done)
     store.combine()
-    return Swept(place, store.manifest, len(done))
+    return SweptDetail(place, store.manifest, len(done))
 
 
 def _play(
@@ -186,7 +186,7 @@ def _store(place: Path, manifest: StudyManifest) -> Store:
 def _holds_foreign(place: Path) -> bool:
     """Whether there is more than what a study leaves that was stopped before its first point."""
     left = {"points.csv", "columns.csv"}
-    return any(one.name not in left and not one.name.endswith(".tmp") for one in place.iterdir())
+    return any(entry.name not in left and not entry.name.endswith(".tmp") for entry in place.iterdir())
 
 
 def _changes(place: str, then: StudyManifest, now: StudyManifest) -> Iterator[Fault]:
@@ -195,7 +195,7 @@ def _changes(place: str, then: StudyManifest, now: StudyManifest) -> Iterator[Fa
     if then.hash == now.hash:
         return
     before = len(list(_differences("", then.study, now.study)))
-    yield from (Fault(place, None, *one) for one in _differences("", then.study, now.study))
+    yield from (Fault(place, None, *difference) for difference in _differences("", then.study, now.study))
     pairs = ((then.scenario_keys, now.scenario_keys, "scenario: "), (then.files, now.files, "file "))
     for old, new, where in pairs:
         for key, found, allowed in _differences(where, old, new):

@@ -16,7 +16,7 @@ from towerpace.answers.sweep.design import NUMBER, TRUTH, WHOLE
 from towerpace.answers.sweep.effects import effects
 from towerpace.answers.sweep.metamodel import Metamodel, metamodel_or_why
 from towerpace.answers.sweep.store import DICTIONARY
-from towerpace.answers.sweep.sweep import Swept
+from towerpace.answers.sweep.sweep import SweptDetail
 from towerpace.answers.sweep.worth import brief
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ _SURFACE = Method(
 )
 
 
-def said(swept: Swept, *, banners: Sequence[str] = ()) -> Answer:
+def said(swept: SweptDetail, *, banners: Sequence[str] = ()) -> Answer:
     """The study as everybody gets it. banners : of limits raised at some point."""
     manifest, frame = swept.manifest, swept.frame()
     models = {name: metamodel_or_why(frame, name) for name in manifest.responses}
@@ -123,7 +123,7 @@ def said(swept: Swept, *, banners: Sequence[str] = ()) -> Answer:
     )
 
 
-def _run(swept: Swept) -> Run:
+def _run(swept: SweptDetail) -> Run:
     manifest = swept.manifest
     day = date.fromisoformat(manifest.scenario_keys.get("tower.start", manifest.created_utc[:10]))
     return Run(
@@ -159,7 +159,7 @@ def _effects_of(frame: DataFrame, response: str, factors: Sequence[str]) -> Iter
             yield (response, factor, text, *(_plain(v) for v in (mean, low, high)), int(points))
 
 
-def _points(swept: Swept, frame: DataFrame) -> Table:
+def _points(swept: SweptDetail, frame: DataFrame) -> Table:
     """Every point and response; the same rows as `study.csv` in the folder of the study."""
     manifest = swept.manifest
     kinds = dict(zip(manifest.factors, manifest.kinds, strict=True))
@@ -208,7 +208,7 @@ def _ranges(models: dict[str, Metamodel | str]) -> Iterator[Row]:
                 yield response, name, float(low), float(high), shares.get(name)
 
 
-def surface_lines(swept: Swept, models: dict[str, Metamodel | str]) -> list[str]:
+def surface_lines(swept: SweptDetail, models: dict[str, Metamodel | str]) -> list[str]:
     """One line a response; what is true of all of them is said once."""
     units = _units(swept)
     lines = [
@@ -229,7 +229,7 @@ def surface_text(model: Metamodel, unit: str) -> str:
     return f"Quadratic surface of {model.response} {verdict} ({error})."
 
 
-def _units(swept: Swept) -> dict[str, str]:
+def _units(swept: SweptDetail) -> dict[str, str]:
     """Units of the responses, from the dictionary of the study."""
     with (swept.folder / DICTIONARY).open(encoding="utf-8", newline="") as file:
         return {row["name"]: row["unit"] for row in csv.DictReader(file) if row["what"] == "response"}

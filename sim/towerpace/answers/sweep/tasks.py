@@ -9,15 +9,16 @@ from time import perf_counter
 
 from towerpace import __version__
 from towerpace.answers.prepare import Prepared, prepare
-from towerpace.answers.sweep.estimates import Estimate, Floats, Ints, estimate, in_units
+from towerpace.answers.sweep.estimates import ResponseEstimate, estimate, in_units
 from towerpace.answers.sweep.responses import measure_of, unknown
 from towerpace.answers.sweep.source import Source
-from towerpace.answers.sweep.trials import Rule, play_by
+from towerpace.answers.sweep.trials import TrialsRule, play_by
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.complaints import Complaint
 from towerpace.scenario.load import load
 from towerpace.scenario.study_responses import Response, parse_response
 from towerpace.trials.run import Job
+from towerpace.units import Floats, Ints
 
 _FINISH = parse_response("finish.p80")
 
@@ -35,7 +36,7 @@ class Task:
     hash: str
     source: Source
     responses: tuple[Response, ...]
-    rule: Rule
+    rule: TrialsRule
     keep_trials: bool = False
     version: str = __version__
 
@@ -45,7 +46,7 @@ class Played:
     """A finished point. trials : every quantity in its unit, (n,) each, if they are kept."""
 
     number: int
-    estimates: tuple[Estimate, ...]
+    estimates: tuple[ResponseEstimate, ...]
     trials: Mapping[str, Floats] | None
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import percentile
-from towerpace.answers.sweep.estimates import CONFIDENCE, Ints
+from towerpace.answers.sweep.estimates import CONFIDENCE
 from towerpace.trials.outcome import Outcomes, joined
 from towerpace.trials.run import BLOCK, Job, played
+from towerpace.units import DAY_MIN, Ints
 
 FIRST = 50  # trials before the P80 is looked at
 GROWTH = (
@@ -18,7 +18,7 @@ GROWTH = (
 
 
 @dataclass(frozen=True)
-class Rule:
+class TrialsRule:
     """How many trials a point gets.
 
     most : at the most. within_days : stops once the P80 of the finish is known to ± so many days; None plays
@@ -29,7 +29,7 @@ class Rule:
     within_days: float | None = None
 
 
-def play_by(rule: Rule, job: Job) -> Outcomes:
+def play_by(rule: TrialsRule, job: Job) -> Outcomes:
     """Trials from 0 on, as many as the rule asks for; the numbers are those of one run of that length.
 
     Raises `KeyboardInterrupt` if they were cut short: part of a point is no point.
@@ -43,10 +43,10 @@ def play_by(rule: Rule, job: Job) -> Outcomes:
     return parts[0]
 
 
-def looks(rule: Rule) -> Iterator[int]:
+def looks(rule: TrialsRule) -> Iterator[int]:
     """Numbers of trials after which the P80 is looked at.
 
-    >>> list(looks(Rule(200, within_days=2.0)))
+    >>> list(looks(TrialsRule(200, within_days=2.0)))
     [50, 80, 120, 180, 200]
     """
     upto = rule.most if rule.within_days is None else min(FIRST, rule.most)
@@ -58,7 +58,7 @@ def looks(rule: Rule) -> Iterator[int]:
 
 def known_within(finish: Ints, *, days: float) -> bool:
     """Whether both ends of the interval of the P80 lie within so many days of it."""
-    found = percentile(finish, 0.8, confidence=CONFIDENCE)
-    if not found.bounded or found.value is None or found.low is None or found.high is None:
+    p80 = percentile(finish, 0.8, confidence=CONFIDENCE)
+    if not p80.bounded or p80.value is None or p80.low is None or p80.high is None:
         return False
-    return max(found.high - found.value, found.value - found.low) <= days * DAY_MIN
+    return max(p80.high - p80.value, p80.value - p80.low) <= days * DAY_MIN

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from towerpace.answers.sweep.quadratic import Floats, LeastSquares
+from towerpace.answers.sweep.quadratic import LeastSquares
 from towerpace.scenario.study_responses import CHANCE, parse_response
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from pandas import DataFrame

@@ -9,11 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.engine.diary import Diary
 
-Ints = NDArray[np.int64]
 # What the time before the first link goes into.
 DATE_CAUSE, LATER_CAUSE = "not before its date", "later than its date"
 

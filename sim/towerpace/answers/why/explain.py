@@ -7,7 +7,6 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.estimates import LATER
 from towerpace.answers.ledger.book import Ledger, missing_cause
@@ -26,9 +25,8 @@ from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcome, Outcomes
 from towerpace.trials.run import Job, run_trials
+from towerpace.units import DAY_MIN, Floats, Ints
 
-Ints = NDArray[np.int64]
-DAY_MIN = 1440
 STUCK_KEPT = 4
 MILLION = 1_000_000
 
@@ -119,17 +117,17 @@ class ChainReader:
         steps = np.array([link.step for link in links], dtype=np.int64)
         since = np.array([link.since for link in links], dtype=np.int64)
         begun = np.array([link.started for link in links], dtype=np.int64)
-        made = np.zeros((len(self.causes), len(links)), dtype=np.int64)
+        by_cause = np.zeros((len(self.causes), len(links)), dtype=np.int64)
         waiting, doing = self.book.of_steps(minutes, draw, diary, steps=steps, since=since, begun=begun)
-        made[: len(waiting)] += waiting
+        by_cause[: len(waiting)] += waiting
         passed = self._passes[steps]
-        made[: len(doing), passed < 0] += doing[:, passed < 0]
+        by_cause[: len(doing), passed < 0] += doing[:, passed < 0]
         idle = np.flatnonzero(passed >= 0)
-        made[passed[idle], idle] += doing[:, idle].sum(axis=0)
+        by_cause[passed[idle], idle] += doing[:, idle].sum(axis=0)
         planned = min(links[0].since, int(self.tower.plan.date[links[0].step]))
-        made[-2, 0] += planned
-        made[-1, 0] += links[0].since - planned
-        return made
+        by_cause[-2, 0] += planned
+        by_cause[-1, 0] += links[0].since - planned
+        return by_cause
 
 
 def _unfinished(draw: Draw, diary: Diary) -> dict[str, Ints]:
@@ -162,7 +160,7 @@ class Unfinished:
 
 
 @dataclass(frozen=True)
-class Explanation:
+class ExplanationDetail:
     """What held the finish, over many trials.
 
     rows, causes : names along the arrays of `outcomes`, see `ChainReader`; who, for_ : those of the ledger.
@@ -189,55 +187,53 @@ class Explanation:
         """Trials that finished; only they have a chain."""
         return int(self.outcomes.values["finished"].sum())
 
-    def _mean_days(self, key: str) -> NDArray[np.float64]:
-        days: NDArray[np.float64] = self.outcomes.values[key].sum(axis=0) / (DAY_MIN * max(1, self.finished))
+    def _mean_days(self, key: str) -> Floats:
+        days: Floats = self.outcomes.values[key].sum(axis=0) / (DAY_MIN * max(1, self.finished))
         return days
 
     @property
-    def held_days(self) -> NDArray[np.float64]:
+    def held_days(self) -> Floats:
         """Mean days of the finish held by each row and cause, (n_rows, n_causes). [d]"""
         return self._mean_days("held")
 
     @property
-    def working_days(self) -> NDArray[np.float64]:
+    def working_days(self) -> Floats:
         """Mean of what of them lies inside the shift, in working days, (n_rows, n_causes). [d]"""
-        days: NDArray[np.float64] = self.outcomes.values["worked"].sum(axis=0) / (
-            MILLION * max(1, self.finished)
-        )
+        days: Floats = self.outcomes.values["worked"].sum(axis=0) / (MILLION * max(1, self.finished))
         return days
 
     @property
-    def level_days(self) -> NDArray[np.float64]:
+    def level_days(self) -> Floats:
         """Mean days of the finish spent on each level, (n_levels,). [d]"""
         return self._mean_days("by_level")
 
     @property
-    def pool_days(self) -> NDArray[np.float64]:
+    def pool_days(self) -> Floats:
         """Mean days of the finish that ran through units others waited for, (n_pools,). [d]"""
         return self._mean_days("by_pool")
 
     @property
-    def short_h(self) -> NDArray[np.float64]:
+    def short_h(self) -> Floats:
         """Mean hours of a trial in which somebody was short of each pool, (n_pools,). [h]"""
-        hours: NDArray[np.float64] = self.outcomes.values["short"].sum(axis=0) / (60 * self.trials)
+        hours: Floats = self.outcomes.values["short"].sum(axis=0) / (60 * self.trials)
         return hours
 
     @property
-    def ledger_h(self) -> NDArray[np.float64]:
+    def ledger_h(self) -> Floats:
         """Mean hours of a trial by row and cause of the ledger, (n_who, n_for). [h]"""
-        hours: NDArray[np.float64] = self.outcomes.values["ledger"].sum(axis=0) / (60.0 * self.trials)
+        hours: Floats = self.outcomes.values["ledger"].sum(axis=0) / (60.0 * self.trials)
         return hours
 
     @property
-    def waited_h(self) -> NDArray[np.float64]:
+    def waited_h(self) -> Floats:
         """Mean hours of a trial that all things of a kind waited, (n_things, n_for). [h]"""
-        hours: NDArray[np.float64] = self.outcomes.values["waited"].sum(axis=0) / (60.0 * self.trials)
+        hours: Floats = self.outcomes.values["waited"].sum(axis=0) / (60.0 * self.trials)
         return hours
 
     @property
-    def passed(self) -> NDArray[np.float64]:
+    def passed(self) -> Floats:
         """Mean number of things of each kind in a trial, (n_things,). [-]"""
-        count: NDArray[np.float64] = self.outcomes.values["passed"].sum(axis=0) / self.trials
+        count: Floats = self.outcomes.values["passed"].sum(axis=0) / self.trials
         return count
 
     @property
@@ -261,11 +257,11 @@ class Explanation:
             for trial in np.flatnonzero(values["left"] > 0).tolist()
         ]
 
-    def criticality(self, key: str) -> NDArray[np.float64]:
+    def criticality(self, key: str) -> Floats:
         """Share of the finished trials in whose chain a row, level or pool appears at all. [-]"""
         values = self.outcomes.values[key]
         touched = values.sum(axis=2) > 0 if values.ndim == 3 else values > 0
-        share: NDArray[np.float64] = touched.sum(axis=0) / max(1, self.finished)
+        share: Floats = touched.sum(axis=0) / max(1, self.finished)
         return share
 
 
@@ -277,11 +273,11 @@ def explain(
     workers: int = 1,
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
-) -> Explanation:
+) -> ExplanationDetail:
     """Play trials and gather their controlling chains; raises `InputError` for what cannot be run."""
     ready = prepare(scenario)
     job = Job(ready.chooser, ChainMeasure(ready.tower), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
     reader = ChainReader(ready.tower)
     names = reader.rows, reader.causes, reader.book.rows, reader.book.causes, reader.things.names
-    return Explanation(ready, seed, trials, result.outcomes, *names)
+    return ExplanationDetail(ready, seed, trials, result.outcomes, *names)

@@ -12,7 +12,7 @@ from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, share
 from towerpace.answers.said.tables import Chapter, Column, Fact, Table, Value
 from towerpace.answers.why.chain import DATE_CAUSE
-from towerpace.answers.why.explain import Explanation
+from towerpace.answers.why.explain import ExplanationDetail
 from towerpace.answers.why.explained_tables import explained_tables
 from towerpace.answers.why.telling import Story
 from towerpace.answers.why.trial_tables import Span, trial_tables, waits_of
@@ -23,7 +23,7 @@ EXPLAINED_FIGURES = tuple(_NEEDS)
 _BEGINS_SHOWN = 4
 
 
-def said(why: Explanation, *, story: Story | None = None, days: Span | None = None) -> Answer:
+def said(why: ExplanationDetail, *, story: Story | None = None, days: Span | None = None) -> Answer:
     """The explanation as everybody gets it.
 
     story : one trial that is told. days : first and last day of its diary that a terminal shows.
@@ -45,7 +45,7 @@ def said(why: Explanation, *, story: Story | None = None, days: Span | None = No
     )
 
 
-def _chapters(why: Explanation, filled: dict[str, Table], story: Story | None) -> list[Chapter]:
+def _chapters(why: ExplanationDetail, filled: dict[str, Table], story: Story | None) -> list[Chapter]:
     held = (_first(why, filled), *_begins(filled)) if "held" in filled else (_first(why, filled),)
     chapters = [
         Chapter("What held the finish", held, ("held_the_finish", "trades", "begins", "held")),
@@ -78,7 +78,7 @@ def _trial(story: Story, filled: dict[str, Table]) -> Iterator[Chapter]:
         yield Chapter("", ["Nothing happened on these days."], on=On.TERMINAL)
 
 
-def _first(why: Explanation, filled: dict[str, Table]) -> str:
+def _first(why: ExplanationDetail, filled: dict[str, Table]) -> str:
     if "held" not in filled:
         return "No trial finishes inside the horizon, so there is no controlling chain."
     whole = float(why.held_days.sum())
@@ -96,7 +96,7 @@ def _first(why: Explanation, filled: dict[str, Table]) -> str:
     )
 
 
-def _before(why: Explanation) -> float:
+def _before(why: ExplanationDetail) -> float:
     """Mean days before the planned dates at which the chains begin. [d]"""
     return float(why.held_days[:, why.causes.index(DATE_CAUSE)].sum())
 
@@ -121,7 +121,7 @@ def _number(value: Value) -> float:
     return float(str(value))
 
 
-def _unfinished(why: Explanation) -> Iterator[str]:
+def _unfinished(why: ExplanationDetail) -> Iterator[str]:
     missing = why.unfinished
     if missing:
         locked_count = sum(trial.locked for trial in missing)
@@ -131,7 +131,7 @@ def _unfinished(why: Explanation) -> Iterator[str]:
         yield f"{len(missing)} of {why.trials} trials do not finish.{stuck}"
 
 
-def _facts(why: Explanation) -> Sequence[Fact]:
+def _facts(why: ExplanationDetail) -> Sequence[Fact]:
     mean = float(why.held_days.sum()) if why.finished else None
     before = _before(why) if why.finished else None
     about = "days before the planned dates at which the chains begin, mean of the trials that finish"
@@ -154,7 +154,7 @@ def _trial_facts(story: Story) -> Sequence[Fact]:
     ]
 
 
-def _cautions(why: Explanation) -> Iterator[str]:
+def _cautions(why: ExplanationDetail) -> Iterator[str]:
     if why.trials < why.asked:
         yield f"The run was interrupted: {why.trials} of {why.asked} trials were finished."
     beyond = why.trials - why.finished

@@ -8,16 +8,16 @@ from datetime import timedelta
 
 import numpy as np
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import percentile
 from towerpace.answers.ledger.waits import SHIFT
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table
 from towerpace.answers.why.chain import DATE_CAUSE
-from towerpace.answers.why.explain import Explanation
+from towerpace.answers.why.explain import ExplanationDetail
 from towerpace.answers.why.stretches import said_cause, stretch_name
 from towerpace.answers.why.unfinished import in_words
 from towerpace.answers.why.waiting import CALENDAR_CLOCK, SHIFT_CLOCK, Waiting, waiting_of
+from towerpace.units import DAY_MIN
 
 SLOTS, STRIPS, GATE = "floor slots", "strips under a lift", "places at the gate"
 _SHARED = {"floor slots ": SLOTS, "strip ": STRIPS, "place at the gate": GATE}
@@ -166,7 +166,7 @@ UNFINISHED = Table(
 EXPLAINED_TABLES = (TRADES, HELD, LEVELS, POOLS, BEGINS, WAITING, TYPICAL, UNFINISHED)
 
 
-def explained_tables(why: Explanation) -> tuple[Table, ...]:
+def explained_tables(why: ExplanationDetail) -> tuple[Table, ...]:
     """All tables over many trials: those of `EXPLAINED_TABLES`, then what a terminal has besides."""
     levels, waiting = list(_levels(why)), waiting_of(why)
     long = len(levels) > _BANDS
@@ -185,7 +185,7 @@ def explained_tables(why: Explanation) -> tuple[Table, ...]:
     )
 
 
-def _trades(why: Explanation) -> Iterator[Row]:
+def _trades(why: ExplanationDetail) -> Iterator[Row]:
     """Every trade on the chain, without the wait for the date of its begin; the longest first."""
     days, share = _after_begin(why), why.criticality("held")
     worked = why.working_days
@@ -198,14 +198,14 @@ def _trades(why: Explanation) -> Iterator[Row]:
         yield name, float(days[row].sum()), float(days[row, closed]), inside, float(share[row]), spent
 
 
-def _after_begin(why: Explanation) -> np.ndarray:
+def _after_begin(why: ExplanationDetail) -> np.ndarray:
     """Mean days by row and cause without the wait for planned dates, (n_rows, n_causes)."""
     days = why.held_days.copy()
     days[:, why.causes.index(DATE_CAUSE)] = 0.0
     return days
 
 
-def _spent(why: Explanation, days: np.ndarray, worked: np.ndarray) -> str:
+def _spent(why: ExplanationDetail, days: np.ndarray, worked: np.ndarray) -> str:
     """Causes of one row, the longest first: inside the shift in working days, others in days."""
     said = []
     for cause in np.argsort(-days, kind="stable").tolist():
@@ -215,7 +215,7 @@ def _spent(why: Explanation, days: np.ndarray, worked: np.ndarray) -> str:
     return ", ".join(said[:_CAUSES_SHOWN])
 
 
-def _held(why: Explanation) -> Iterator[Row]:
+def _held(why: ExplanationDetail) -> Iterator[Row]:
     """The longest first; the wait for the date at which a chain begins is no cause, and comes last."""
     days, worked = why.held_days, why.working_days
     touched = (why.outcomes.values["held"] > 0).sum(axis=0) / max(1, why.finished)
@@ -225,7 +225,7 @@ def _held(why: Explanation) -> Iterator[Row]:
         yield why.rows[i] or EVENTS, why.causes[j], float(days[i, j]), inside, float(touched[i, j])
 
 
-def _levels(why: Explanation) -> Iterator[Row]:
+def _levels(why: ExplanationDetail) -> Iterator[Row]:
     values, plan = why.outcomes.values, why.ready.tower.plan
     minutes, floors = values["by_level"].copy(), {v: k for k, v in enumerate(why.ready.tower.levels)}
     dates = values["held"][:, :, why.causes.index(DATE_CAUSE)].sum(axis=1)
@@ -251,7 +251,7 @@ def _bands(levels: Sequence[Row]) -> Iterator[Row]:
         yield name, sum(row[1] for row in band), *busiest
 
 
-def _pools(why: Explanation) -> Iterator[Row]:
+def _pools(why: ExplanationDetail) -> Iterator[Row]:
     """Resources through which the chain ran; slots, strips and places at the gate together."""
     groups: dict[str, list[int]] = {}
     for k, name in enumerate(why.ready.tower.plan.pools.names):
@@ -266,7 +266,7 @@ def _pools(why: Explanation) -> Iterator[Row]:
     yield from sorted(rows, key=lambda row: -row[1])
 
 
-def _begins(why: Explanation) -> Iterator[Row]:
+def _begins(why: ExplanationDetail) -> Iterator[Row]:
     plan, first = why.ready.tower.plan, why.outcomes.values["first"]
     start = why.ready.tower.start
     names = Counter((stretch_name(plan, step), int(plan.date[step])) for step in first[first >= 0].tolist())
@@ -283,7 +283,7 @@ def _longest(table: Table, waiting: Sequence[Waiting]) -> Table:
     return table.filled(rows, note=note)
 
 
-def _typical(why: Explanation) -> Iterator[Row]:
+def _typical(why: ExplanationDetail) -> Iterator[Row]:
     """The trial that finishes at a percentile, to be looked at; none beyond the horizon."""
     for name, p in (("P50", 0.5), ("P80", 0.8)):
         value = percentile(why.finish, p).value
@@ -291,7 +291,7 @@ def _typical(why: Explanation) -> Iterator[Row]:
             yield name, int(np.flatnonzero(why.finish == value)[0]), why.ready.days.date_of(value)
 
 
-def _unfinished(why: Explanation) -> Iterator[Row]:
+def _unfinished(why: ExplanationDetail) -> Iterator[Row]:
     """A row a wait; a trial of which no wait is known has one all the same."""
     plan = why.ready.tower.plan
     for trial in why.unfinished:

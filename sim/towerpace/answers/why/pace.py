@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.ledger.book import in_calendar_time
 from towerpace.answers.ledger.waits import SHIFT
 from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE
 from towerpace.plan.model import NONE, Plan
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from towerpace.units import DAY_MIN, Floats, Ints
 
 
 class Pace:

@@ -12,7 +12,7 @@ from towerpace.engine.reference import run
 
 
 @dataclass(frozen=True)
-class Played:
+class PlayedTrial:
     """One trial with all that it was played from."""
 
     ready: Prepared
@@ -22,9 +22,9 @@ class Played:
     diary: Diary
 
 
-def replay(ready: Prepared, *, seed: int, trial: int) -> Played:
+def replay(ready: Prepared, *, seed: int, trial: int) -> PlayedTrial:
     """Play one trial."""
     plan = ready.tower.plan
     draw = ready.chooser.draw(seed, trial)
     openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
-    return Played(ready, trial, draw, openings, run(plan, draw, openings=openings))
+    return PlayedTrial(ready, trial, draw, openings, run(plan, draw, openings=openings))

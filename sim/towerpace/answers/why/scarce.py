@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.why.chain import Link
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.plan.model import NONE, Plan
-
-Ints = NDArray[np.int64]
 
 
 class Scarce:
@@ -24,9 +21,9 @@ class Scarce:
         self._giving = [np.flatnonzero(plan.give_pool.values == k) for k in range(len(plan.pools.names))]
 
     def pools(self, draw: Draw, diary: Diary, *, giver: Link, link: Link) -> list[int]:
-        """Pools of which `giver` gave back what `link` was short of until then; none if it waited for none.
+        """Pools that `link` was short of until `giver` gave units of them back; none if it waited for none.
 
-        A gang and its crane come free together: both are named only if there was too little of both.
+        A gang and its crane come free together: both are named only if too few of both were free before.
         """
         if link.pool < 0:
             return []
@@ -47,9 +44,10 @@ class Scarce:
         return int(plan.pools.units[pool] - taken.sum() + given.sum())
 
     def kept(self, diary: Diary, links: list[Link], k: int, pool: int) -> int:
-        """Minutes that the chain ran on the front of link k while that held the pool it then gave back.
+        """Minutes for which the front of link k had held the pool when it gave it back.
 
-        A pool kept over several steps (a gang over all panels of a front) counts from the step that took it.
+        Only minutes count in which the chain ran on that front. A pool kept over
+        several steps (a gang over all panels of a front) counts from the step that took it.
         """
         giver = links[k]
         taker = next((t for p, _, t in self.plan.lists.gives[giver.step] if p == pool), NONE)

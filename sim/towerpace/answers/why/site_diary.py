@@ -9,11 +9,11 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from towerpace.answers.days import DAY_MIN
-from towerpace.answers.why.replay import Played
+from towerpace.answers.why.replay import PlayedTrial
 from towerpace.answers.why.stops import stops_of
 from towerpace.engine.diary import NEVER
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
+from towerpace.units import DAY_MIN
 
 LIFT, MOVE_IN = "lift", ": move in"
 _COUNTED = {
@@ -45,7 +45,7 @@ class Day:
         return f"{day:%a} {day.day} {day:%b %Y}: {'; '.join(self.said)}"
 
 
-def site_diary(played: Played) -> list[Day]:
+def site_diary(played: PlayedTrial) -> list[Day]:
     """Every day up to the finish on which something happened, the first day first."""
     pages: defaultdict[int, list[str]] = defaultdict(list)
     for told in (_milestones, stops_of, _moves, _panels, _work, _counts):
@@ -57,7 +57,7 @@ def site_diary(played: Played) -> list[Day]:
     return [Day(day, tuple(said)) for day, said in sorted(pages.items()) if day <= last]
 
 
-def _ended(played: Played) -> Iterator[tuple[int, int]]:
+def _ended(played: PlayedTrial) -> Iterator[tuple[int, int]]:
     """Steps that were done, with the day on which they ended, in the order in which they ended."""
     finished = played.diary.finished
     done = np.flatnonzero((finished != NEVER) & ~played.draw.skip)
@@ -70,7 +70,7 @@ def day_of(minute: int) -> int:
     return max(0, minute - 1) // DAY_MIN
 
 
-def _milestones(played: Played) -> Iterator[tuple[int, str]]:
+def _milestones(played: PlayedTrial) -> Iterator[tuple[int, str]]:
     plan = played.ready.tower.plan
     for step, day in _ended(played):
         tags = plan.tags(step)
@@ -81,7 +81,7 @@ def _milestones(played: Played) -> Iterator[tuple[int, str]]:
             yield day, f"L{tags.level} closed in"
 
 
-def _moves(played: Played) -> Iterator[tuple[int, str]]:
+def _moves(played: PlayedTrial) -> Iterator[tuple[int, str]]:
     plan = played.ready.tower.plan
     for step, day in _ended(played):
         name = plan.names[step]
@@ -89,7 +89,7 @@ def _moves(played: Played) -> Iterator[tuple[int, str]]:
             yield day, f"floor crane ready for {name.removesuffix(MOVE_IN)}"
 
 
-def _panels(played: Played) -> Iterator[tuple[int, str]]:
+def _panels(played: PlayedTrial) -> Iterator[tuple[int, str]]:
     """Panels by their number on the front: panels L14 north set 3-7."""
     plan, numbers = played.ready.tower.plan, _panel_numbers(played)
     by_front: defaultdict[tuple[int, str], list[int]] = defaultdict(list)
@@ -98,11 +98,11 @@ def _panels(played: Played) -> Iterator[tuple[int, str]]:
             tags = plan.tags(step)
             front, number = f"{tags.trade} L{tags.level} {tags.zone}".strip(), numbers[step]
             by_front[day, front].append(number)
-    for (day, front), found in by_front.items():
-        yield day, f"{front} set {in_runs(found)}"
+    for (day, front), numbers_set in by_front.items():
+        yield day, f"{front} set {in_runs(numbers_set)}"
 
 
-def _panel_numbers(played: Played) -> dict[int, int]:
+def _panel_numbers(played: PlayedTrial) -> dict[int, int]:
     """Number of every panel on its front, in planned order."""
     tower, count = played.ready.tower, defaultdict[tuple[object, ...], int](int)
     numbers = {}
@@ -129,7 +129,7 @@ def in_runs(numbers: list[int]) -> str:
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
 
 
-def _work(played: Played) -> Iterator[tuple[int, str]]:
+def _work(played: PlayedTrial) -> Iterator[tuple[int, str]]:
     """Begin and end of everything else that takes time: gangs on fronts, what happens once, stops."""
     plan, diary = played.ready.tower.plan, played.diary
     silent = {HANDOVER, CLOSING_IN}
@@ -144,7 +144,7 @@ def _work(played: Played) -> Iterator[tuple[int, str]]:
             yield last, f"{plan.names[step]} done"
 
 
-def _counts(played: Played) -> Iterator[tuple[int, str]]:
+def _counts(played: PlayedTrial) -> Iterator[tuple[int, str]]:
     plan = played.ready.tower.plan
     counts: defaultdict[tuple[int, str], int] = defaultdict(int)
     for step, day in _ended(played):

@@ -6,20 +6,18 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
-from towerpace.answers.days import DAY_MIN
-from towerpace.answers.why.replay import Played
+from towerpace.answers.why.replay import PlayedTrial
 from towerpace.engine.diary import NEVER
 from towerpace.engine.openings import both, without
 from towerpace.plan.lists import START
+from towerpace.units import DAY_MIN, Ints
 
-Ints = NDArray[np.int64]
 Span = tuple[int, int]
 _COUNT = ("no front", "one front", "two fronts", "three fronts", "four fronts", "five fronts", "six fronts")
 
 
-def stops_of(played: Played) -> Iterator[tuple[int, str]]:
+def stops_of(played: PlayedTrial) -> Iterator[tuple[int, str]]:
     """Day and words: wind stop 10:00-13:00, panels on two fronts.
 
     A stop counts where somebody stood: a step that could have started or gone on but for the weather.
@@ -38,11 +36,11 @@ def stops_of(played: Played) -> Iterator[tuple[int, str]]:
                 for first, last in both(span[None, :], lost).tolist():
                     where = f"{tags.level} {tags.zone}"
                     met[first // DAY_MIN, cause].append(((first, last), (tags.trade, where)))
-    for (day, cause), found in met.items():
-        yield day, _in_words(cause, found)
+    for (day, cause), stopped in met.items():
+        yield day, _in_words(cause, stopped)
 
 
-def _standing(played: Played, window: int) -> tuple[list[int], Ints]:
+def _standing(played: PlayedTrial, window: int) -> tuple[list[int], Ints]:
     """Steps of a window, and the span in which nothing but the window held each, (k, 2). [min]"""
     plan, diary = played.ready.tower.plan, played.diary
     steps = np.flatnonzero((plan.window == window) & (diary.started != NEVER) & ~played.draw.skip)
@@ -56,8 +54,8 @@ def _standing(played: Played, window: int) -> tuple[list[int], Ints]:
     return steps.tolist(), np.stack((since, until), axis=1).astype(np.int64)
 
 
-def _in_words(cause: str, found: list[tuple[Span, tuple[str, str]]]) -> str:
-    spans = sorted({span for span, _ in found})
+def _in_words(cause: str, stopped: list[tuple[Span, tuple[str, str]]]) -> str:
+    spans = sorted({span for span, _ in stopped})
     merged: list[list[int]] = []
     for first, last in spans:
         if merged and first <= merged[-1][1]:
@@ -66,7 +64,7 @@ def _in_words(cause: str, found: list[tuple[Span, tuple[str, str]]]) -> str:
             merged.append([first, last])
     hours = ", ".join(f"{clock(first)}-{clock(last)}" for first, last in merged)
     fronts: dict[str, set[str]] = {}
-    for _, (trade, where) in found:
+    for _, (trade, where) in stopped:
         fronts.setdefault(trade, set()).add(where)
     who = ", ".join(f"{trade} on {_how_many(len(where))}" for trade, where in fronts.items())
     return f"{cause} stop{'s' if len(merged) > 1 else ''} {hours}, {who}"

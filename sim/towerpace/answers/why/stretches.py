@@ -7,18 +7,16 @@ from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.ledger.book import awaited, in_calendar_time, missing_cause
 from towerpace.answers.ledger.waits import AGAIN, SHIFT
 from towerpace.answers.why.chain import DATE_CAUSE, Link, chain
 from towerpace.answers.why.explain import ChainReader
-from towerpace.answers.why.replay import Played
+from towerpace.answers.why.replay import PlayedTrial
 from towerpace.answers.why.scarce import Scarce
 from towerpace.plan.model import Plan
 from towerpace.plan.parts import Tags
-
-Ints = NDArray[np.int64]
+from towerpace.units import Ints
 
 
 @dataclass(frozen=True)
@@ -62,7 +60,7 @@ class Told:
     stretches: tuple[Stretch, ...]
 
 
-def tell(played: Played) -> Told:
+def tell(played: PlayedTrial) -> Told:
     """The chain of one trial, link by link and in stretches."""
     reader, plan = ChainReader(played.ready.tower), played.ready.tower.plan
     links = chain(played.diary)
@@ -71,7 +69,7 @@ def tell(played: Played) -> Told:
     _, minutes = reader.book.of(played.draw, played.diary)
     spent = reader.by_cause(links, minutes, played.draw, played.diary)
     worked = reader.pace.working_days(spent, steps=np.array([link.step for link in links]))
-    scarce, made = Scarce(plan), []
+    scarce, stretches = Scarce(plan), []
     for _, group in groupby(range(len(links)), key=lambda k: _front(plan, links[k].step)):
         rows = list(group)
         first, before = links[rows[0]], links[rows[0] - 1]
@@ -82,8 +80,8 @@ def tell(played: Played) -> Told:
         leg = tags.trade if on_a_front(plan, first.step) else name
         days = np.nan_to_num(worked[:, rows]).sum(axis=1)
         by_day = {cause: float(d) for cause, d in zip(reader.causes, days, strict=True) if d}
-        made.append(Stretch(name, tags, own, minutes_of, names, leg, by_day))
-    return Told(tuple(links), reader.causes, spent, tuple(made))
+        stretches.append(Stretch(name, tags, own, minutes_of, names, leg, by_day))
+    return Told(tuple(links), reader.causes, spent, tuple(stretches))
 
 
 def _front(plan: Plan, step: int) -> tuple[object, ...]:
@@ -100,7 +98,7 @@ def on_a_front(plan: Plan, step: int) -> bool:
 def _sorted(causes: tuple[str, ...], minutes: Ints) -> tuple[tuple[str, int], ...]:
     """Causes that took a minute, the longest first."""
     spent = [(cause, int(m)) for cause, m in zip(causes, minutes, strict=True) if m]
-    return tuple(sorted(spent, key=lambda one: -one[1]))
+    return tuple(sorted(spent, key=lambda pair: -pair[1]))
 
 
 def said_cause(cause: str) -> str:

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.ledger.waits import SHIFT
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE
-from towerpace.answers.why.replay import Played, replay
+from towerpace.answers.why.replay import PlayedTrial, replay
 from towerpace.answers.why.site_diary import Day, site_diary
 from towerpace.answers.why.stretches import Stretch, Told, said_cause, tell
+from towerpace.units import DAY_MIN
 
 LONG_CHAIN = 30  # stretches; a longer chain is told by trades
 _MANY = 3  # stretches, of which the longest is worth a word
@@ -25,7 +25,7 @@ LEAST_D = 0.05  # what would read as 0.0 days is left out
 class Story:
     """One trial: what was played, its controlling chain, its site diary."""
 
-    played: Played
+    played: PlayedTrial
     told: Told
     diary: tuple[Day, ...]
 

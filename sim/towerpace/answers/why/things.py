@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.ledger.waits import Minutes
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.plan.site.tower import Tower
-
-Ints = NDArray[np.int64]
+from towerpace.units import Ints
 
 
 class Things:

@@ -8,13 +8,13 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table
 from towerpace.answers.why.site_diary import Day
 from towerpace.answers.why.telling import Leg, Story, legs_of
 from towerpace.answers.why.unfinished import Wait, first_few, in_words, roots
 from towerpace.plan.site.tower import HANDOVER
+from towerpace.units import DAY_MIN
 
 Span = tuple[date, date]
 WAITS_SHOWN = 4

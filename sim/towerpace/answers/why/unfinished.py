@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.plan.model import NONE, Plan
+from towerpace.units import Ints
 
-Ints = NDArray[np.int64]
 PREDECESSOR, DATE, LINE, POOL, WINDOW, END = "predecessor", "date", "line", "pool", "window", "end"
 KINDS = (PREDECESSOR, DATE, LINE, POOL, WINDOW, END)
 _STUCK = (LINE, POOL)

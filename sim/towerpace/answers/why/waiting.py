@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from towerpace.answers.ledger.book import awaited, in_calendar_time
-from towerpace.answers.why.explain import Explanation
+from towerpace.answers.why.explain import ExplanationDetail
 
 AREA = "work area"  # of a trade: a zone of a level
 SHIFT_CLOCK, CALENDAR_CLOCK = "shift", "calendar"
@@ -48,24 +48,24 @@ class Waiting:
         return f"{self.awaited} elsewhere" if self.awaited == self.trade else self.awaited
 
 
-def waiting_of(why: Explanation) -> list[Waiting]:
+def waiting_of(why: ExplanationDetail) -> list[Waiting]:
     """Who waits for resources, for a place in a line and for what comes before, the longest sum first."""
     return sorted([*_on_fronts(why), *_elsewhere(why)], key=lambda waiting: -waiting.mean_h)
 
 
-def _on_fronts(why: Explanation) -> Iterator[Waiting]:
+def _on_fronts(why: ExplanationDetail) -> Iterator[Waiting]:
     areas = float(len(why.ready.tower.fronts))
     for row in range(len(why.ready.tower.trades)):
         yield from _waits(why, why.who[row], AREA, hours=why.ledger_h[row], things=areas)
 
 
-def _elsewhere(why: Explanation) -> Iterator[Waiting]:
+def _elsewhere(why: ExplanationDetail) -> Iterator[Waiting]:
     for (trade, kind), hours, things in zip(why.things, why.waited_h, why.passed, strict=True):
         yield from _waits(why, trade, _THINGS.get(kind, kind), hours=hours, things=float(things))
 
 
 def _waits(
-    why: Explanation, trade: str, thing: str, *, hours: np.ndarray, things: float
+    why: ExplanationDetail, trade: str, thing: str, *, hours: np.ndarray, things: float
 ) -> Iterator[Waiting]:
     for cause, mean_h in zip(why.for_, hours.tolist(), strict=True):
         what = awaited(cause)

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.climate.hours import HOURS_A_DAY
-from towerpace.climate.record import Bools, Record
+from towerpace.climate.record import Record
+from towerpace.units import Flags
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 # Knots read as m/s give a mean of 9 on an open airfield; few places on land come near to 8 at 10 m.
@@ -33,7 +34,7 @@ class WorkHours:
         days = f"{DAYS[first]} to {DAYS[last]}" if in_a_row else ", ".join(DAYS[k] for k in self.weekdays)
         return f"{days}, {self.from_h:02d}:00 to {self.to_h:02d}:00"
 
-    def of(self, years: Collection[int]) -> Bools:
+    def of(self, years: Collection[int]) -> Flags:
         """True for the work hours of record years, 29 February left out, shape (8760 n_years,)."""
         days = np.concatenate([_days(year) for year in years])
         weekday = (days.astype(np.int64) + 3) % 7  # 1 January 1970 was a Thursday

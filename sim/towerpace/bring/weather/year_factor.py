@@ -7,7 +7,8 @@ import numpy as np
 
 from towerpace.climate.generate import DAYS_A_YEAR
 from towerpace.climate.hours import HOURS_A_DAY
-from towerpace.climate.record import Floats, Record
+from towerpace.climate.record import Record
+from towerpace.units import Floats
 
 
 @dataclass(frozen=True, slots=True)

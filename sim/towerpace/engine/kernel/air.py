@@ -7,14 +7,11 @@ from typing import NamedTuple
 from weakref import WeakKeyDictionary
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.climate.hours import DealtHours, Hours, Variable, hours_from
-from towerpace.climate.record import Bools, Record
+from towerpace.climate.record import Record
 from towerpace.engine.kernel.arrays import DAY_H
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
+from towerpace.units import Flags, Floats, Ints
 
 
 class Air(NamedTuple):
@@ -66,7 +63,7 @@ def _of_record(record: Record, variables: tuple[Variable, ...]) -> Floats:
     return known[variables]
 
 
-def _stacked(columns: Sequence[Floats | Bools], variables: Sequence[Variable]) -> Floats:
+def _stacked(columns: Sequence[Floats | Flags], variables: Sequence[Variable]) -> Floats:
     n = len(columns[0])
     values = np.empty((len(columns), n))
     for k, (variable, column) in enumerate(zip(variables, columns, strict=True)):

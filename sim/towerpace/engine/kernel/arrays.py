@@ -15,14 +15,13 @@ from typing import NamedTuple, cast
 import numpy as np
 from numpy.typing import NDArray
 
-Ints = NDArray[np.int64]
+from towerpace.units import Flags, Floats, Ints
+
 Stamps = NDArray[np.int32]
 Numbers = NDArray[np.int32]  # of steps, pools and the like: half as wide as minutes, so read faster
-Bools = NDArray[np.bool_]
-Floats = NDArray[np.float64]
 
 NONE = -1
-HOUR_MIN, DAY_H = 60, 24
+DAY_H = 24
 NOBODY = cast("int", np.int64(2**62))  # greater than any key and any class
 
 # What happens at a minute to come. They are numpy's integers, like the minute and the move below: numba
@@ -53,7 +52,7 @@ class StepArrays(NamedTuple):
     expected: Ints
     place: Numbers
     line: Numbers
-    first_come: Bools
+    first_come: Flags
     turn: Numbers
     member: Numbers
     first_need: Numbers
@@ -67,7 +66,7 @@ class StepArrays(NamedTuple):
     after: Numbers
     work: Ints
     date: Ints
-    skip: Bools
+    skip: Flags
     ready: Stamps
     started: Stamps
     finished: Stamps
@@ -75,7 +74,7 @@ class StepArrays(NamedTuple):
     missing: Numbers
     watched: Numbers
     unit: Numbers
-    is_behind: Bools
+    is_behind: Flags
 
 
 class PoolArrays(NamedTuple):
@@ -93,7 +92,7 @@ class PoolArrays(NamedTuple):
     free: Ints
     last_giver: Ints
     given_at: Ints
-    has_gained: Bools
+    has_gained: Flags
     gained: Ints
     first_watcher: Ints
     watchers: Ints
@@ -102,7 +101,7 @@ class PoolArrays(NamedTuple):
     move_min: Ints
     first_unit: Ints
     unit_place: Ints
-    unit_is_idle: Bools
+    unit_is_idle: Flags
     first_in_line: Ints
     line_keys: Ints
 
@@ -133,8 +132,8 @@ class WindowArrays(NamedTuple):
     restart_min: Ints
     ratio: Floats
     bound: Floats
-    is_below: Bools
-    is_wind: Bools
+    is_below: Flags
+    is_wind: Flags
     cursor: Ints
     value: Floats
     day: Ints
@@ -180,7 +179,7 @@ class CrowdArrays(NamedTuple):
     joined_tick: Ints
     first_crowd: Ints
     waiting: Ints
-    has_opened: Bools
+    has_opened: Flags
     short_before: Ints
     tick: Ints
     gain_tick: Ints
@@ -208,7 +207,7 @@ class ClockArrays(NamedTuple):
     future: Ints
     to_look_at: Ints
     released: Ints
-    out_of_room: Bools
+    out_of_room: Flags
 
 
 class TrialArrays(NamedTuple):

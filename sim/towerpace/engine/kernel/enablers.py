@@ -7,7 +7,8 @@ at which it fits it is looked at again: it starts, or it finds the pool short an
 Two things are written down while members wait:
 - marks of a pool: after which gain its members were looked at, up to which key, and who had given last.
   Members with smaller keys were all refused then, because the first that fitted would have started;
-- fits of a crowd: when how many of its classes fitted. Who fitted and still waits found the pool short then.
+- fits of a crowd: how many of its classes fitted, and when. A member of such a class that still waits found
+  the pool short at that time.
 
 So a member that starts is enabled by the giver of the first mark that reached its key since it last found
 the pool short; where there is no such mark it watched until now, and the last giver enables it. A member that
@@ -46,7 +47,7 @@ def last_fit(crowds: CrowdArrays, crowd: int, own_class: int) -> int:
 
 @part
 def mark_looks(trial: TrialArrays, pool: int, key: int) -> None:
-    """Write down up to which key members were looked at since the last gain: one mark for each gain."""
+    """Keep the key up to which members were looked at since the pool last gained units: one mark a gain."""
     crowds = trial.crowds
     mark = crowds.first_mark[pool] + crowds.n_marks[pool]
     if crowds.n_marks[pool] > 0 and crowds.mark_tick[mark - 1] == crowds.gain_tick[pool]:

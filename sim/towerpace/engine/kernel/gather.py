@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from towerpace.engine.kernel.arrays import NOBODY, NONE, CrowdArrays, Ints
+from towerpace.engine.kernel.arrays import NOBODY, NONE, CrowdArrays
 from towerpace.plan.lists import START
 from towerpace.plan.model import Plan
+from towerpace.units import Ints
 
 
 def crowds_of(plan: Plan, *, turn: Ints) -> tuple[CrowdArrays, Ints]:
@@ -25,7 +26,7 @@ def crowds_of(plan: Plan, *, turn: Ints) -> tuple[CrowdArrays, Ints]:
     leaves = [1 << (size - 1).bit_length() for size in np.diff(first_member).tolist()]
     n_pools = len(plan.pools.names)
     n_crowds = np.bincount(pairs[:, 0], minlength=n_pools)
-    # A mark after each gain, and one before the first.
+    # The marks of a pool (see `enablers`) need room for one after each gain and one before the first.
     n_gains = np.bincount(plan.give_pool.values, minlength=n_pools) + 1
     first_node, first_crowd = starts(2 * np.array(leaves, dtype=np.int64)), starts(n_crowds + 1)
     first_mark = starts(np.where(n_crowds > 0, n_gains, 0))

@@ -7,8 +7,9 @@ The open minutes of a window are the spans of its calendar less the stops of eac
 
 from __future__ import annotations
 
-from towerpace.engine.kernel.arrays import DAY_H, HOUR_MIN, NONE, WindowArrays
+from towerpace.engine.kernel.arrays import DAY_H, NONE, WindowArrays
 from towerpace.engine.kernel.jit import part
+from towerpace.units import HOUR_MIN
 
 
 @part

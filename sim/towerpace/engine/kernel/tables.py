@@ -7,20 +7,13 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from towerpace.engine.diary import NEVER, ORIGIN
-from towerpace.engine.kernel.arrays import (
-    NONE,
-    ClockArrays,
-    Ints,
-    Numbers,
-    PoolArrays,
-    StepArrays,
-    TrialArrays,
-)
+from towerpace.engine.kernel.arrays import NONE, ClockArrays, Numbers, PoolArrays, StepArrays, TrialArrays
 from towerpace.engine.kernel.checks import check_plan
 from towerpace.engine.kernel.gather import crowds_of, starts
 from towerpace.engine.kernel.windows import CalendarsAndLimits
 from towerpace.plan.lists import START
 from towerpace.plan.model import Plan
+from towerpace.units import Ints
 
 
 class CompiledPlan:

@@ -6,9 +6,10 @@ node 1 is the whole, and the leaves come last, in their order.
 
 from __future__ import annotations
 
-from towerpace.engine.kernel.arrays import NONE, Ints
+from towerpace.engine.kernel.arrays import NONE
 from towerpace.engine.kernel.heaps import Stretch
 from towerpace.engine.kernel.jit import part
+from towerpace.units import Ints
 
 
 @part

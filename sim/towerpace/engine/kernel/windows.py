@@ -7,10 +7,11 @@ from dataclasses import replace
 import numpy as np
 
 from towerpace.climate.hours import Variable
-from towerpace.engine.kernel.arrays import Ints, WindowArrays
+from towerpace.engine.kernel.arrays import WindowArrays
 from towerpace.engine.openings import Opening
 from towerpace.plan.model import Plan
 from towerpace.plan.parts import Window
+from towerpace.units import Ints
 
 
 class CalendarsAndLimits:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import words
 from towerpace.render.figures.compared_cost import cost_figure
@@ -32,11 +31,11 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-Numbers = NDArray[np.float64]
 MOST = 6  # curves that can be told apart
 _LOOKS = (
     (BLACK, "-", 2.4),
@@ -54,7 +53,7 @@ class Curve:
     """A set-up: its known finishes in order, and the trials in all. look : colour, dashes, width."""
 
     name: str
-    days: Numbers
+    days: Floats
     trials: int
     p80: float
     look: tuple[str, object, float]
@@ -81,8 +80,8 @@ def finish_curves_figure(framed: Framed) -> Figure:
     axes.set_yticks([0, 20, 50, 80, 100])
     axes.axhline(80, color=GREY, linewidth=0.8, linestyle=":")
     axes.set_ylabel("finished by this day [% of trials]")
-    for k, one in enumerate(due):
-        _contract(axes, one, row=k)
+    for k, contract in enumerate(due):
+        _contract(axes, contract, row=k)
     never = [words(curve.name) for curve in curves if not curve.days.size]
     said = [f"no trial of {', '.join(never)} finishes"] * bool(never)
     said += [f"base and the {MOST - 1} earliest at P80; {left_out} more in setups.csv"] * bool(left_out)
@@ -97,11 +96,11 @@ def _curves(framed: Framed) -> tuple[list[Curve], int]:
     names = setups["setup"].tolist()
     order = sorted(names[1:], key=lambda name: np.inf if np.isnan(p80[name]) else p80[name])
     kept = [name for name in names if name in (names[0], *order[: MOST - 1])]
-    made = []
+    curves = []
     for name, style in zip(kept, _LOOKS, strict=False):
         days = day_numbers(paired.loc[paired["setup"] == name, "finish"])
-        made.append(Curve(name, np.sort(days[np.isfinite(days)]), len(days), p80[name], style))
-    return made, len(names) - len(kept)
+        curves.append(Curve(name, np.sort(days[np.isfinite(days)]), len(days), p80[name], style))
+    return curves, len(names) - len(kept)
 
 
 def _title(framed: Framed) -> str:

@@ -22,11 +22,11 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-Numbers = NDArray[np.float64]
 Places = NDArray[np.intp]
 LINE_IN = 0.19  # height of a name
 AROUND_IN = 1.9  # above and below the axes
@@ -61,7 +61,7 @@ def cost_figure(framed: Framed) -> Figure:
     return figure
 
 
-def _unbeaten(days: Numbers, cost: Numbers, known: Places) -> Places:
+def _unbeaten(days: Floats, cost: Floats, known: Places) -> Places:
     """Set-ups that no other beats in date and cost, the earliest first."""
     kept: list[int] = []
     for k in sorted(known.tolist(), key=lambda k: (days[k], cost[k])):
@@ -70,7 +70,7 @@ def _unbeaten(days: Numbers, cost: Numbers, known: Places) -> Places:
     return np.array(kept, dtype=np.intp)
 
 
-def _title(names: list[str], days: Numbers, cost: Numbers, best: Places) -> str:
+def _title(names: list[str], days: Floats, cost: Floats, best: Places) -> str:
     first, cheapest = int(best[0]), int(best[-1])
     if first == cheapest:
         return f"{names[first]} is both the earliest and the cheapest: P80 {day_text(days[first])}"
@@ -92,7 +92,7 @@ def _lines(names: Sequence[str]) -> int:
     return max((fill(name, LETTERS).count("\n") + 1 for name in names), default=1)
 
 
-def label_dots(axes: Axes, names: Sequence[str], days: Numbers, cost: Numbers) -> None:
+def label_dots(axes: Axes, names: Sequence[str], days: Floats, cost: Floats) -> None:
     """Names beside the axes, the dearest on top, each led to its dot: there they never overprint.
 
     names, days, cost : of the dots that are named.

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import words
 from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, PALE, new_figure, note
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from pandas import DataFrame
 
-Numbers = NDArray[np.float64]
 _BEYOND = "some trials end beyond the horizon: no mean"
 
 

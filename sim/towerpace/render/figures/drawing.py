@@ -20,8 +20,8 @@ _ROOMS = {"forecast": "forecast", "bid": "bid", "compare": "compared", "add": "a
 
 
 def _figures(question: str) -> Figures:
-    made: Figures = import_module(f"towerpace.render.figures.{_ROOMS[question]}").FIGURES
-    return made
+    figures: Figures = import_module(f"towerpace.render.figures.{_ROOMS[question]}").FIGURES
+    return figures
 
 
 def draw(name: str, framed: Framed) -> Figure:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import words
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
@@ -30,13 +29,12 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
+from towerpace.units import DAY_MIN, Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.text import Annotation
 
-Numbers = NDArray[np.float64]
-DAY_MIN = 1440
 THIN = "#BBBBBB"
 _COLOURS = (BLUE, RED, GREEN, BLACK, PINK, ORANGE, SKY)
 _LEAST = 0.03  # of the width: a shorter leg of the chain has no room for a name of its own
@@ -46,12 +44,12 @@ EVENTS = "site events"
 
 
 @dataclass(frozen=True)
-class Leg:
+class DrawnLeg:
     """Links of one trade in a row: corners of its line, and the days it took. [d]"""
 
     trade: str
-    x: Numbers
-    y: Numbers
+    x: Floats
+    y: Floats
 
     @property
     def days(self) -> float:
@@ -87,7 +85,7 @@ def chain_figure(framed: Framed) -> Figure:
     return figure
 
 
-def _legs(framed: Framed, *, start: float, lowest: float) -> list[Leg]:
+def _legs(framed: Framed, *, start: float, lowest: float) -> list[DrawnLeg]:
     """The chain in pieces of one trade; what belongs to no level is drawn where the chain stands."""
     chain = framed["chain"]
     columns = (
@@ -97,7 +95,7 @@ def _legs(framed: Framed, *, start: float, lowest: float) -> list[Leg]:
         (chain["finished_min"].to_numpy(float) / DAY_MIN + start).tolist(),
     )
     rows = list(zip(*columns, strict=True))
-    made, at = [], next((level for _, level, *_ in rows if not np.isnan(level)), lowest)
+    legs, at = [], next((level for _, level, *_ in rows if not np.isnan(level)), lowest)
     for trade, group in groupby(rows, key=lambda row: row[0]):
         x, y = [], []
         for _, level, since, finished in group:
@@ -106,11 +104,11 @@ def _legs(framed: Framed, *, start: float, lowest: float) -> list[Leg]:
             y.append(at)
             at = at if np.isnan(level) else level
             y += [at, at]
-        made.append(Leg(trade or EVENTS, np.array(x), np.array(y)))
-    return made
+        legs.append(DrawnLeg(trade or EVENTS, np.array(x), np.array(y)))
+    return legs
 
 
-def _title(framed: Framed, legs: list[Leg]) -> str:
+def _title(framed: Framed, legs: list[DrawnLeg]) -> str:
     chain = framed["chain"]
     trial, end = int(chain["trial"].iloc[0]), legs[-1].x[-1]
     # A moment at midnight still belongs to the day before.
@@ -137,12 +135,12 @@ def _thin(axes: Axes, framed: Framed, *, start: float) -> None:
         axes.plot(x, y, color=GREY if trade == HANDOVER else THIN, linewidth=0.8, linestyle=dashes, zorder=2)
 
 
-def _colours(legs: list[Leg]) -> dict[str, str]:
+def _colours(legs: list[DrawnLeg]) -> dict[str, str]:
     trades = list(dict.fromkeys(leg.trade for leg in legs))
     return {trade: _COLOURS[k % len(_COLOURS)] for k, trade in enumerate(trades)}
 
 
-def _names(axes: Axes, legs: list[Leg], colours: dict[str, str]) -> None:
+def _names(axes: Axes, legs: list[DrawnLeg], colours: dict[str, str]) -> None:
     """Trade and days beside the longest leg of every trade; short legs in a row share a name.
 
     To the upper left, where the chain has not been; what has no room there, to the right of its end.
@@ -191,9 +189,9 @@ def _keep_inside(axes: Axes, texts: list[Annotation]) -> None:
         text.xyann = (across + by * 72 / figure.dpi, up)
 
 
-def _runs(legs: list[Leg], *, least: float) -> list[list[Leg]]:
+def _runs(legs: list[DrawnLeg], *, least: float) -> list[list[DrawnLeg]]:
     """What gets a name: the longest long leg of every trade, and every run of short ones."""
-    longest: dict[str, Leg] = {}
+    longest: dict[str, DrawnLeg] = {}
     for leg in legs:
         if leg.days >= least and (leg.trade not in longest or leg.days > longest[leg.trade].days):
             longest[leg.trade] = leg
@@ -205,7 +203,7 @@ def _runs(legs: list[Leg], *, least: float) -> list[list[Leg]]:
     return runs
 
 
-def _said(run: list[Leg], total: dict[str, float]) -> str:
+def _said(run: list[DrawnLeg], total: dict[str, float]) -> str:
     """Names, with the days that the chain spent on each in all where there is one, else on these legs."""
     names = list(dict.fromkeys(words(leg.trade) for leg in run))
     shown = ", ".join(names[:_NAMES]) + (" and others" if len(names) > _NAMES else "")

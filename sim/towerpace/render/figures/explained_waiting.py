@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.colors import PowerNorm
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import words
 from towerpace.render.figures.style import GREY, new_figure
 from towerpace.render.frames import Framed
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,22 +32,22 @@ class Waits:
 
     who: list[str]
     what: list[str]
-    values: NDArray[np.float64]
+    values: Floats
     clock: str
 
 
 def waiting_figure(framed: Framed) -> Figure:
     """Rows wait for columns."""
-    tables = [one for clock in _LABELS if (one := waits(framed, clock)).what]
+    tables = [table for clock in _LABELS if (table := waits(framed, clock)).what]
     title = _title(tables)
-    longest = max((len(words(name)) for one in tables for name in one.what), default=0)
+    longest = max((len(words(name)) for table in tables for name in table.what), default=0)
     rows = len(tables[0].who) if tables else 1
     figure = new_figure(
         framed, title=title, height_in=float(np.clip(2.2 + 0.42 * rows + 0.06 * longest, 3.2, 10))
     )
     if not tables:
         return figure
-    widths = [max(len(one.what), 2) for one in tables]
+    widths = [max(len(table.what), 2) for table in tables]
     panels = figure.subplots(1, len(tables), squeeze=False, sharey=True, width_ratios=widths)[0]
     for axes, table in zip(panels, tables, strict=True):
         _heat(axes, table)
@@ -76,10 +76,10 @@ def waits(framed: Framed, clock: str) -> Waits:
 
 def _title(tables: list[Waits]) -> str:
     said = []
-    for one in tables:
-        row, column = divmod(int(one.values.argmax()), len(one.what))
-        who, what, value = words(one.who[row]), _awaited(one, row, column), one.values[row, column]
-        if one.clock == "shift":
+    for table in tables:
+        row, column = divmod(int(table.values.argmax()), len(table.what))
+        who, what, value = words(table.who[row]), _awaited(table, row, column), table.values[row, column]
+        if table.clock == "shift":
             said.append(f"{who} for {what}, {value:,.0f} hours")
         else:
             said.append(f"a work area of {who} for {what}, {value:.1f} days")
@@ -87,9 +87,9 @@ def _title(tables: list[Waits]) -> str:
     return f"{waits}: {'; '.join(said)}" if said else "Nobody waits for anybody"
 
 
-def _awaited(one: Waits, row: int, column: int) -> str:
-    what = words(one.what[column])
-    return f"{what} elsewhere" if one.what[column] == one.who[row] else what
+def _awaited(table: Waits, row: int, column: int) -> str:
+    what = words(table.what[column])
+    return f"{what} elsewhere" if table.what[column] == table.who[row] else what
 
 
 def _heat(axes: Axes, table: Waits) -> None:

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import share, words
 from towerpace.render.figures.marks import FINISH, dues, with_near
@@ -25,12 +24,12 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 WEEK_D = 7
-Numbers = NDArray[np.float64]
 
 
 def finish_figure(framed: Framed) -> Figure:
@@ -67,7 +66,7 @@ def _title(framed: Framed) -> str:
     return f"Half of the trials finish by {day_text(half)}, four in five by {day_text(four_fifths)}"
 
 
-def _reach(framed: Framed, days: Numbers) -> tuple[float, float]:
+def _reach(framed: Framed, days: Floats) -> tuple[float, float]:
     """Dates shown: all finishes, and contract dates that are not far off. [d]"""
     known = days[np.isfinite(days)]
     if not known.size:
@@ -78,7 +77,7 @@ def _reach(framed: Framed, days: Numbers) -> tuple[float, float]:
     return low - max(0.24 * wide, WEEK_D), high + max(0.06 * wide, WEEK_D)
 
 
-def _cumulative(axes: Axes, days: Numbers) -> None:
+def _cumulative(axes: Axes, days: Floats) -> None:
     low, high = axes.get_xlim()
     known = np.sort(days[np.isfinite(days)])
     percent = 100 * np.arange(1, len(known) + 1) / len(days)
@@ -122,7 +121,7 @@ def _percentiles(upper: Axes, lower: Axes, framed: Framed) -> None:
         note(upper, f"too few trials ({framed.run.trials}) for 95 % intervals")
 
 
-def _histogram(axes: Axes, days: Numbers, *, first: float) -> None:
+def _histogram(axes: Axes, days: Floats, *, first: float) -> None:
     """Share of the trials that finish in each week; weeks begin on the weekday of the first day.
 
     In each day where all finish within three weeks.
@@ -176,7 +175,7 @@ def _room(percent: float, across: float) -> tuple[str, float]:
     return ("right" if across > 0.5 else "left"), 78
 
 
-def _unfinished(axes: Axes, framed: Framed, days: Numbers) -> None:
+def _unfinished(axes: Axes, framed: Framed, days: Floats) -> None:
     """Trials beyond the horizon are said, as no bar can show them."""
     missing = int(np.isnan(days).sum())
     if missing:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import words
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
@@ -32,11 +31,11 @@ from towerpace.render.figures.style import (
     note,
 )
 from towerpace.render.frames import Framed
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-Numbers = NDArray[np.float64]
 _COLOURS = (RED, BLUE, GREEN, ORANGE, PINK, BLACK, SKY)
 _DASHES = ("-", "--", "-.", (0, (1, 1)), (0, (5, 1, 1, 1, 1, 1)))
 
@@ -46,10 +45,10 @@ class Line:
     """One trade: levels and the days of done, P10, P50 and P90. [d]"""
 
     trade: str
-    levels: Numbers
-    low: Numbers
-    middle: Numbers
-    high: Numbers
+    levels: Floats
+    low: Floats
+    middle: Floats
+    high: Floats
     colour: str
     dashes: object
 
@@ -72,7 +71,7 @@ def flow_figure(framed: Framed) -> Figure:
     date_axis(axes, low=low, high=high)
     for line in lines:
         _draw(axes, line, banded=line.trade == HANDOVER or line is lines[-1])
-    _names(axes, lines, row=row, due=[one.day for one in dues(framed, FINISH)])
+    _names(axes, lines, row=row, due=[due.day for due in dues(framed, FINISH)])
     _contracts(axes, framed, top=float(levels[-1]))
     level_axis(axes, levels.astype(int).tolist())
     if framed.run.trials > 1:

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.said.people import share, words
 from towerpace.render.figures.style import HALO, day_numbers, day_text
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -46,7 +46,7 @@ def dues(tables: Mapping[str, DataFrame], *kinds: str) -> list[Due]:
     return [Due(*row) for row in zip(table["contract"].tolist(), levels, days, *columns, strict=True)]
 
 
-def with_near(days: NDArray[np.float64], contracts: list[Due]) -> tuple[float, float]:
+def with_near(days: Floats, contracts: list[Due]) -> tuple[float, float]:
     """First and last day to show: all known days, and the contract dates that are not far off. [d]
 
     days : at least one of them known.

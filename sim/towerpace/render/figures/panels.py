@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from towerpace.render.figures.style import (
     BLUE,
@@ -20,11 +19,10 @@ from towerpace.render.figures.style import (
     new_figure,
 )
 from towerpace.render.frames import Framed
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-Numbers = NDArray[np.float64]
 
 
 def panels_figure(framed: Framed) -> Figure:
@@ -52,7 +50,7 @@ def panels_figure(framed: Framed) -> Figure:
     return figure
 
 
-def _title(days: Numbers, middle: Numbers, *, total: int, trials: int) -> str:
+def _title(days: Floats, middle: Floats, *, total: int, trials: int) -> str:
     who = "in the only trial" if trials == 1 else "in half of the trials"
     done = np.flatnonzero(middle >= total)
     half = np.flatnonzero(2 * middle >= total)
@@ -67,7 +65,7 @@ def _title(days: Numbers, middle: Numbers, *, total: int, trials: int) -> str:
     return f"Fewer than half of the {total:,} panels are set before the clock ends, {who}"
 
 
-def _name_lines(axes: Axes, *, days: Numbers, curves: tuple[Numbers, Numbers, Numbers]) -> None:
+def _name_lines(axes: Axes, *, days: Floats, curves: tuple[Floats, Floats, Floats]) -> None:
     """Words beside the band, at heights where it has room on either side."""
     low, middle, high = curves
     if np.array_equal(low, high):

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from towerpace.answers.said.people import words
 from towerpace.answers.sweep.metamodel import Metamodel, metamodel
 from towerpace.answers.sweep.worth import brief
 from towerpace.render.saved.study import SavedStudy
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-Floats = NDArray[np.float64]
 FEW = 12  # values of a factor up to which its middle is one of them
 NEAR = 0.3  # of half a range, beside a cut
 FEWEST, NEAREST = 3, 8  # with fewer points as near, the nearest ones are shown
@@ -92,10 +92,10 @@ class Slice:
             start, end = self.range(first)
             change = float(np.diff(self.model.predict({first: [start, end]}).mean)[0])
             return f"From {self._from(first, start, end)} {response} {self._moved(change)}"
-        found = self.corners()
-        if found is None:
+        corners = self.corners()
+        if corners is None:
             return f"{response} over {words(first)} and {words(self.shown[1])}"
-        (start, end), (one, other), (at_one, at_other) = found
+        (start, end), (one, other), (at_one, at_other) = corners
         head = f"From {self._from(first, start, end)} {response}"
         second = self.shown[1]
         if at_one * at_other <= 0:

@@ -9,17 +9,17 @@ import numpy as np
 from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from towerpace.render.figures.study_slice import Slice, slice_of
 from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, RED, note, study_figure
 from towerpace.render.saved.study import SavedStudy
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.axis import Axis
 
-Floats = NDArray[np.float64]
 FINE = 161  # places along a factor
 LINES = 7
 _SHADES = LinearSegmentedColormap.from_list("shades", ["#FFFFFF", "#BFD9EC"])
@@ -90,11 +90,11 @@ def surface(shown: Slice) -> tuple[Floats, Floats, np.ma.MaskedArray[Any, Any]]:
 def _known(shown: Slice, places: Mapping[str, ArrayLike]) -> tuple[Floats, Floats, Floats]:
     """Mean and interval at places in a row; nan where there are no points nearby."""
     inside = shown.model.inside(places)
-    found = shown.model.predict(
+    prediction = shown.model.predict(
         {name: np.broadcast_to(value, inside.shape)[inside] for name, value in places.items()}
     )
     three = []
-    for values in (found.mean, found.low, found.high):
+    for values in (prediction.mean, prediction.low, prediction.high):
         three.append(np.full(inside.shape, np.nan))
         three[-1][inside] = values
     return three[0], three[1], three[2]

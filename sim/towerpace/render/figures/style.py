@@ -21,7 +21,8 @@ from matplotlib import patheffects, style
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import Formatter
-from numpy.typing import NDArray
+
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -134,7 +135,7 @@ def write_figure(figure: Figure, stem: Path, *, run: Run) -> None:
     figure.savefig(stem.with_suffix(".svg"), metadata=svg)
 
 
-def day_numbers(column: Series[Any]) -> NDArray[np.float64]:
+def day_numbers(column: Series[Any]) -> Floats:
     """Dates on matplotlib's scale, nan where blank. [d]"""
     days = column.to_numpy().astype("datetime64[D]")
     return np.where(np.isnat(days), np.nan, days.astype(np.float64))

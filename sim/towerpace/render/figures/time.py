@@ -38,7 +38,7 @@ def time_figure(framed: Framed) -> Figure:
     title = _title(*(table[table.index.isin(on_fronts)] for table in (working, waiting)))
     figure = new_figure(framed, title=title, height_in=height_in)
     both = ((working, "h", _SHIFT_LABEL), (waiting, "d", _WAIT_LABEL))
-    shown = [one for one in both if one[0].size]
+    shown = [group for group in both if group[0].size]
     row = figure.subplots(1, len(shown), sharey=True, squeeze=False, width_ratios=(1.25, 1)[: len(shown)])[0]
     for axes, (table, unit, label) in zip(row, shown, strict=True):
         _bars(axes, table, unit=unit)

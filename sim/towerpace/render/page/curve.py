@@ -20,9 +20,10 @@ from towerpace.render.figures.style import EPOCH, day_number, day_numbers
 from towerpace.render.frames import Framed
 from towerpace.render.page.curve_dates import ticks
 from towerpace.render.page.model import Picture
+from towerpace.units import Floats
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    pass
 
 
 _TITLE = "Share of the trials that have finished by each day"
@@ -35,7 +36,7 @@ _SHARES = (0, 10, 50, 80, 90, 100)
 
 
 @dataclass(frozen=True)
-class _Sheet:
+class _CurveSheet:
     """A drawing area. Sizes in the units of the drawing, which are pixels where it is shown in full."""
 
     width: float
@@ -63,15 +64,15 @@ def curve(framed: Framed) -> Picture:
     days = day_numbers(framed["finish"]["finish"])
     due = dues(framed, FINISH)
     label = 20.0 * len(due)
-    wide = _Sheet(820, 400 + label, 14, 46, 14, 14 + label, 46, *_reach(framed, days, due, words=0.2), 8)
-    narrow = _Sheet(350, 330 + label, 13, 38, 8, 12 + label, 44, *_reach(framed, days, due, words=0.44), 4)
+    wide = _CurveSheet(820, 400 + label, 14, 46, 14, 14 + label, 46, *_reach(framed, days, due, words=0.2), 8)
+    narrow = _CurveSheet(
+        350, 330 + label, 13, 38, 8, 12 + label, 44, *_reach(framed, days, due, words=0.44), 4
+    )
     drawn = ["".join(_drawn(framed, days, due, sheet)) for sheet in (wide, narrow)]
     return Picture(_key(framed), drawn[0], _TITLE, _ABOUT, wide.height / wide.width, narrow=drawn[1])
 
 
-def _reach(
-    framed: Framed, days: NDArray[np.float64], due: Sequence[Due], *, words: float
-) -> tuple[float, float]:
+def _reach(framed: Framed, days: Floats, due: Sequence[Due], *, words: float) -> tuple[float, float]:
     """First and last day shown; `words` : share of the width that the words of a percentile need. [d]"""
     known = days[np.isfinite(days)]
     if not known.size:
@@ -85,7 +86,7 @@ def _reach(
     return min(low, high - LEAST_D, (first - words * high) / (1 - words)), high
 
 
-def _drawn(framed: Framed, days: NDArray[np.float64], due: Sequence[Due], sheet: _Sheet) -> Iterator[str]:
+def _drawn(framed: Framed, days: Floats, due: Sequence[Due], sheet: _CurveSheet) -> Iterator[str]:
     yield (
         f'<svg viewBox="0 0 {sheet.width:g} {sheet.height:g}" role="img" aria-label="{escape(_TITLE)}" '
         f'aria-describedby="{_key(framed)}-about" font-size="{sheet.letter:g}" xmlns="http://www.w3.org/2000/svg">'
@@ -94,12 +95,12 @@ def _drawn(framed: Framed, days: NDArray[np.float64], due: Sequence[Due], sheet:
     yield from _percentiles(framed, sheet)
     yield from _steps(days, sheet)
     yield from _dots(framed, sheet)
-    for k, one in enumerate(due):
-        yield from _due(one, sheet, row=k)
+    for k, contract in enumerate(due):
+        yield from _due(contract, sheet, row=k)
     yield "</svg>"
 
 
-def _axes(sheet: _Sheet) -> Iterator[str]:
+def _axes(sheet: _CurveSheet) -> Iterator[str]:
     floor = sheet.y(0)
     for percent in _SHARES:
         at = sheet.y(percent) + 0.35 * sheet.letter
@@ -113,7 +114,7 @@ def _axes(sheet: _Sheet) -> Iterator[str]:
     yield _text(sheet.left, sheet.y(105) - 2, "% of trials finished", hand="start", look="quiet")
 
 
-def _percentiles(framed: Framed, sheet: _Sheet) -> Iterator[str]:
+def _percentiles(framed: Framed, sheet: _CurveSheet) -> Iterator[str]:
     """Lines across, bars for the intervals, and the dates in words."""
     table = framed["percentiles"]
     columns = (day_numbers(table[name]) for name in ("finish", "finish_low", "finish_high"))
@@ -135,7 +136,7 @@ def _percentiles(framed: Framed, sheet: _Sheet) -> Iterator[str]:
         yield _text(sheet.left + 6, y - 5, said, hand="start", look="strong" if name == "P80" else "plain")
 
 
-def _dots(framed: Framed, sheet: _Sheet) -> Iterator[str]:
+def _dots(framed: Framed, sheet: _CurveSheet) -> Iterator[str]:
     table = framed["percentiles"]
     for name, at in zip(table["percentile"].tolist(), day_numbers(table["finish"]), strict=True):
         if np.isfinite(at):
@@ -149,7 +150,7 @@ def _percent(name: str) -> int:
     return int(name.removeprefix("P"))
 
 
-def _steps(days: NDArray[np.float64], sheet: _Sheet) -> Iterator[str]:
+def _steps(days: Floats, sheet: _CurveSheet) -> Iterator[str]:
     known = np.sort(days[np.isfinite(days)])
     points = [f"M{sheet.x(sheet.low):.1f} {sheet.y(0):.1f}"]
     for at in np.unique(known):
@@ -158,7 +159,7 @@ def _steps(days: NDArray[np.float64], sheet: _Sheet) -> Iterator[str]:
     yield f'<path class="steps" d="{"".join(points)}H{sheet.width - sheet.right:.1f}"/>'
 
 
-def _due(due: Due, sheet: _Sheet, *, row: int) -> Iterator[str]:
+def _due(due: Due, sheet: _CurveSheet, *, row: int) -> Iterator[str]:
     """A contract date: a line down, its words above the curve where nothing else stands."""
     low, high = sheet.left, sheet.width - sheet.right
     inside = sheet.low <= due.day <= sheet.high

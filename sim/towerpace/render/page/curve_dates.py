@@ -21,13 +21,13 @@ def ticks(low: float, high: float, *, most: int) -> list[tuple[float, str, str]]
     [(20906.0, '29 Mar', '2027'), (20913.0, '5 Apr', ''), (20920.0, '12 Apr', '')]
     """
     first, last = (EPOCH + timedelta(days=number) for number in (low, high))
-    found = next((days for days in _choices(first, last) if len(days) <= most), [])
-    made = []
-    for k, at in enumerate(found):
-        upper = MONTHS[at.month - 1] if _of_months(found) else f"{at.day} {MONTHS[at.month - 1]}"
-        lower = str(at.year) if k == 0 or at.year != found[k - 1].year else ""
-        made.append((float((at - EPOCH).days), upper, lower))
-    return made
+    dates = next((days for days in _choices(first, last) if len(days) <= most), [])
+    labels = []
+    for k, at in enumerate(dates):
+        upper = MONTHS[at.month - 1] if _of_months(dates) else f"{at.day} {MONTHS[at.month - 1]}"
+        lower = str(at.year) if k == 0 or at.year != dates[k - 1].year else ""
+        labels.append((float((at - EPOCH).days), upper, lower))
+    return labels
 
 
 def _of_months(days: list[date]) -> bool:

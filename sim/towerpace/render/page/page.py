@@ -84,13 +84,13 @@ def _chapters(part: Saved) -> list[PageChapter]:
 
 def _keyed(chapters: Sequence[PageChapter]) -> list[PageChapter]:
     """Chapters with something in them, each under a key of its own."""
-    made: dict[str, PageChapter] = {}
+    by_key: dict[str, PageChapter] = {}
     for chapter in chapters:
         stem = chapter.key or slug(chapter.title)
-        key = next(k for k in (stem, *(f"{stem}_{n}" for n in range(2, 99))) if k not in made)
+        key = next(k for k in (stem, *(f"{stem}_{n}" for n in range(2, 99))) if k not in by_key)
         if chapter.blocks:
-            made[key] = PageChapter(key, chapter.title, chapter.blocks)
-    return list(made.values())
+            by_key[key] = PageChapter(key, chapter.title, chapter.blocks)
+    return list(by_key.values())
 
 
 def html_of(page: Page) -> str:
@@ -114,9 +114,9 @@ def write_whole(content: str | bytes, path: str | os.PathLike[str]) -> Path:
     """Write a file or nothing: an older one stays as it was until the new one is complete."""
     target = Path(path)
     target.parent.mkdir(parents=True, exist_ok=True)
-    made, name = tempfile.mkstemp(prefix=f".{target.name}-", dir=target.parent)
+    descriptor, name = tempfile.mkstemp(prefix=f".{target.name}-", dir=target.parent)
     try:
-        with os.fdopen(made, "wb") as file:
+        with os.fdopen(descriptor, "wb") as file:
             file.write(content.encode() if isinstance(content, str) else content)
         Path(name).chmod(0o644)  # a temporary file is closed to others
         Path(name).replace(target)

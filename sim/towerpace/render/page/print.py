@@ -51,15 +51,15 @@ def pdf_of(page: Page) -> bytes:
     compiler = typst.Compiler(
         font_paths=[fonts], ignore_system_fonts=True, sys_inputs={"page": json.dumps(_printed(page))}
     )
-    made = compiler.compile(
+    pdf = compiler.compile(
         input=(TEMPLATES / "page.typ").read_bytes(),
         format="pdf",
         timestamp=datetime.fromisoformat(page.created),
         pdf_standards=_STANDARD,
     )
-    if not isinstance(made, bytes):
-        raise RuntimeError(f"a PDF in one piece was asked for, typst gave {type(made).__name__}")
-    return made
+    if not isinstance(pdf, bytes):
+        raise RuntimeError(f"a PDF in one piece was asked for, typst gave {type(pdf).__name__}")
+    return pdf
 
 
 def _printed(page: Page) -> dict[str, object]:
