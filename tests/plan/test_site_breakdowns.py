@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from support.small_site import BASE, at, made, played
+from towerpace.answers.why.stretches import tell
 from towerpace.engine.kernel.run import run as run_compiled
 
 # One front of ten brackets of four hours: the 40 h from Monday to Friday, 8:00 to 16:00.
@@ -77,3 +78,19 @@ def test_what_has_left_the_site_fails_no_more(tmp_path):
     begun = [site.diary.started_at(f"gang 1: breakdown {k}") for k in (1, 2, 3)]
     assert begun == [at(0, "20:00"), at(1, "17:00"), at(2, "14:00")]
     assert site.diary.finished[site.ready.tower.plan.index["gang 1: until breakdown 4"]] < 0
+
+
+@pytest.mark.parametrize("more", ["", "away = [{ from = 2027-06-01, to = 2027-06-02 }]\n"])
+def test_the_time_to_a_failure_is_nobody_s_work_on_the_controlling_chain(tmp_path, more):
+    """Fails on Tuesday at 7:00, an hour before the front is begun, which waits for the repair until 12:00."""
+    base = BASE.replace("[resource.gang]\ncount = 1\n", "[resource.gang]\ncount = 1\n" + more)
+    levels = ONE_JOB.replace("2027-03-01", "2027-03-02")
+    site = played(made(tmp_path, broken(every="31", repair="5"), base=base, levels=levels))
+    told = tell(site)
+    assert [link.step for link in told.links][:2] == [
+        site.ready.tower.plan.index[f"gang 1: {name} 1"] for name in ("until breakdown", "breakdown")
+    ]
+    spent = dict(zip(told.causes, told.minutes[:, 0].tolist(), strict=True))
+    assert {cause: minutes for cause, minutes in spent.items() if minutes} == {
+        "after time to failure": 31 * 60
+    }

@@ -20,7 +20,6 @@ from towerpace.answers.bid.bid_tables import (
 )
 from towerpace.answers.bid.screening_tables import MORRIS, PAIRS, SOBOL, screening_tables
 from towerpace.answers.cautions import cautions_of
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.forecast_tables import ASSUMPTIONS, CONTRACT, FINISH, PERCENTILE, forecast_tables
 from towerpace.answers.limits_table import LIMITS
 from towerpace.answers.run_of import run_of
@@ -28,6 +27,7 @@ from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, share
 from towerpace.answers.said.tables import Chapter, Column, Fact, Table, Value
+from towerpace.units import DAY_MIN
 
 _OF_FORECAST = (PERCENTILE.name, CONTRACT.name, LIMITS.name, FINISH.name, ASSUMPTIONS.name)
 BID_TABLES = (

@@ -10,11 +10,11 @@ from towerpace.answers.bid.bid import Bid
 from towerpace.answers.bid.contingency import Days, Part, Split
 from towerpace.answers.bid.swings import Side
 from towerpace.answers.choice.paired import Difference
-from towerpace.answers.days import DAY_MIN
 from towerpace.answers.estimates import Percentile
 from towerpace.answers.forecast_tables import BEYOND, NO_INTERVAL, dates_of
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
+from towerpace.units import DAY_MIN
 
 _DRIVERS_SHOWN, _SWINGS_SHOWN = 10, 12
 _ON_PAGES = On.PROGRAMS | On.PAGE

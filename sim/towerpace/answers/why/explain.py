@@ -21,6 +21,7 @@ from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.model import NONE
+from towerpace.plan.site.absences import TIME_TO_FAILURE
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcome, Outcomes
@@ -104,7 +105,8 @@ class ChainReader:
         plan = self.tower.plan
         kind = plan.tags(step).kind
         # What happens once is called by its own name: its minutes are its work.
-        if plan.window[step] != NONE or plan.lists.needs[step] or kind == plan.names[step]:
+        in_a_window = plan.window[step] != NONE and kind != TIME_TO_FAILURE
+        if in_a_window or plan.lists.needs[step] or kind == plan.names[step]:
             return -1
         cause = missing_cause(kind)
         return self.causes.index(cause) if cause in self.causes else -1
