@@ -167,7 +167,7 @@ def test_the_two_bases_say_nearly_every_key_of_the_schema(tmp_path):
     assert unsaid <= {
         "setup", "candidate", "note", "s", "published", "maker_limit_m_s", "replay_year", "gust_exponent",
         "mean_exponent", "mean", "remark", "visibility_below_km", "column", "samples", "difficulty", "zones",
-        "thu", "sun", "source", "from_", "curing_c", "limit", "unit",
+        "thu", "sun", "source", "from_", "curing_c", "limit", "unit", "brings",
     }  # fmt: skip
 
 
