@@ -8,14 +8,13 @@ import numpy as np
 
 from towerpace.answers.estimates import LATER, Percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
-from towerpace.answers.ledger.book import in_calendar_time
+from towerpace.answers.ledger.book import BY_CLOCK, in_calendar_time
 from towerpace.answers.ledger.waits import SHIFT, WEATHER
 from towerpace.answers.limits_table import LIMITS, limit_rows
 from towerpace.answers.portable import portable
 from towerpace.answers.progress import FLOW, S_CURVE, flow_rows, s_curve_rows
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
-from towerpace.plan.site.fronts import DELIVERY, HOISTING
 from towerpace.units import DAY_MIN
 
 BEYOND = "after the horizon"
@@ -222,9 +221,10 @@ def _contracts(forecast: Forecast) -> Iterator[Row]:
 
 def _time(forecast: Forecast) -> Iterator[Row]:
     """The largest causes of each trade, without the hours outside the shift."""
-    on_fronts = (*forecast.tower.trades, HOISTING, DELIVERY)
+    by_clock = forecast.causes.index(BY_CLOCK) if BY_CLOCK in forecast.causes else None
     for row, hours in zip(forecast.rows, forecast.ledger_h, strict=True):
-        n_fronts = len(forecast.tower.fronts) if row in on_fronts else 1
+        # What takes days by the clock itself, an approval or a delay, belongs to no front.
+        n_fronts = 1 if by_clock is not None and hours[by_clock] else len(forecast.tower.fronts)
         by_cause = sorted(zip(map(float, hours), forecast.causes, strict=True), reverse=True)
         known = [(h, cause) for h, cause in by_cause if cause != SHIFT]
         if not known or not known[0][0]:

@@ -12,6 +12,7 @@ import numpy as np
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
+from towerpace.answers.ledger.book import BY_CLOCK
 from towerpace.answers.said.people import words
 from towerpace.plan.site.fronts import DELIVERY, HOISTING
 from towerpace.render.figures.causes import CALENDAR, GROUPS, WORK_GROUP, WORKING, Group, group_of
@@ -23,8 +24,8 @@ if TYPE_CHECKING:
     from pandas import DataFrame
 
 DAY_H = 24
-_SHIFT_LABEL = "hours inside the shift, of all fronts together\n(nights, breaks and closed days left out)"
-_WAIT_LABEL = "calendar days that a front waits, or activities take\n(nights and closed days included)"
+_SHIFT_LABEL = "shift hours, all work areas together\n(nights, breaks and closed days left out)"
+_WAIT_LABEL = "calendar days that a work area waits,\nor activities take (nights included)"
 _OF = {HOISTING: "hoisting\n(all crates)", DELIVERY: "delivery\n(all trucks)"}
 _BELOW_LABEL = 5.6  # letter heights from the axis down to the words on colours
 _NAMED = {group.name: group for group in GROUPS}
@@ -70,8 +71,8 @@ def shares(framed: Framed, clock: str) -> DataFrame:
     )
     if clock != CALENDAR:
         return table
-    on_fronts = {*framed["flow"]["trade"].unique(), *_OF}
-    return table.div([DAY_H * (framed.run.fronts if trade in on_fronts else 1) for trade in trades], axis=0)
+    by_clock = set(ledger.loc[ledger["cause"] == BY_CLOCK, "trade"])  # what takes days itself, and no front
+    return table.div([DAY_H * (1 if trade in by_clock else framed.run.fronts) for trade in trades], axis=0)
 
 
 def _title(working: DataFrame, waiting: DataFrame) -> str:
