@@ -66,5 +66,5 @@ def test_the_wheel_begins_a_scenario_of_its_own(installed, tmp_path):
 
     found = told(installed, tmp_path, "new", "tower", "--levels", "3", "--height", "12", *words)
 
-    assert "P80 of the finish" in found
+    assert "for a first impression: Four trials in five finish by " in found
     assert told(installed, tmp_path, "keys", "--schema").startswith("{")

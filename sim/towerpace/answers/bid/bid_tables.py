@@ -84,7 +84,14 @@ SOURCES = Table(
         *_ends("removed_days", signed=False),
         _days("alone_days", "added on its own", "this one on and all others as planned"),
         *_ends("alone_days"),
-        Column("sd_alone_days", Kind.DAYS, "spread on its own", about="deviation of the finish", digits=1),
+        Column(
+            "sd_alone_days",
+            Kind.DAYS,
+            "spread on its own",
+            about="deviation of the finish",
+            digits=1,
+            on=_ON_PAGES,  # a terminal of eighty columns has no room for it
+        ),
         Column("removed_mean_days", Kind.DAYS, about="saved in the mean of the trials", on=On.PROGRAMS),
         Column("alone_mean_days", Kind.DAYS, about="added in the mean of the trials", on=On.PROGRAMS),
         Column("sd_removed_days", Kind.DAYS, about="deviation left without it", on=On.PROGRAMS),
