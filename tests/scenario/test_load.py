@@ -5,7 +5,6 @@ import pickle
 import shutil
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +13,6 @@ from minimal_scenario import (
     EVERY_TABLE,
     EVERY_TABLE_LEVELS,
     edited,
-    tall_levels,
     write_every_table,
     write_one_trade,
 )
@@ -238,18 +236,6 @@ def test_sources_missing_are_the_assumptions_without_one(here: Path):
         "trade.brackets.needs.gang",
         "trade.brackets.unit_min",
     ]
-
-
-def test_a_tower_of_34_levels_loads_in_an_instant(here: Path):
-    """The best of three loads, so that other work on the machine does not count."""
-    path = write_every_table(here, levels=tall_levels(levels=34, zones="NESW"))
-    best_s = np.inf
-    for _ in range(3):
-        started = time.perf_counter()
-        load(path)
-        best_s = min(best_s, time.perf_counter() - started)
-
-    assert best_s < 0.15
 
 
 def test_importing_scenarios_imports_no_slow_package():
