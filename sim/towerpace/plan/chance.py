@@ -76,7 +76,7 @@ class Law:
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw one trial: write into the arrays, taking numbers from the streams of its own purposes."""
-        raise NotImplementedError
+        raise NotImplementedError  # every law says its own
 
     def sources(self) -> set[str]:
         """Sources of spread that it stands for."""

@@ -70,7 +70,7 @@ def interval(name: str, kind: Kind, *, label: str = "95 % interval", **more: obj
     >>> [column.name for column in interval("p80", Kind.DATE)]
     ['p80_low', 'p80_high']
     """
-    low = Column(f"{name}_low", kind, label, to=f"{name}_high", **more)  # type: ignore[arg-type]
+    low = Column(f"{name}_low", kind, label, to=f"{name}_high", **more)  # type: ignore[arg-type]  # as of Column
     return low, replace(low, name=f"{name}_high", to="")
 
 

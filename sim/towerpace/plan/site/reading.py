@@ -50,6 +50,7 @@ class Reading(Generic[Source]):
     def _at(self, path: Path, source: Source) -> object:
         node: object = self._settings(source)
         for part in path:
+            # A path was walked before: each part is a name of a table, or a key of what is none.
             node = getattr(node, part) if isinstance(node, Table) else node[part]  # type: ignore[index, arg-type]
         return _shape(node)
 
@@ -89,7 +90,7 @@ class _View:
         self.__dict__[name] = seen
         return seen
 
-    @property  # type: ignore[misc]
+    @property  # type: ignore[misc]  # a class of its own for every instance
     def __class__(self) -> type:
         """Passes for the table it shows."""
         return type(self.__dict__["_of"][0])

@@ -147,7 +147,7 @@ def _draw(axes: Axes, curve: Curve) -> None:
 def _names(axes: Axes, curves: list[Curve]) -> None:
     """Names beside the axes with a piece of their line, the earliest on top: curves lie too close."""
     lines = [
-        Line2D([], [], color=colour, linestyle=dashes, linewidth=width)  # type: ignore[arg-type]
+        Line2D([], [], color=colour, linestyle=dashes, linewidth=width)  # type: ignore[arg-type]  # dashes
         for colour, dashes, width in (curve.look for curve in curves)
     ]
     axes.legend(

@@ -30,6 +30,7 @@ def frontier_figure(framed: Framed) -> Figure:
     """A dot a set-up; those that finish earlier than every cheaper one are joined and named."""
     grid = framed["grid"]
     price, label = _price(framed, grid)
+    # Its kind is a date.
     days, target = day_numbers(grid["p80"]), day_number(framed.answer.fact("target"))  # type: ignore[arg-type]
     known = np.isfinite(days) & np.isfinite(price)
     shown = np.flatnonzero(known & grid["setup"].isin(framed["frontier"]["setup"]).to_numpy())
@@ -62,6 +63,7 @@ def _price(framed: Framed, grid: DataFrame) -> tuple[np.ndarray, str]:
 
 def _title(framed: Framed, target: float) -> str:
     cheapest, confidence = framed.answer.fact("cheapest"), framed.answer.fact("confidence")
+    # Its kind is a share.
     asked = f"{day_text(target)} with {100 * float(confidence):g} % confidence"  # type: ignore[arg-type]
     if cheapest is None:
         return f"No set-up that was tried meets {asked}"
