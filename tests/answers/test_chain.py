@@ -5,9 +5,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
 
-from support.random_plans import cases
+from support.dice import on_random
+from support.random_plans import random_case
 from towerpace import Plan, Pool, Step
 from towerpace.answers.prepare import prepare
 from towerpace.answers.why.chain import chain
@@ -19,8 +19,7 @@ from towerpace.scenario import load
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
-@given(cases())
-@settings(max_examples=300, deadline=None, derandomize=True)
+@on_random(random_case, cases=300)
 def test_work_gaps_and_the_first_ready_add_up_to_the_finish(case):
     plan, draw = case
     diary = run(plan, draw)

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
 
+from support.dice import on_random
 from support.plain_book import PlainLedger, clocks
 from support.plain_waits import PlainTimekeeper
-from support.random_plans import cases
-from support.weather_cases import cases_in_weather
+from support.random_plans import random_case, random_case_with_lags
+from support.weather_cases import random_case_in_weather
 from towerpace import Give, Plan, Pool, Step, Window
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.ledger.waits import Timekeeper
@@ -60,20 +60,17 @@ def assert_same_minutes(expected, actual):
         assert np.array_equal(given_back, wanted), (part, np.argwhere(given_back != wanted))
 
 
-@given(cases())
-@settings(max_examples=600, deadline=None, derandomize=True)
+@on_random(random_case, cases=600)
 def test_random_plans_are_split_alike(case):
     assert_split_alike(*case)
 
 
-@given(cases(lags=True))
-@settings(max_examples=300, deadline=None, derandomize=True)
+@on_random(random_case_with_lags, cases=300)
 def test_random_plans_with_lags_are_split_alike(case):
     assert_split_alike(*case)
 
 
-@given(cases_in_weather())
-@settings(max_examples=600, deadline=None, derandomize=True)
+@on_random(random_case_in_weather, cases=600)
 def test_random_plans_in_random_weather_are_split_alike(case):
     assert_split_alike(*case)
 

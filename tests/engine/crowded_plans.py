@@ -5,114 +5,111 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from hypothesis import strategies as st
 
+from support.dice import Dice
+from support.random_plans import Case
 from towerpace import Give, Plan, Pool, Step, Window
 from towerpace.climate.hours import Hours
 from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw
 
-SMALL = st.sampled_from([0, 0, 1, 1, 2, 2, 3, 4, 5, 7, 12])
-DATES = st.sampled_from([0, 0, 0, 2, 5, 9, 14, 20, 33])
+SMALL = (0, 0, 1, 1, 2, 2, 3, 4, 5, 7, 12)
+DATES = (0, 0, 0, 2, 5, 9, 14, 20, 33)
 
 
-@st.composite
-def _windows(draw, unit):
+def _windows(dice: Dice, unit):
     """One to three windows of short shifts, some of which touch; in weather they close in the middle."""
     made = []
-    for k in range(draw(st.integers(1, 3))):
-        minute, shifts = draw(st.integers(0, 6)), []
-        for _ in range(draw(st.integers(1, 9))):
-            length = draw(st.integers(1, 8))
+    for k in range(dice.whole(1, 3)):
+        minute, shifts = dice.whole(0, 6), []
+        for _ in range(dice.whole(1, 9)):
+            length = dice.whole(1, 8)
             shifts.append((minute * unit, (minute + length) * unit))
-            minute += length + draw(st.sampled_from([0, 1, 2, 5, 9]))
-        limits = [_limit(draw) for _ in range(draw(st.integers(0, 2)) if unit > 1 else 0)]
-        stops = sorted(draw(st.sets(st.integers(0, 40 * unit), max_size=4)))
-        stops = list(zip(stops[0::2], stops[1::2], strict=False)) if draw(st.booleans()) else []
+            minute += length + dice.of([0, 1, 2, 5, 9])
+        limits = [_limit(dice) for _ in range(dice.whole(0, 2) if unit > 1 else 0)]
+        stops = sorted({dice.whole(0, 40 * unit) for _ in range(dice.whole(0, 4))})
+        stops = list(zip(stops[0::2], stops[1::2], strict=False)) if dice.coin() else []
         made.append(Window(f"w{k}", shifts, limits=limits, stops=stops))
     return made
 
 
-def _limit(draw):
-    variable = draw(st.sampled_from(["gust", "rain"]))
-    restart = draw(st.sampled_from([0, 10, 60, 70]))
+def _limit(dice: Dice):
+    variable = dice.of(["gust", "rain"])
+    restart = dice.of([0, 10, 60, 70])
     return HourLimit(variable, variable, above=10.0, below=None, ratio=1.0, restart_min=restart, cause="wind")
 
 
-@st.composite
-def _pools(draw):
-    order = draw(st.sampled_from(["rank", "rank", "rank", "first come"]))
-    made = [Pool(f"p{k}", draw(st.integers(0, 2)), order=order) for k in range(draw(st.integers(1, 2)))]
-    if draw(st.booleans()):
+def _pools(dice: Dice):
+    order = dice.of(["rank", "rank", "rank", "first come"])
+    made = [Pool(f"p{k}", dice.whole(0, 2), order=order) for k in range(dice.whole(1, 2))]
+    if dice.coin():
         made.append(Pool("crane", 2, order=order, at=["x", "y"], moves={("x", "y"): 2, ("y", "x"): 3}))
     return made
 
 
-def _needs(draw, pools):
+def _needs(dice: Dice, pools):
     """Mostly one unit of one pool; now and then two units, or two pools."""
-    first = draw(st.sampled_from([pools[0], *pools]))
+    first = dice.of([pools[0], *pools])
     needs = {first.name: 1}
-    more = draw(st.sampled_from([0, 0, 0, 0, 0, 1, 2]))
+    more = dice.of([0, 0, 0, 0, 0, 1, 2])
     if more == 1 and first.units == 2 and first.at is None:
         needs[first.name] = 2
     elif more == 2:
-        needs[draw(st.sampled_from(pools)).name] = 1
+        needs[dice.of(pools).name] = 1
     return needs
 
 
-def _arrival(draw, name, *, pools, unit):
+def _arrival(dice: Dice, name, *, pools, unit):
     """A step that brings a unit, at any minute."""
-    return Step(name, date=unit * draw(DATES) + draw(st.integers(0, 15)), gives=[_give(draw, pools)])
+    return Step(name, date=unit * dice.of(DATES) + dice.whole(0, 15), gives=[_give(dice, pools)])
 
 
-def _give(draw, pools):
-    return Give(draw(st.sampled_from([p for p in pools if p.at is None])).name)
+def _give(dice: Dice, pools):
+    return Give(dice.of([p for p in pools if p.at is None]).name)
 
 
-def _user(draw, name, *, pools, windows, unit):
+def _user(dice: Dice, name, *, pools, windows, unit):
     """A step that needs something: mostly in mode "start", with minutes that fit into few shifts."""
-    window = draw(st.sampled_from([None, *windows, *windows, *windows]))
-    mode = "always" if window is None else draw(st.sampled_from(["start", "start", "start", "work"]))
+    window = dice.of([None, *windows, *windows, *windows])
+    mode = "always" if window is None else dice.of(["start", "start", "start", "work"])
     longest = 0 if window is None else max(b - a for a, b in window.shifts)
     return Step(
         name,
-        date=unit * draw(DATES),
-        rank=draw(st.integers(0, 9)),
-        needs=_needs(draw, pools),
-        gives=[_give(draw, pools)] if draw(st.integers(0, 7)) == 0 else [],
+        date=unit * dice.of(DATES),
+        rank=dice.whole(0, 9),
+        needs=_needs(dice, pools),
+        gives=[_give(dice, pools)] if dice.whole(0, 7) == 0 else [],
         window=None if window is None else window.name,
         mode=mode,
-        expected=min(unit * draw(st.integers(0, 8)), longest),
-        place=draw(st.sampled_from([None, "x", "y"])),
-        skip=draw(st.sampled_from([None] * 9 + ["f"])),
+        expected=min(unit * dice.whole(0, 8), longest),
+        place=dice.of([None, "x", "y"]),
+        skip=dice.of([None] * 9 + ["f"]),
     )
 
 
-@st.composite
-def crowded(draw):
+def crowded(dice: Dice) -> Case:
     """A plan and a draw that fits it."""
-    unit = draw(st.sampled_from([1, 1, 20]))
-    windows, pools = draw(_windows(unit)), draw(_pools())
+    unit = dice.of([1, 1, 20])
+    windows, pools = _windows(dice, unit), _pools(dice)
     made = []
-    for k in range(draw(st.integers(2, 24))):
-        if draw(st.integers(0, 9)) == 0:
-            step = _arrival(draw, f"s{k}", pools=pools, unit=unit)
+    for k in range(2 * dice.size):
+        if dice.whole(0, 9) == 0:
+            step = _arrival(dice, f"s{k}", pools=pools, unit=unit)
         else:
-            step = _user(draw, f"s{k}", pools=pools, windows=windows, unit=unit)
-        if k and draw(st.integers(0, 3)) == 0:
-            step = replace(step, after=[f"s{draw(st.integers(0, k - 1))}"])
+            step = _user(dice, f"s{k}", pools=pools, windows=windows, unit=unit)
+        if k and dice.whole(0, 3) == 0:
+            step = replace(step, after=[f"s{dice.whole(0, k - 1)}"])
         made.append(step)
     empty = [pool.name for pool in pools if pool.units == 0]
-    made += [Step(f"{name} comes", date=draw(st.integers(0, 9)), gives=[Give(name)]) for name in empty]
-    plan = Plan(made, pools=pools, windows=windows, horizon=unit * draw(st.sampled_from([30, 90, 200])))
-    work = np.array([unit * draw(SMALL) + draw(st.sampled_from([0, 0, 1])) for _ in made], dtype=np.int64)
-    skip = (plan.flag >= 0) & draw(st.booleans())
-    hours = _hours(draw) if any(w.limits for w in windows) else None
+    made += [Step(f"{name} comes", date=dice.whole(0, 9), gives=[Give(name)]) for name in empty]
+    plan = Plan(made, pools=pools, windows=windows, horizon=unit * dice.of([30, 90, 200]))
+    work = np.array([unit * dice.of(SMALL) + dice.of([0, 0, 1]) for _ in made], dtype=np.int64)
+    skip = (plan.flag >= 0) & dice.coin()
+    hours = _hours(dice) if any(w.limits for w in windows) else None
     return plan, Draw(work, plan.date, skip, hours)
 
 
-def _hours(draw):
-    n = draw(st.integers(1, 30))
-    values = st.lists(st.sampled_from([5.0, 5.0, 14.0]), min_size=n, max_size=n)
-    gust, rain = (np.array(draw(values)) for _ in range(2))
+def _hours(dice: Dice):
+    n = dice.whole(1, 30)
+    gust, rain = (np.array([dice.of([5.0, 5.0, 14.0]) for _ in range(n)]) for _ in range(2))
     return Hours(gust, gust, rain_mm=rain)

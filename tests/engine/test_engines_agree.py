@@ -1,10 +1,10 @@
 """The reference engine against an independent one that rescans every step at every minute."""
 
 import numpy as np
-from hypothesis import given, settings
 
+from support.dice import on_random
 from support.naive import run_naively
-from support.random_plans import cases
+from support.random_plans import random_case, random_case_with_lags
 from towerpace.engine.reference import run
 
 
@@ -19,13 +19,11 @@ def assert_same(case):
         )
 
 
-@given(cases())
-@settings(max_examples=600, deadline=None, derandomize=True)
+@on_random(random_case, cases=600)
 def test_every_step_is_ready_starts_and_ends_in_the_same_minute(case):
     assert_same(case)
 
 
-@given(cases(lags=True))
-@settings(max_examples=300, deadline=None, derandomize=True)
+@on_random(random_case_with_lags, cases=300)
 def test_lags_agree_too(case):
     assert_same(case)

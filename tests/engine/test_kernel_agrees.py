@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from hypothesis import given, settings
 
-from support.random_plans import cases
-from support.weather_cases import cases_in_weather
+from support.dice import on_random
+from support.random_plans import random_case, random_case_with_lags
+from support.weather_cases import random_case_in_weather
 from towerpace.draws import Chooser
 from towerpace.engine.kernel.run import run as run_compiled
 from towerpace.engine.reference import run
@@ -32,20 +32,17 @@ def assert_same(plan, draw):
     return compiled
 
 
-@given(cases())
-@settings(max_examples=1000, deadline=None, derandomize=True)
+@on_random(random_case, cases=2000)
 def test_random_plans_have_the_same_diary_in_both_engines(case):
     assert_same(*case)
 
 
-@given(cases(lags=True))
-@settings(max_examples=500, deadline=None, derandomize=True)
+@on_random(random_case_with_lags, cases=1000)
 def test_random_plans_with_lags_have_the_same_diary_in_both_engines(case):
     assert_same(*case)
 
 
-@given(cases_in_weather())
-@settings(max_examples=1000, deadline=None, derandomize=True)
+@on_random(random_case_in_weather, cases=2000)
 def test_random_plans_in_random_weather_have_the_same_diary_in_both_engines(case):
     assert_same(*case)
 

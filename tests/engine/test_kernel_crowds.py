@@ -7,12 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from crowded_plans import crowded
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from test_kernel_agrees import assert_same
 from test_kernel_rulings import run_both, story
 
 from support.compiler import compiled_here
+from support.dice import Dice, on_random
 from towerpace import Give, Plan, Pool, Step, Window
 from towerpace.engine.diary import DATE
 from towerpace.engine.kernel.arrays import NONE
@@ -49,8 +48,7 @@ def planned(*steps, pools=HOIST, windows=(DAYS,), horizon=100):
     return Plan(steps, pools=pools, windows=windows, horizon=horizon)
 
 
-@given(crowded())
-@settings(max_examples=300, deadline=None, derandomize=True)
+@on_random(crowded, cases=1500)
 def test_crowds_at_the_ends_of_short_shifts_have_the_same_diary_in_both_engines(case):
     assert_same(*case)
 
@@ -273,12 +271,15 @@ def _first_of_each(values, changes, bounds):
     return found
 
 
-@given(st.integers(0, 5), st.randoms(use_true_random=False))
-@settings(max_examples=200, deadline=None, derandomize=True)
-def test_the_first_leaf_below_a_bound_is_what_a_search_from_the_left_finds(depth, random):
-    leaves = 2**depth
-    changes = np.array([(random.randrange(leaves), random.randrange(6)) for _ in range(40)])
-    bounds = np.array([random.randrange(7) for _ in range(40)])
+def leaves_changes_and_bounds(dice: Dice):
+    leaves = 2 ** dice.whole(0, 5)
+    changes = np.array([(dice.whole(0, leaves - 1), dice.whole(0, 5)) for _ in range(40)])
+    return leaves, changes, np.array([dice.whole(0, 6) for _ in range(40)])
+
+
+@on_random(leaves_changes_and_bounds, cases=500)
+def test_the_first_leaf_below_a_bound_is_what_a_search_from_the_left_finds(case):
+    leaves, changes, bounds = case
     found = _first_of_each(np.full(2 * leaves, 9), changes, bounds)
     plain = [9] * leaves
     for (leaf, value), bound, place in zip(changes.tolist(), bounds.tolist(), found.tolist(), strict=True):

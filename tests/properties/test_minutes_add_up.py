@@ -1,9 +1,9 @@
 """Every minute of every step has exactly one cause, on random plans with everything in them."""
 
 import numpy as np
-from hypothesis import given, settings
 
-from support.random_plans import cases
+from support.dice import on_random
+from support.random_plans import random_case
 from towerpace.answers.ledger.waits import Timekeeper
 from towerpace.engine.openings import Openings
 from towerpace.engine.reference import run
@@ -17,8 +17,7 @@ def split(case):
     return keeper.split(draw, diary), diary
 
 
-@given(cases())
-@settings(max_examples=400, deadline=None, derandomize=True)
+@on_random(random_case, cases=400)
 def test_waiting_causes_add_up_to_the_time_between_ready_and_started(case):
     plan, _ = case
     minutes, diary = split(case)
@@ -29,8 +28,7 @@ def test_waiting_causes_add_up_to_the_time_between_ready_and_started(case):
     assert not minutes.waiting[:, ~came].any()
 
 
-@given(cases())
-@settings(max_examples=400, deadline=None, derandomize=True)
+@on_random(random_case, cases=400)
 def test_doing_causes_add_up_to_the_time_between_started_and_finished(case):
     plan, draw = case
     minutes, diary = split(case)
@@ -43,8 +41,7 @@ def test_doing_causes_add_up_to_the_time_between_started_and_finished(case):
     assert np.array_equal(work[done], draw.work[done])
 
 
-@given(cases())
-@settings(max_examples=400, deadline=None, derandomize=True)
+@on_random(random_case, cases=400)
 def test_the_chain_of_enablers_reaches_back_from_every_end_without_a_hole(case):
     """Work + gaps + first ready = finish, and no enabler ends after the start it enables."""
     _, diary = split(case)

@@ -1,21 +1,21 @@
 """The order in which processes are made must never show: only keys decide."""
 
-import random
-
 import numpy as np
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from support.random_plans import cases
+from support.dice import Dice, on_random
+from support.random_plans import Case, random_case
 from towerpace.engine.reference import run
 
 STAMPS = ("ready", "started", "finished", "enabler")
 
 
-@given(cases(), st.randoms(use_true_random=False))
-@settings(max_examples=300, deadline=None, derandomize=True)
-def test_shuffled_creation_gives_the_same_diary(case, shuffler: random.Random):
-    plan, draw = case
+def case_and_dice(dice: Dice) -> tuple[Case, Dice]:
+    return random_case(dice), dice
+
+
+@on_random(case_and_dice, cases=1000)
+def test_shuffled_creation_gives_the_same_diary(case_and_shuffler):
+    (plan, draw), shuffler = case_and_shuffler
     before = run(plan, draw)
     for successors in plan.lists.after:
         shuffler.shuffle(successors)

@@ -9,11 +9,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
 
+from support.dice import on_random
 from support.drawn import drawn
 from support.feasibility import check
-from support.random_plans import cases
+from support.random_plans import random_case, random_case_with_lags
 from towerpace import After, Give, Plan, Pool, Step, Window
 from towerpace.climate.hours import Hours
 from towerpace.climate.limits import HourLimit
@@ -22,16 +22,14 @@ from towerpace.engine.reference import run
 
 
 @pytest.mark.slow
-@given(cases())
-@settings(max_examples=400, deadline=None, derandomize=True)
+@on_random(random_case, cases=400)
 def test_whatever_the_engine_does_is_possible(case):
     plan, draw = case
     assert check(plan, draw, run(plan, draw)) == []
 
 
 @pytest.mark.slow
-@given(cases(lags=True))
-@settings(max_examples=150, deadline=None, derandomize=True)
+@on_random(random_case_with_lags, cases=150)
 def test_with_lags_too(case):
     plan, draw = case
     assert check(plan, draw, run(plan, draw)) == []

@@ -5,44 +5,40 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from hypothesis import strategies as st
 
-from support.random_plans import cases
+from support.dice import Dice
+from support.random_plans import Case, random_case
 from towerpace.climate.hours import Hours
 from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw
 
 CAUSES = {"gust": "wind", "rain": "rain", "temperature": "cold"}
+VALUES = (5.0, 10.0, 14.0)
 
 
-@st.composite
-def limits(draw):
-    """Limits on gusts, rain and cold, with waits around the whole hour."""
-    chosen = draw(st.lists(st.sampled_from(["gust", "rain", "temperature"]), max_size=3))
-    made = []
-    for variable in chosen:
-        below = variable == "temperature"
-        made.append(
-            HourLimit(
-                variable,
-                variable,
-                above=None if below else 10.0,
-                below=10.0 if below else None,
-                ratio=draw(st.sampled_from([1.0, 0.7, 1.3])) if variable == "gust" else 1.0,
-                restart_min=draw(st.sampled_from([0, 1, 20, 59, 60, 61, 130])),
-                cause=CAUSES[variable],
-            )
-        )
-    return made
-
-
-@st.composite
-def cases_in_weather(draw):
-    """Random plans whose windows have weather limits, and hours some of which break them."""
-    plan, drawn = draw(cases())
-    windows = tuple(replace(w, limits=draw(limits())) for w in plan.windows)
-    n_hours = draw(st.integers(1, 5))
-    values = st.lists(st.sampled_from([5.0, 10.0, 14.0]), min_size=n_hours, max_size=n_hours)
-    columns = [np.array(draw(values)) for _ in range(3)]
-    hours = Hours(columns[0], columns[0], rain_mm=columns[1], temperature_c=columns[2])
+def random_case_in_weather(dice: Dice) -> Case:
+    """A random plan whose windows have weather limits, and hours some of which break them."""
+    plan, drawn = random_case(dice)
+    windows = tuple(replace(window, limits=_limits(dice)) for window in plan.windows)
+    count = dice.whole(1, 5)
+    wind, rain, cold = (np.array([dice.of(VALUES) for _ in range(count)]) for _ in range(3))
+    hours = Hours(wind, wind, rain_mm=rain, temperature_c=cold)
     return plan.changed(windows=windows), Draw(drawn.work, drawn.date, drawn.skip, hours)
+
+
+def _limits(dice: Dice) -> list[HourLimit]:
+    """Limits on gusts, rain and cold, with waits around the whole hour."""
+    return [_limit(dice, dice.of(tuple(CAUSES))) for _ in range(dice.whole(0, 3))]
+
+
+def _limit(dice: Dice, variable: str) -> HourLimit:
+    below = variable == "temperature"
+    return HourLimit(
+        variable,
+        variable,
+        above=None if below else 10.0,
+        below=10.0 if below else None,
+        ratio=dice.of((1.0, 0.7, 1.3)) if variable == "gust" else 1.0,
+        restart_min=dice.of((0, 1, 20, 59, 60, 61, 130)),
+        cause=CAUSES[variable],
+    )
