@@ -17,9 +17,8 @@ import pytest
 
 from support.drawn import drawn
 from support.estimates import Estimate, mean_of, share_of
-from towerpace import Plan, Pool, Step
+from towerpace import Plan, Pool, Step, run
 from towerpace.draws import stream
-from towerpace.engine.reference import run
 
 HOUR_MIN = 60
 FAIL_H, MEND_H = 120, 6

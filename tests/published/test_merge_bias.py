@@ -16,9 +16,8 @@ from scipy.stats import norm, spearmanr
 
 from support.drawn import copies, drawn, whole
 from support.estimates import mean_of, sd_of, share_of
-from towerpace import Plan, Step
+from towerpace import Plan, Step, run
 from towerpace.draws import stream
-from towerpace.engine.reference import run
 from towerpace.plan.laws import PaceLaw
 from towerpace.plan.network import network
 from towerpace.scenario.spreads import Spread

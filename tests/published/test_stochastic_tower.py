@@ -16,9 +16,8 @@ import pytest
 from support.drawn import drawn, whole
 from support.estimates import mean_of, sd_of
 from support.feasibility import check
-from towerpace import Plan, Pool, Step
+from towerpace import Plan, Pool, Step, run
 from towerpace.draws import stream
-from towerpace.engine.reference import run
 from towerpace.plan.network import network
 
 UNIT = 10_000

@@ -16,11 +16,10 @@ import pytest
 
 from support.drawn import drawn
 from support.estimates import mean_of, sd_of
-from towerpace import Plan, Step, Window
+from towerpace import Plan, Step, Window, run
 from towerpace.climate.hours import Hours
 from towerpace.climate.limits import HourLimit
 from towerpace.draws import Draw, stream
-from towerpace.engine.reference import run
 
 CALM_BELOW_M_S = HourLimit("lift", "gust", 10.0, None, 1.0, 0, "wind")
 

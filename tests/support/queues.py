@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from support.drawn import drawn, whole
 from support.estimates import Estimate, batch_mean_of, mean_of
-from towerpace import Plan, Pool, Step, Window
-from towerpace.engine.reference import run
+from towerpace import Plan, Pool, Step, Window, run
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -98,6 +98,7 @@ def served(
     servers: int = 1,
     rank: ArrayLike | None = None,
     stops: ArrayLike | None = None,
+    engine: Literal["fastest", "reference"] = "fastest",
 ) -> Trace:
     """Play customers with the given gaps between arrivals and services, both (n,). [h]
 
@@ -106,12 +107,13 @@ def served(
 
     rank : by class, smaller first; by default first come, first served.
     stops : (k, 2) spans in which the server stands still and keeps its customer. [h]
+    engine : the one that plays; both give the same diary, which checks customer by customer show.
     """
     arrived, service = whole(np.cumsum(gap_h) * HOUR), whole(np.asarray(service_h) * HOUR)
     order = () if rank is None else tuple(np.asarray(rank).tolist())
     plan = _queue(len(arrived), servers, order, None if stops is None else calm(np.asarray(stops)))
     number = np.arange(len(arrived)) if order else np.arange(len(arrived))[::-1]
-    diary = run(plan, drawn(plan, work=service[number], date=arrived[number]))
+    diary = run(plan, drawn(plan, work=service[number], date=arrived[number]), engine=engine)
     ready, started, ended = (a.astype(np.int64)[number] for a in (diary.ready, diary.started, diary.finished))
     return Trace(ready, started, ended, service, servers)
 
