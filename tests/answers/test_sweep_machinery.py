@@ -34,7 +34,7 @@ STUDY = """\
 name = "Two dozen"
 scenario = "one_trade/scenario.toml"
 design = "grid"
-trials = 60
+trials = 20
 seed = 2
 keep_trials = true
 responses = ["finish.p80", "ledger.brackets.outside_shift"]
@@ -50,10 +50,22 @@ values = [1, 2, 3, 4, 5, 6]
 
 @pytest.fixture
 def path(tmp_path):
-    shutil.copytree(SCENARIOS / "one_trade", tmp_path / "one_trade")
-    file = tmp_path / "study.toml"
+    return written(tmp_path)
+
+
+def written(folder):
+    shutil.copytree(SCENARIOS / "one_trade", folder / "one_trade")
+    file = folder / "study.toml"
     file.write_text(STUDY, encoding="utf-8")
     return file
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    """The folder of the study when nothing happens to it."""
+    folder = tmp_path_factory.mktemp("undisturbed")
+    sweep(written(folder), folder=folder / "whole")
+    return folder / "whole"
 
 
 def started(path, out, workers):
@@ -63,25 +75,24 @@ def started(path, out, workers):
 
 
 @pytest.mark.slow
-def test_kills_at_random_moments_leave_no_trace_in_the_table(path, tmp_path):
-    sweep(path, folder=tmp_path / "whole")
+def test_kills_at_random_moments_leave_no_trace_in_the_table(path, tmp_path, whole):
     chance, out, killed = random.Random(8), tmp_path / "killed", 0
-    for _ in range(40):
+    for _ in range(20):
         process = started(path, out, workers=1 + killed % 2)
         begun = len(list((out / "parts").glob("point-*")))
         # Wait for at least one more part, so that the moments fall into the work and not into the start.
         while process.poll() is None and len(list((out / "parts").glob("point-*"))) == begun:
             time.sleep(0.002)
         time.sleep(chance.uniform(0, 0.15))
-        if process.poll() is None and killed < 5:
+        if process.poll() is None and killed < 3:
             process.send_signal(signal.SIGKILL)
             killed += 1
         if process.wait() == 0:
             break
-    assert killed >= 3, "the study was over before it could be killed"
+    assert killed >= 2, "the study was over before it could be killed"
     for name in ("study.csv", "study.parquet"):
-        if (tmp_path / "whole" / name).exists():
-            assert (tmp_path / "whole" / name).read_bytes() == (out / name).read_bytes()
+        if (whole / name).exists():
+            assert (whole / name).read_bytes() == (out / name).read_bytes()
 
 
 def test_workers_end_with_a_parent_that_is_killed(tmp_path):
@@ -203,7 +214,7 @@ def test_packed_files_make_the_same_scenario_where_the_folder_is_not_seen(path, 
     task = one_task(path)
     shutil.rmtree(tmp_path / "one_trade")
     assert check_point(task).faults == ()
-    assert play_point(task).estimates[0].trials == 60
+    assert play_point(task).estimates[0].trials == 20
 
 
 def test_packed_files_keep_their_way_to_neighbouring_folders(tmp_path):
@@ -216,9 +227,8 @@ def test_packed_files_keep_their_way_to_neighbouring_folders(tmp_path):
     assert (Path(source.place()).parent / "../weather/record.csv").read_text() == "wind"
 
 
-def test_a_cluster_survives_a_killed_worker(path, tmp_path):
+def test_a_cluster_survives_a_killed_worker(path, tmp_path, whole):
     distributed = pytest.importorskip("distributed", reason="an extra: many machines")
-    sweep(path, folder=tmp_path / "whole")
     cluster = distributed.LocalCluster(
         n_workers=2, threads_per_worker=1, dashboard_address=":0", silence_logs=50
     )
@@ -232,9 +242,7 @@ def test_a_cluster_survives_a_killed_worker(path, tmp_path):
 
         sweep(path, folder=tmp_path / "cluster", executor=client.get_executor(), workers=2, on_done=kill_one)
         assert not victim
-    assert (tmp_path / "whole" / "study.csv").read_bytes() == (
-        tmp_path / "cluster" / "study.csv"
-    ).read_bytes()
+    assert (whole / "study.csv").read_bytes() == (tmp_path / "cluster" / "study.csv").read_bytes()
 
 
 def test_points_are_made_when_they_are_needed(path):
