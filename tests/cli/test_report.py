@@ -74,6 +74,19 @@ def test_dates_of_a_forecast_are_no_days_off(folder, tmp_path):
     assert "no day off among" in run.stderr
 
 
+def test_a_calendar_of_results_without_dates_is_refused_before_anything_is_written(tmp_path, monkeypatch):
+    monkeypatch.setattr("towerpace.render.folder._write_figures", lambda *_: None)  # they take longest
+    scenario = SCENARIOS / "one_trade" / "scenario.toml"
+    made = towerpace("explain", scenario, "--trials", 3, "--out", "why", cwd=tmp_path)
+    assert made.returncode == 0, made.stderr
+    run = towerpace("report", "why", "--out", "a.html", "--ics", "a.ics", cwd=tmp_path)
+    assert run.returncode == 2
+    assert (
+        "--ics: 1 fault\n  ics: found no dates in the results of explain; allowed: results of" in run.stderr
+    )
+    assert [path.name for path in tmp_path.iterdir()] == ["why"]
+
+
 def test_no_file_names_the_machine(folder, tmp_path):
     run = towerpace("report", folder, "--out", "a.html", cwd=tmp_path)
     assert run.returncode == 0, run.stderr
