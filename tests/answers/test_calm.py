@@ -71,7 +71,7 @@ def longest(spans):
 
 def test_shifts_that_touch_are_one():
     """Day and night shifts of one operation: a window may lie across the change."""
-    week = dict.fromkeys(("mon", "tue", "wed", "thu", "fri"), ["00:00-12:00", "12:00-24:00"])
+    week = {day: ["00:00-12:00", "12:00-24:00"] for day in ("mon", "tue", "wed", "thu", "fri")}
     ready = prepare(towerpace.load(HOOK, {"calendar.site.week": week}))
     (years,) = open_years(ready, [longest], years=1, seed=1, bands=1)
     assert [year.calendar.item() for year in years if year.operation.name == "seal"] == [5 * DAY]
