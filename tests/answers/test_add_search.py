@@ -23,7 +23,7 @@ def advice_on(folder, *, trades, counts, floors, zone_days=1.0, steps=4):
 
 
 def test_three_units_of_one_job_are_found_where_one_or_two_gain_nothing(tmp_path):
-    """Eight floors of a day each, one after the other for want of x, y, z: with two of each, two at a time."""
+    """Eight floors of a day each, one by one for want of x, y and z: with two of each, two at a time."""
     found = advice_on(
         tmp_path, trades=[LineTrade(THREE, (DAY, DAY, DAY))], counts=THREE, floors=8, zone_days=2
     )
