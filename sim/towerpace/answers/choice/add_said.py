@@ -97,7 +97,7 @@ def _found(advice: AdviceDetail) -> str:
         (
             f"{advice.trials_used:,} trials were played; the same number for every change would have taken "
             f"{advice.trials_equal:,}. {PROCEDURE}; {matters}. Units that come together are judged by "
-            "what each gains. What is named first is played again under fresh draws, which alone tell its gain.",
+            "what each gains. What is named first is played again under fresh draws: these tell its gain.",
             *_unchanged(advice),
         )
     )
