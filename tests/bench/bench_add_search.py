@@ -132,15 +132,11 @@ def tell(found: list[Found], *, truth: int) -> None:
     behind = np.maximum(best - path, 0)
     tried = first != 0
     print(f"{len(found)} sites; every combination of up to {UNITS} more units known from {truth} trials")
-    print(
-        f"something gains {MATTERS:g} day or more on {matters.sum()}; of these `add` says that nothing does: {silent.sum()}"
-    )
+    print(f"something gains {MATTERS:g} day or more on {matters.sum()}; `add` is silent on {silent.sum()}")
     near = first >= by_unit - 0.1 - 0.05 * by_unit
+    print(f"first addition gains as much a unit as the best (within 5 % and 0.1 d): {near[tried].mean():.1%}")
     print(
-        f"first addition gains as much by the unit as the best (within 5 % and 0.1 d): {near[tried].mean():.1%} of {tried.sum()}"
-    )
-    print(
-        f"path of up to {UNITS} units behind the best {UNITS}: mean {behind.mean():.2f} d of {best.mean():.2f} d,"
+        f"path of up to {UNITS} units behind the best {UNITS} [d]: mean {behind.mean():.2f} of {best.mean():.2f},"
         f" median {np.median(behind):.2f}, P90 {np.quantile(behind, 0.9):.2f}, largest {behind.max():.2f}"
     )
     print(f"best {UNITS} units found (within 0.1 d): {(behind < 0.1).mean():.1%}")
