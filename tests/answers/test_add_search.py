@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from support.line_site import LineTrade, write_line
+from support.line_site import LineTrade, write_line, write_twins
 from towerpace.answers.choice.add import Rules, add, most_of_all
 from towerpace.answers.choice.additions import WaitedFor, bundles, singles, waited_for
 from towerpace.answers.choice.lab import Lab
@@ -86,19 +86,9 @@ def test_every_bundle_is_tried_once(tmp_path):
     assert together == [THREE, {"x": 1, "y": 1}, {"x": 1, "z": 1}, {"y": 1, "z": 1}]
 
 
-LAW = (DAY // 2, DAY, 4 * DAY)
-HALF = '{ low = 360, likely = 720, high = 2880, shape = "pert" }'
-TWINS = (
-    f"\n[candidate.one]\ntrade.trade_1.unit_min = {HALF}\n[candidate.two]\ntrade.trade_2.unit_min = {HALF}\n"
-)
-
-
-def twins(folder, *, seed, most=60):
-    """Two trades of one law, one after the other on one floor: half the minutes of either gain the same."""
-    trades = [LineTrade({"x": 1}, LAW), LineTrade({"y": 1}, LAW)]
-    path = write_line(folder, trades=trades, counts={"x": 1, "y": 1}, floors=1, pace=False)
-    path.write_text(path.read_text(encoding="utf-8") + TWINS, encoding="utf-8")
-    return add(load(path), lab=Lab(seed), seed=seed, rules=Rules(zone_days=0.1, most=most, steps=1))
+def twins(folder, *, seed):
+    rules = Rules(zone_days=0.1, most=60, steps=1)
+    return add(load(write_twins(folder)), lab=Lab(seed), seed=seed, rules=rules)
 
 
 def test_twins_are_not_told_apart(tmp_path):

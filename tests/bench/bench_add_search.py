@@ -6,6 +6,9 @@ Random sites of two to four gang trades that take one to three of up to five res
 combination of up to three more units is played; `add` is asked under other draws. Told are how often it is
 silent although something gains what matters, how often its first addition gains as much by the unit as the
 best, and the days that its path of up to three units lies behind the best three units: the regret.
+
+Then two candidates that gain the same in truth: what the first named is said to gain, from the trials of the
+choice and from fresh draws, how often the interval holds the truth, and how often one of them is called best.
 """
 
 from __future__ import annotations
@@ -23,8 +26,8 @@ from time import perf_counter
 import numpy as np
 
 from support.dice import Dice
-from support.line_site import LineTrade, write_line
-from towerpace.answers.choice.add import Rules, add
+from support.line_site import TWIN, LineTrade, write_line, write_twins
+from towerpace.answers.choice.add import FIRST, Rules, add
 from towerpace.answers.choice.additions import with_units
 from towerpace.answers.choice.lab import Lab
 from towerpace.scenario import load
@@ -107,6 +110,47 @@ def _mean_days(lab: Lab, setup, trials: int) -> float:
     return float(finish.mean()) / DAY_MIN
 
 
+@dataclass(frozen=True)
+class Named:
+    """What was said of the first named of two twins: its mean from the choice, and from fresh draws. [d]"""
+
+    chosen: float
+    mean: float
+    holds: bool
+    best: bool
+
+
+TWIN_RULES = Rules(zone_days=0.1, confidence=0.9, most=100, steps=1)
+TRUTH_DAYS = -TWIN.mean_min / 2 / DAY_MIN
+
+
+def name_twin(seed: int) -> Named:
+    """One run of `add` on the twins under a seed of its own."""
+    with tempfile.TemporaryDirectory() as folder:
+        lab = Lab(seed)
+        advice = add(load(write_twins(Path(folder))), lab=lab, seed=seed, rules=TWIN_RULES)
+        first = next(ranked for ranked in advice.ranking if ranked.fresh)
+        finish, _ = lab.results([first.option.setup, advice.base], FIRST)
+        days = first.days
+        assert days is not None
+        holds = days.low <= TRUTH_DAYS <= days.high
+        chosen = float((finish[0] - finish[1]).mean()) / DAY_MIN
+        return Named(chosen, days.mean, holds, "it is the best" in first.verdict)
+
+
+def tell_twins(named: list[Named]) -> None:
+    """The lines of the twins."""
+    chosen, mean = (np.array([getattr(n, key) for n in named]) for key in ("chosen", "mean"))
+    error = mean.std(ddof=1) / len(named) ** 0.5
+    holds, best = (float(np.mean([getattr(n, key) for n in named])) for key in ("holds", "best"))
+    print(f"{len(named)} runs on two candidates that both gain {-TRUTH_DAYS:.3f} d in truth:")
+    said = f"{-chosen.mean():.3f} d; from fresh draws {-mean.mean():.3f} d +- {error:.3f}"
+    print(f"said from the first {FIRST} trials of the choice {said}")
+    print(
+        f"95 % interval of the fresh gain holds the truth: {holds:.1%}; one of them called best: {best:.1%}"
+    )
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
@@ -118,7 +162,9 @@ def main() -> None:
     begin = perf_counter()
     with ProcessPoolExecutor(asked.workers, mp_context=get_context("spawn")) as pool:
         found = list(pool.map(partial(play, truth=asked.truth), range(asked.sites)))
+        named = list(pool.map(name_twin, range(asked.sites)))
     tell(found, truth=asked.truth)
+    tell_twins(named)
     print(f"{perf_counter() - begin:.0f} s with {asked.workers} workers")
 
 
@@ -136,8 +182,8 @@ def tell(found: list[Found], *, truth: int) -> None:
     near = first >= by_unit - 0.1 - 0.05 * by_unit
     print(f"first addition gains as much a unit as the best (within 5 % and 0.1 d): {near[tried].mean():.1%}")
     print(
-        f"path of up to {UNITS} units behind the best {UNITS} [d]: mean {behind.mean():.2f} of {best.mean():.2f},"
-        f" median {np.median(behind):.2f}, P90 {np.quantile(behind, 0.9):.2f}, largest {behind.max():.2f}"
+        f"path of up to {UNITS} units behind the best [d]: mean {behind.mean():.2f} of {best.mean():.2f}, "
+        f"median {np.median(behind):.2f}, P90 {np.quantile(behind, 0.9):.2f}, largest {behind.max():.2f}"
     )
     print(f"best {UNITS} units found (within 0.1 d): {(behind < 0.1).mean():.1%}")
     print(f"trials that `add` played: mean {np.mean([f.trials for f in found]):.0f}")

@@ -16,6 +16,31 @@ class LineTrade:
     needs: Mapping[str, int]
     minutes: tuple[int, int, int]
 
+    @property
+    def mean_min(self) -> float:
+        """Of a floor, by the beta-PERT law. [min]"""
+        low, likely, high = self.minutes
+        return (low + 4 * likely + high) / 6
+
+
+TWIN = LineTrade({"x": 1}, (720, 1440, 5760))
+
+
+def write_twins(folder: Path) -> Path:
+    """Two trades of one law on one floor, with two candidates: half the minutes of either gain the same."""
+    path = write_line(
+        folder,
+        trades=[TWIN, LineTrade({"y": 1}, TWIN.minutes)],
+        counts={"x": 1, "y": 1},
+        floors=1,
+        pace=False,
+    )
+    low, likely, high = (minutes // 2 for minutes in TWIN.minutes)
+    half = f'{{ low = {low}, likely = {likely}, high = {high}, shape = "pert" }}'
+    text = "".join(f"\n[candidate.{n}]\ntrade.trade_{n}.unit_min = {half}\n" for n in (1, 2))
+    path.write_text(path.read_text(encoding="utf-8") + text, encoding="utf-8")
+    return path
+
 
 def write_line(
     folder: Path, *, trades: Sequence[LineTrade], counts: Mapping[str, int], floors: int, pace: bool = True
