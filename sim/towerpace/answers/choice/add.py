@@ -149,7 +149,7 @@ def add(
 def _idle(base: SetUp, waited: WaitedFor) -> list[Ranked]:
     """One more of what nobody waits for: it changed none of the trials, and more is not known."""
     idle = [name for name in counts_of(base) if name not in waited.resources]
-    said = f"not waited for in {waited.trials} trials"
+    said = f"no wait in {waited.trials}"
     none = Difference(0.0, 0.0, 0.0, 0.0)
     return [Ranked(with_units(base, {name: 1}), none, none, None, said, waited.trials) for name in idle]
 
@@ -243,7 +243,7 @@ class _Search:
         if days is None:
             return BEYOND
         if days.sd == 0 and days.mean == 0:
-            return f"no change in {n} trials"
+            return f"no change in {n}"
         if days.low > 0:
             return "makes it later"
         if days.high < 0:
@@ -339,7 +339,7 @@ def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
         option = with_units(base, {name: -1})
         days, p80, money = difference(option.setup, base, FIRST, lab=lab, seed=seed)
         idle = days is not None and days.high <= 0.25
-        verdict = f"idle: one less cost nothing in {FIRST} trials" if idle else "needed"
+        verdict = f"idle in {FIRST} trials" if idle else "needed"
         ranked.append(Ranked(option, days, p80, money, verdict, FIRST))
     return ranked
 
