@@ -9,6 +9,7 @@ from numpy.polynomial import Polynomial
 from scipy.linalg import lstsq
 from scipy.stats import linregress, t
 
+from towerpace.answers.sweep.effects import effects
 from towerpace.answers.sweep.metamodel import metamodel, metamodel_or_why
 from towerpace.answers.sweep.worth import LEAST_R2, MOST_OF_RANGE
 
@@ -123,6 +124,20 @@ def test_the_interval_covers_the_mean_as_often_as_it_says():
         found = metamodel(frame(places, value), "finish.mean").predict({"a": 0.3, "b": -0.4})
         hits += bool(found.low <= (at @ truth)[0] <= found.high)
     assert abs(hits / trials - 0.95) < 3 * (0.95 * 0.05 / trials) ** 0.5
+
+
+@pytest.mark.parametrize("own", [0.0, 0.3, 1.0])
+def test_with_common_draws_the_band_holds_the_error_that_all_points_share(own):
+    """Every point errs with a standard deviation of 1: a part is its own, the rest common to all."""
+    places = scattered(24, names=["a", "b"], seed=9)
+    truth, rng, hits, repeats = 50 + 5 * places["a"], np.random.default_rng(12), 0, 200
+    for _ in range(repeats):
+        errors = (1 - own**2) ** 0.5 * rng.standard_normal() + own * rng.standard_normal(24)
+        study = frame(places, truth + errors, half=1.96)
+        study.attrs["draws"] = "common"
+        found = metamodel(study, "finish.mean").predict({"a": 0, "b": 0})
+        hits += found.low <= 50 <= found.high
+    assert hits / repeats > 0.95 - 3 * (0.95 * 0.05 / repeats) ** 0.5
 
 
 def test_an_error_that_all_points_share_moves_the_surface_and_not_its_interval():
@@ -255,3 +270,40 @@ def test_the_share_of_a_factor_is_what_the_fit_loses_without_it():
     places = grid(a=[-1, 0, 1, 2], b=[-1, 0, 1, 2])
     model = metamodel(frame(places, 20 + 3.0 * places["a"] + 1.0 * places["b"]), "finish.mean")
     assert model.shares == pytest.approx({"a": 0.9, "b": 0.1})
+
+
+def a_hypercube(*, bend=0.0, noise=0.0, seed=5):
+    """30 points in which b happens to be high where a is low; the truth is 3 a + 10 b and a bend."""
+    rng = np.random.default_rng(seed)
+    a = np.linspace(-1, 1, 30)
+    b = np.clip(-0.7 * a + rng.uniform(-0.6, 0.6, 30), -1, 1)
+    value = 100 + 3 * a + 10 * b + bend * np.sign(b) * np.sqrt(np.abs(b)) + noise * rng.standard_normal(30)
+    study = frame({"a": a, "b": b}, value, half=0.1)
+    study.attrs.update(design="latin", draws="independent")
+    return study
+
+
+def slope(table):
+    return linregress(table["a"], table["value"]).slope
+
+
+def test_effects_of_a_hypercube_are_the_marginals_of_its_surface():
+    """The plain means of bins fall with a, since b falls; the truth rises by 3 a unit."""
+    study = a_hypercube()
+    plain = study.groupby(pd.qcut(study["a"], 5), observed=True)[["a", "value"]].mean()
+    assert slope(plain) < -1
+    told = effects(study, "finish.mean", factors=["a"])
+    assert slope(told) == pytest.approx(3, abs=1e-6)
+    assert told["value"].mean() == pytest.approx(study["value"].mean(), abs=0.2)
+    pair = effects(study, "finish.mean", factors=["a", "b"])
+    assert pair["value"].to_numpy() == pytest.approx(
+        100 + 3 * pair["a"].to_numpy() + 10 * pair["b"].to_numpy()
+    )
+
+
+def test_without_a_fit_surface_the_other_factors_are_taken_off_on_a_straight_line():
+    study = a_hypercube(noise=6.0)
+    assert not metamodel(study, "finish.mean").fits
+    told = effects(study, "finish.mean", factors=["a"])
+    assert ((told["low"] <= 100 + 3 * told["a"]) & (100 + 3 * told["a"] <= told["high"])).sum() >= 4
+    assert told["points"].tolist() == [6] * 5

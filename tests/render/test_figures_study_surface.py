@@ -92,7 +92,7 @@ def test_a_usable_surface_is_written_and_says_what_it_is_worth(three):
     text = caption.get_supxlabel()
     assert f"predictive R² {worth.r2_text}, leave-one-out error {worth.rms:.2g} days" in text
     assert "Held at their middle: pace high 1.3" in text
-    assert "All points share their draws, so the whole surface may lie about" in text
+    assert "All points share their draws: the whole surface may lie up to" in text
     assert "seed 1 · 40 points of 60 trials" in text
     assert title.startswith("From slip high ")
     assert " d finish.mean rises by " in title

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from towerpace.answers.sweep.metamodel import metamodel_or_why
 from towerpace.units import Floats
 
 if TYPE_CHECKING:
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
 
 BINS = 5  # of a factor with more values than can stand side by side
 MOST_VALUES = 12
+
+_Told = Callable[[tuple[Any, ...], "DataFrame"], tuple[float, float, float]]
 
 
 def effects(frame: DataFrame, response: str, *, factors: Sequence[str]) -> DataFrame:
@@ -38,19 +41,62 @@ def effects(frame: DataFrame, response: str, *, factors: Sequence[str]) -> DataF
     In a grid the other factors are balanced, so only the trials are uncertain. With common draws the errors
     of the points go together: the interval is the mean of the points' intervals, not too narrow because the
     standard error of a mean is at most the mean of the standard errors. With independent draws errors add in
-    squares. In any other design the points of a value also differ by chance in the other factors, so the
-    interval is the t interval of the mean over the points.
+    squares.
+
+    In any other design the points of a value also differ by chance in the other factors, and their plain mean
+    would tell of these. Where the study has a metamodel fit to be shown, its marginal is told: the surface at
+    the value, in the mean over the other factors of all points. Else what the other factors do on a straight
+    line is taken off each point first (a partial mean), with the t interval over the points of the value.
     """
     rows = frame[frame["response"] == response].copy()
     for name in factors:
         rows[name] = _binned(rows[name])
-    design, draws = frame.attrs["design"], frame.attrs["draws"]
+    told = _told_of(frame, rows, response, factors=factors)
     means = []
     for key, group in rows.groupby(list(factors), sort=True, observed=True):
-        three = [group[name].to_numpy(dtype=np.float64) for name in ("value", "low", "high")]
-        mean, low, high = _of_grid(*three, draws=draws) if design == "grid" else _over_points(three[0])
-        means.append((*key, mean, low, high, len(group)))
+        means.append((*key, *told(key, group), len(group)))
     return _in_order(means, rows, factors)
+
+
+def _told_of(frame: DataFrame, rows: DataFrame, response: str, *, factors: Sequence[str]) -> _Told:
+    """Value, low and high of the points that share values of factors."""
+    if frame.attrs["design"] == "grid":
+        return lambda _, group: _of_grid(*_three(group), draws=frame.attrs["draws"])
+    model = metamodel_or_why(frame, response)
+    if not isinstance(model, str) and model.fits and set(factors) <= set(model.factors):
+        kept = frame[(frame["response"] == response) & frame["value"].notna()]
+        points = {name: kept[name].to_numpy(dtype=float) for name in model.factors}
+
+        def marginal(key: tuple[Any, ...], _: DataFrame) -> tuple[float, float, float]:
+            found = model.marginal(points, dict(zip(factors, key, strict=True)))
+            return float(found.mean[0]), float(found.low[0]), float(found.high[0])
+
+        return marginal
+    columns = list(frame.columns)
+    others = [name for name in columns[1 : columns.index("response")] if name not in factors]
+    rows["value"] = _without(rows, others)
+    return lambda _, group: _over_points(_three(group)[0])
+
+
+def _three(group: DataFrame) -> tuple[Floats, Floats, Floats]:
+    value, low, high = (group[name].to_numpy(dtype=np.float64) for name in ("value", "low", "high"))
+    return value, low, high
+
+
+def _without(rows: DataFrame, others: Sequence[str]) -> Floats:
+    """The response less what factors with numbers do on a straight line, at their mean it stays."""
+    import pandas as pd
+
+    value = rows["value"].to_numpy(dtype=np.float64)
+    names = [n for n in others if pd.api.types.is_numeric_dtype(rows[n]) and rows[n].nunique() > 1]
+    known = ~np.isnan(value)
+    if known.sum() < len(names) + 3 or not names:
+        return value
+    columns = rows[names].to_numpy(dtype=np.float64)
+    columns = columns - columns[known].mean(axis=0)
+    design = np.column_stack([np.ones(known.sum()), columns[known]])
+    slopes = np.linalg.lstsq(design, value[known], rcond=None)[0][1:]
+    return np.asarray(value - columns @ slopes)
 
 
 def _in_order(means: list[tuple[Any, ...]], rows: DataFrame, factors: Sequence[str]) -> DataFrame:

@@ -39,6 +39,7 @@ class Metamodel:
     shares : of every factor, the share of the fitted variation that goes with all its terms; a cross product
     goes with two factors, so shares may add up to more than 1.
     worth : whether it may be shown, and the numbers behind that.
+    shared_half : half-width of the error that common draws give to all points alike, at the most.
 
     Notes
     -----
@@ -52,11 +53,11 @@ class Metamodel:
     The interval is the t interval of the *mean* response (a confidence interval, not one of a new point):
     y +- t s sqrt(h), with s the residual standard deviation and h the leverage of the place; Myers,
     Montgomery & Anderson-Cook, Response Surface Methodology (from memory). With common draws an error that
-    all points share shifts the whole surface, leaves no residual, and is *not* in the interval; it can be
-    about as large as the interval of a single point (`worth.noise`). Differences on the surface are free of
-    it where the errors of all points have one variance and one correlation: Schruben & Margolin (1978),
-    JASA 73: 504-525 (from memory). A shape that is not quadratic is not in the interval either: the
-    leave-one-out error tells of it.
+    all points share shifts the whole surface and leaves no residual; it is at most as large as that of a
+    single point, so the half-width of a point (`worth.noise`) is added in squares, and the interval is on the
+    safe side. Differences on the surface are free of it where the errors of all points have one variance and
+    one correlation: Schruben & Margolin (1978), JASA 73: 504-525 (from memory). A shape that is not
+    quadratic is not in the interval either: the leave-one-out error tells of it.
     """
 
     response: str
@@ -67,6 +68,7 @@ class Metamodel:
     left_out: int
     shares: Mapping[str, float]
     worth: Worth
+    shared_half: float
     _terms: tuple[Term, ...]
     _fit: LeastSquares
 
@@ -90,17 +92,32 @@ class Metamodel:
         ValueError
             For a factor that is missing or unknown, and for places where `inside` is false.
         """
-        from scipy.stats import t
-
         scaled, shape = self._scaled(values)
         outside = ~self._inside(scaled)
         if outside.any():
             raise ValueError(f"{self._place(scaled[outside][0])} lies outside the points of the design")
-        columns = columns_of(self._terms, scaled)
+        three = self._of_columns(columns_of(self._terms, scaled))
+        return Prediction(*(curve.reshape(shape) for curve in (three.mean, three.low, three.high)))
+
+    def marginal(self, points: Mapping[str, ArrayLike], held: Mapping[str, float]) -> Prediction:
+        """Mean of the response over points with some factors held: what these do, whatever the others are.
+
+        points : of every factor, values of the points, (n,). held : of some factors, the value instead.
+
+        Source: J. Friedman (2001), Annals of Statistics 29: 1189-1232, partial dependence (from memory).
+        """
+        n = len(np.asarray(next(iter(points.values()))))
+        scaled, _ = self._scaled({**points, **{name: np.full(n, value) for name, value in held.items()}})
+        return self._of_columns(columns_of(self._terms, scaled).mean(axis=0, keepdims=True))
+
+    def _of_columns(self, columns: Floats) -> Prediction:
+        """Mean and interval of rows of the design, or of their averages, (k, n_terms)."""
+        from scipy.stats import t
+
         mean = columns @ self._fit.coefficients
         factor = float(t.ppf(0.5 + CONFIDENCE / 2, self._fit.degrees))
-        half = factor * self._fit.sd * np.sqrt(self._fit.leverage_at(columns))
-        return Prediction(*(curve.reshape(shape) for curve in (mean, mean - half, mean + half)))
+        half = np.hypot(factor * self._fit.sd * np.sqrt(self._fit.leverage_at(columns)), self.shared_half)
+        return Prediction(mean, mean - half, mean + half)
 
     def inside(self, values: Mapping[str, ArrayLike]) -> Flags:
         """Whether places lie in the ranges of the factors and among the points.
@@ -176,6 +193,8 @@ def metamodel(frame: DataFrame, response: str) -> Metamodel:
     terms = terms_of([kept[name].nunique() > 2 for name in names])
     columns = columns_of(terms, scaled)
     fit = least_squares(columns, value)
+    worth = worth_of(fit, kept, response=response, left_out=len(rows) - len(kept))
+    shares_draws = frame.attrs.get("draws") == "common" and not np.isnan(worth.noise)
     return Metamodel(
         response,
         tuple(names),
@@ -184,7 +203,8 @@ def metamodel(frame: DataFrame, response: str) -> Metamodel:
         tuple(kept[name].dtype.kind == "i" for name in names),
         len(rows) - len(kept),
         _shares(names, terms, columns, value),
-        worth_of(fit, kept, response=response, left_out=len(rows) - len(kept)),
+        worth,
+        worth.noise if shares_draws else 0.0,
         terms,
         fit,
     )

@@ -108,4 +108,4 @@ def is_numeric(values: list[object]) -> bool:
 def _how_to_read(saved: SavedStudy) -> str:
     if saved.frame.attrs["design"] == "grid":
         return "mean over the other factors, 95 % interval; dots: points"
-    return "mean of the points (bins where many), 95 % interval; dots: points"
+    return "mean with the other factors taken off (bins where many), 95 % interval; dots: points"

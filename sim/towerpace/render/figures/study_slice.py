@@ -124,10 +124,10 @@ class Slice:
         if self.model.left_out:
             marked = " (crosses)" if len(self.shown) > 1 else ""
             lines.append(f"{self.model.left_out} points left out{marked}: beyond the horizon")
-        if self.saved.frame.attrs["draws"] == "common" and not np.isnan(worth.noise):
+        if self.model.shared_half:
             lines.append(
-                f"All points share their draws, so the whole surface may lie about {brief(worth.noise)}"
-                f"{self.unit} off, beyond its band"
+                "All points share their draws: the whole surface may lie up to "
+                f"{brief(self.model.shared_half)}{self.unit} off, which the band holds"
             )
         return "\n".join(lines)
 
