@@ -18,6 +18,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from towerpace.plan.arrays import PlanArrays
+from towerpace.scenario.spreads import Spread
 from towerpace.units import Flags, Floats, Ints
 
 Streams = Callable[[str], np.random.Generator]
@@ -89,6 +90,10 @@ class Law:
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """What a reader may want to know of a trial. until : minute up to which what happens counts."""
+        return iter(())
+
+    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, int]]:  # noqa: ARG002  one interface
+        """Spreads of which every trial draws as many values, remedies left out, with their number."""
         return iter(())
 
 

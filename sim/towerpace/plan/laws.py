@@ -169,6 +169,20 @@ class Durations(MadeOnce, Law):
             if planned := int(plan.work[steps].sum()):
                 yield Probe(name, source, "of planned", planned, partial(_sum_of, steps), pace)
 
+    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, int]]:
+        """Every term with the places of its streams that planned steps ask, and the pace of every trade."""
+        spread_of: dict[int, Spread] = {}
+        places: dict[tuple[int, str], list[Ints]] = {}
+        for law in self.work:
+            items = law.items[plan.planned[law.steps]]
+            for term in law.terms if len(items) else ():
+                spread_of[id(term.spread)] = term.spread
+                places.setdefault((id(term.spread), term.stream), []).append(items)
+        for (key, _), parts in places.items():
+            yield spread_of[key], len(np.unique(np.concatenate(parts)))
+        for spread in self.pace.spreads.values():
+            yield spread, 1
+
 
 def _sum_of(steps: Ints, drawn: Drawn) -> int:
     return int(drawn.work[steps].sum())

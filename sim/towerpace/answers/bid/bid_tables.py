@@ -312,7 +312,13 @@ def _side(side: Side | None) -> Row:
 def _swings_note(bid: Bid) -> str:
     if not bid.swings:
         return ""
-    return f"Days of the mean finish at each end, {bid.swing_trials} trials; less is earlier."
+    at_once = [swing.range.key for swing in bid.swings if swing.range.items is None]
+    also = f" Moved for all at once, which overstates: {', '.join(at_once)}." if at_once else ""
+    return (
+        f"Days of the mean finish at each end, {bid.swing_trials} trials; less is earlier. What is drawn "
+        "once stands at its P10 and P90; of what is drawn for many items the mean is moved, by its own "
+        f"spread.{also}"
+    )
 
 
 def _stages(bid: Bid) -> Iterator[Row]:

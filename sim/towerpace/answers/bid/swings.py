@@ -1,12 +1,17 @@
 """One number of the scenario at a time, low and high, on the same draws: what a wrong estimate would do.
 
-A spread is replaced by its P10 and by its P90, for all its items at once: every panel slow, not one of them.
+What is drawn once a trial, as a pace, is put at its P10 and its P90. What is drawn for many items, as the
+minutes of every panel, is shifted so that the mean of the items stands at its own P10 and P90: panels spread
+by their own chance, and never are all of them slow. Of what happens now and then, as late trucks and losses,
+the number is chance too: all of them are moved at once, which overstates them, and the answer says of which.
+
 Numbers that have no spread but decide much are moved by a stated step. A wind limit is moved by 1 m/s, never
 above the maker's, and not upward at all where the scenario states no maker's limit.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass
@@ -26,7 +31,7 @@ from towerpace.scenario.fields import Table
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import Limit, Settings
 from towerpace.scenario.setups import changed
-from towerpace.scenario.spreads import Spread
+from towerpace.scenario.spreads import Z90, Spread
 from towerpace.trials.run import Job, played
 from towerpace.units import DAY_MIN
 
@@ -42,7 +47,8 @@ class Range:
     """A number of the scenario and how far it is moved.
 
     text : as the scenario states it. how : what low and high are. low, high : None where it must not go.
-    remark : why it must not.
+    remark : why it must not. shifted : spread that is moved as a whole, low and high then its mean; None for
+    a number that takes the place of what is stated. items : drawn in a trial, None where that is chance too.
     """
 
     key: str
@@ -51,6 +57,12 @@ class Range:
     low: float | None
     high: float | None
     remark: str = ""
+    shifted: Spread | None = None
+    items: int | None = 1
+
+    def value_at(self, end: float) -> object:
+        """What stands in the scenario at one end."""
+        return end if self.shifted is None else self.shifted.shifted(end - self.shifted.mean()).stated()
 
 
 @dataclass(frozen=True)
@@ -112,13 +124,39 @@ def _spreads(value: object, path: tuple[str | int, ...]) -> Iterator[tuple[str, 
             yield from _spreads(entry, (*path, number))
 
 
-def ranges_of(settings: Settings) -> list[Range]:
-    """Everything that is moved, and how far."""
-    found = []
-    for key, spread in spreads_of(settings).items():
+def items_of(ready: Prepared) -> dict[str, int]:
+    """How many values a trial draws of each spread of which that is certain, by key.
+
+    Those that remedies take, as the minutes of a panel that is remade, are not counted.
+    """
+    keys = {id(spread): key for key, spread in spreads_of(ready.scenario.settings).items()}
+    counts: Counter[str] = Counter()
+    for law in ready.chooser.laws:
+        for spread, items in law.drawn_for(ready.tower.plan):
+            if id(spread) in keys:
+                counts[keys[id(spread)]] += items
+    return dict(counts)
+
+
+def ranges_of(settings: Settings, items: Mapping[str, int] | None = None) -> list[Range]:
+    """Everything that is moved, and how far.
+
+    items : values drawn in a trial by key; what is not there is moved for all its items at once.
+    """
+    ranges = [_of_spread(key, spread, items) for key, spread in spreads_of(settings).items()]
+    return [*ranges, *_numbers(settings), *_limits(settings)]
+
+
+def _of_spread(key: str, spread: Spread, items: Mapping[str, int] | None) -> Range:
+    n = None if items is None else items.get(key)
+    if n is None or n == 1:
         low, high = (float(v) for v in spread.quantile(np.array([0.1, 0.9])))
-        found.append(Range(key, spread.describe(), "its P10 and P90", low, high))
-    return [*found, *_numbers(settings), *_limits(settings)]
+        how = "its P10 and P90" if n == 1 else "its P10 and P90, for all of them at once"
+        return Range(key, spread.describe(), how, low, high, items=n)
+    half = Z90 * spread.sd() / n**0.5
+    how = f"P10 and P90 of the mean of {n:,}"
+    mean = spread.mean()
+    return Range(key, spread.describe(), how, mean - half, mean + half, shifted=spread, items=n)
 
 
 def _numbers(settings: Settings) -> Iterator[Range]:
@@ -176,12 +214,13 @@ def swings(
         job = Job(ready.chooser, FinishMeasure(None), seed, one_of_many=True)
         return played(job, trials=trials, executor=executor, on_done=on_done).values["finish"]
 
-    base, found = play(prepare(scenario)), []
-    for one in ranges_of(scenario.settings):
+    ready = prepare(scenario)
+    base, found = play(ready), []
+    for one in ranges_of(scenario.settings, items_of(ready)):
         on_key(one.key)
         sides, remarks = [], [one.remark]
         for end in (one.low, one.high):
-            made = None if end is None else _set(scenario, one.key, end, remarks=remarks)
+            made = None if end is None else _set(scenario, one, end, remarks=remarks)
             side = None
             if made is not None and end is not None:
                 side = _side(end, play(made), base, seed=seed)
@@ -190,10 +229,10 @@ def swings(
     return sorted(found, key=lambda swing: (-swing.width, swing.range.key))
 
 
-def _set(scenario: Scenario, key: str, value: float, *, remarks: list[str]) -> Prepared | None:
-    """The scenario with one number changed; None with the reason if it could not be carried out."""
+def _set(scenario: Scenario, moved: Range, value: float, *, remarks: list[str]) -> Prepared | None:
+    """The scenario with one number moved; None with the reason if it could not be carried out."""
     try:
-        return prepare(changed(scenario, key, {key: value}).scenario)
+        return prepare(changed(scenario, moved.key, {moved.key: moved.value_at(value)}).scenario)
     except InputError as error:
         fault = error.faults[0]
         remarks.append(f"{value:.4g} refused: {fault.found}, allowed {fault.allowed}")

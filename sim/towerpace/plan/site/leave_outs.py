@@ -7,11 +7,13 @@ broken later: nobody works there any more. Their cranes and new panels ask for n
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
 import numpy as np
 
+from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, by_item
 from towerpace.plan.parts import Give, Step, Tags
 from towerpace.plan.site.fronts import Front, leave_outs_name
@@ -45,6 +47,10 @@ class SlowerLaw(Law):
         usual = into.work[self.steps]
         slower = np.rint(usual * self.factor.quantile(drawn))
         into.work[self.steps] = np.where(usual > 0, np.maximum(slower, 1), 0).astype(np.int64)
+
+    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, int]]:  # noqa: ARG002  one interface
+        """A factor for every panel left out."""
+        yield self.factor, len(np.unique(self.items))
 
 
 @dataclass

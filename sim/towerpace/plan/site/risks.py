@@ -86,6 +86,10 @@ class HandoverLaw(Law):
         late = partial(_later_than, top, int(plan.date[top]))
         yield Probe("slip of the top level", self.source, "d", DAY_MIN, late)
 
+    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, int]]:  # noqa: ARG002  one interface
+        """A slip for every level."""
+        yield self.slip_days, len(self.steps)
+
 
 def _later_than(planned_step: int, minute: int, drawn: Drawn) -> int:
     return int(drawn.date[planned_step]) - minute
