@@ -92,7 +92,7 @@ class Law:
         """What a reader may want to know of a trial. until : minute up to which what happens counts."""
         return iter(())
 
-    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, int]]:  # noqa: ARG002  one interface
+    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, float]]:  # noqa: ARG002  one interface
         """Spreads of which every trial draws as many values, remedies left out, with their number."""
         return iter(())
 

@@ -169,19 +169,27 @@ class Durations(MadeOnce, Law):
             if planned := int(plan.work[steps].sum()):
                 yield Probe(name, source, "of planned", planned, partial(_sum_of, steps), pace)
 
-    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, int]]:
-        """Every term with the places of its streams that planned steps ask, and the pace of every trade."""
+    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, float]]:
+        """Every term with the items of planned steps, and the pace of every trade.
+
+        Items weigh as the minutes that one more of theirs adds; counted are as many of equal weight as would have
+        a mean as steady: (sum w)^2 / (sum w^2), Kish (1965), Survey Sampling, section 11.7 (from memory).
+        """
         spread_of: dict[int, Spread] = {}
-        places: dict[tuple[int, str], list[Ints]] = {}
+        weights: dict[int, dict[tuple[str, int], float]] = {}
         for law in self.work:
-            items = law.items[plan.planned[law.steps]]
-            for term in law.terms if len(items) else ():
+            planned = plan.planned[law.steps]
+            for k, term in enumerate(law.terms if planned.any() else ()):
                 spread_of[id(term.spread)] = term.spread
-                places.setdefault((id(term.spread), term.stream), []).append(items)
-        for (key, _), parts in places.items():
-            yield spread_of[key], len(np.unique(np.concatenate(parts)))
+                own = weights.setdefault(id(term.spread), {})
+                shares = (law.factor * law.weight(k))[planned].tolist()
+                for item, share in zip(law.items[planned].tolist(), shares, strict=True):
+                    own[term.stream, item] = own.get((term.stream, item), 0.0) + share
+        for key, own in weights.items():
+            w = np.array(list(own.values()))
+            yield spread_of[key], float(w.sum() ** 2 / (w**2).sum()) if w.any() else 1.0
         for spread in self.pace.spreads.values():
-            yield spread, 1
+            yield spread, 1.0
 
 
 def _sum_of(steps: Ints, drawn: Drawn) -> int:

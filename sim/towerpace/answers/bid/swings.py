@@ -11,7 +11,6 @@ above the maker's, and not upward at all where the scenario states no maker's li
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass
@@ -58,7 +57,7 @@ class Range:
     high: float | None
     remark: str = ""
     shifted: Spread | None = None
-    items: int | None = 1
+    items: float | None = 1.0
 
     def value_at(self, end: float) -> object:
         """What stands in the scenario at one end."""
@@ -124,21 +123,21 @@ def _spreads(value: object, path: tuple[str | int, ...]) -> Iterator[tuple[str, 
             yield from _spreads(entry, (*path, number))
 
 
-def items_of(ready: Prepared) -> dict[str, int]:
+def items_of(ready: Prepared) -> dict[str, float]:
     """How many values a trial draws of each spread of which that is certain, by key.
 
     Those that remedies take, as the minutes of a panel that is remade, are not counted.
     """
     keys = {id(spread): key for key, spread in spreads_of(ready.scenario.settings).items()}
-    counts: Counter[str] = Counter()
+    counts: dict[str, float] = {}
     for law in ready.chooser.laws:
         for spread, items in law.drawn_for(ready.tower.plan):
             if id(spread) in keys:
-                counts[keys[id(spread)]] += items
-    return dict(counts)
+                counts[keys[id(spread)]] = counts.get(keys[id(spread)], 0.0) + items
+    return counts
 
 
-def ranges_of(settings: Settings, items: Mapping[str, int] | None = None) -> list[Range]:
+def ranges_of(settings: Settings, items: Mapping[str, float] | None = None) -> list[Range]:
     """Everything that is moved, and how far.
 
     items : values drawn in a trial by key; what is not there is moved for all its items at once.
@@ -147,14 +146,14 @@ def ranges_of(settings: Settings, items: Mapping[str, int] | None = None) -> lis
     return [*ranges, *_numbers(settings), *_limits(settings)]
 
 
-def _of_spread(key: str, spread: Spread, items: Mapping[str, int] | None) -> Range:
+def _of_spread(key: str, spread: Spread, items: Mapping[str, float] | None) -> Range:
     n = None if items is None else items.get(key)
-    if n is None or n == 1:
+    if n is None or n < 2:
         low, high = (float(v) for v in spread.quantile(np.array([0.1, 0.9])))
-        how = "its P10 and P90" if n == 1 else "its P10 and P90, for all of them at once"
+        how = "its P10 and P90" if n is not None else "its P10 and P90, for all of them at once"
         return Range(key, spread.describe(), how, low, high, items=n)
     half = Z90 * spread.sd() / n**0.5
-    how = f"P10 and P90 of the mean of {n:,}"
+    how = f"P10 and P90 of the mean of {n:,.0f}"
     mean = spread.mean()
     return Range(key, spread.describe(), how, mean - half, mean + half, shifted=spread, items=n)
 

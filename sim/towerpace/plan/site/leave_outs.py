@@ -48,7 +48,7 @@ class SlowerLaw(Law):
         slower = np.rint(usual * self.factor.quantile(drawn))
         into.work[self.steps] = np.where(usual > 0, np.maximum(slower, 1), 0).astype(np.int64)
 
-    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, int]]:  # noqa: ARG002  one interface
+    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, float]]:  # noqa: ARG002  one interface
         """A factor for every panel left out."""
         yield self.factor, len(np.unique(self.items))
 

@@ -86,7 +86,7 @@ class HandoverLaw(Law):
         late = partial(_later_than, top, int(plan.date[top]))
         yield Probe("slip of the top level", self.source, "d", DAY_MIN, late)
 
-    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, int]]:  # noqa: ARG002  one interface
+    def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, float]]:  # noqa: ARG002  one interface
         """A slip for every level."""
         yield self.slip_days, len(self.steps)
 
