@@ -172,7 +172,7 @@ class Durations(MadeOnce, Law):
     def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, float]]:
         """Every term with the items of planned steps, and the pace of every trade.
 
-        Items weigh as the minutes that one more of theirs adds; counted are as many of equal weight as would have
+        Items weigh as the minutes that one more of theirs adds; counted are as many of equal weight as have
         a mean as steady: (sum w)^2 / (sum w^2), Kish (1965), Survey Sampling, section 11.7 (from memory).
         """
         spread_of: dict[int, Spread] = {}
