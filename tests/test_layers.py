@@ -152,6 +152,7 @@ def test_only_draws_makes_random_generators():
 def test_the_face_is_pinned():
     assert set(towerpace.__all__) == {
         "After",
+        "Compiled",
         "Diary",
         "Draw",
         "Give",
@@ -163,6 +164,7 @@ def test_the_face_is_pinned():
         "Window",
         "add",
         "bid",
+        "build",
         "check",
         "compare",
         "explain",

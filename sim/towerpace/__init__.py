@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from towerpace.engine.fastest import run
     from towerpace.face.add import add
     from towerpace.face.bid import bid
+    from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
     from towerpace.face.compare import compare
     from towerpace.face.explain import explain
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 
 _HOME = {
     "After": "towerpace.plan.parts",
+    "Compiled": "towerpace.face.build",
     "Diary": "towerpace.engine.diary",
     "Draw": "towerpace.draws",
     "Give": "towerpace.plan.parts",
@@ -42,6 +44,7 @@ _HOME = {
     "Window": "towerpace.plan.parts",
     "add": "towerpace.face.add",
     "bid": "towerpace.face.bid",
+    "build": "towerpace.face.build",
     "check": "towerpace.face.check",
     "compare": "towerpace.face.compare",
     "explain": "towerpace.face.explain",
@@ -56,6 +59,7 @@ _HOME = {
 __all__ = [
     "LATER",
     "After",
+    "Compiled",
     "Diary",
     "Draw",
     "Give",
@@ -66,6 +70,7 @@ __all__ = [
     "Window",
     "add",
     "bid",
+    "build",
     "check",
     "compare",
     "explain",

@@ -4,7 +4,7 @@
 
 Machines differ, and one machine differs from day to day; a bare loop of the same run is a fair measure. It
 pushes and pops 23,240 numbers on a heap on which 400 stand: about what a trial of the demo must do at least.
-All times are processor time; medians of the repeats.
+All times are processor time, medians of the repeats; the loops are those right before and after.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import gc
 import heapq
 import random
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from statistics import median
@@ -21,10 +22,11 @@ from time import process_time
 
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.prepare import prepare
-from towerpace.plan.site.tower import Tower, build, numbered
+from towerpace.plan.checks import check_compiled, check_pools
+from towerpace.plan.model import Plan
+from towerpace.plan.site.tower import build, numbered
 from towerpace.plan.site.writing import write
 from towerpace.scenario import load
-from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import changed
 from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.run import Job, run_trials
@@ -55,16 +57,28 @@ def bare_loop() -> float:
     return process_time() - begin
 
 
-def seconds(call: Callable[[], object], *, repeats: int) -> float:
-    """Median processor time of a call. [s]"""
-    clock = []
+@dataclass(frozen=True)
+class Cost:
+    """Processor time of something [s], and in bare loops that ran right before and after it [-]."""
+
+    spent_s: float
+    loops: float
+
+
+def cost(call: Callable[[], object], *, repeats: int, times: int = 1) -> Cost:
+    """Medians of the repeats of a call, as a share of what it does so many times."""
+    spent, loops = [], []
+    before_s = bare_loop()
     for _ in range(repeats):
         gc.collect()
         begin = process_time()
         with collector_at_rest():
             call()
-        clock.append(process_time() - begin)
-    return median(clock)
+        spent.append((process_time() - begin) / times)
+        after_s = bare_loop()
+        loops.append(2 * spent[-1] / (before_s + after_s))
+        before_s = after_s
+    return Cost(median(spent), median(loops))
 
 
 def main() -> None:
@@ -73,31 +87,40 @@ def main() -> None:
     parser.add_argument("scenario", nargs="?", default=str(DEMO))
     parser.add_argument("--repeats", type=int, default=5)
     arguments = parser.parse_args()
-    loop_s = median(bare_loop() for _ in range(31))
-    scenario = load(arguments.scenario)
+    n, scenario = arguments.repeats, load(arguments.scenario)
     table = {
-        "load": seconds(lambda: load(arguments.scenario), repeats=arguments.repeats),
-        "build anew": seconds(lambda: _anew(scenario), repeats=arguments.repeats),
+        "load": cost(lambda: load(arguments.scenario), repeats=n),
+        "build anew": cost(lambda: numbered(write(scenario), scenario), repeats=n),
+        "of it checks": checks(write(scenario).plan, repeats=n),
     }
-    ready = prepare(scenario)
-    job = Job(ready.chooser, FinishMeasure(None), seed=1)
+    job = Job(prepare(scenario).chooser, FinishMeasure(None), seed=1)
     run_trials(job, trials=1)
-    table["trial"] = seconds(lambda: run_trials(job, trials=20), repeats=arguments.repeats) / 20
+    table["trial"] = cost(lambda: run_trials(job, trials=20), repeats=n, times=20)
     for word, keys in CHANGES.items():
         try:
             other = changed(scenario, word, keys).scenario
         except ValueError as error:
             print(f"{word}: {error}")
             continue
-        table[f"change: {word}"] = seconds(lambda other=other: build(other), repeats=arguments.repeats)
-        table[f"ready: {word}"] = seconds(lambda other=other: prepare(other), repeats=arguments.repeats)
-    print(f"bare loop {1000 * loop_s:.2f} ms")
-    for word, value in table.items():
-        print(f"{word:28}{1000 * value:10.1f} ms{value / loop_s:10.2f} loops")
+        table[f"change: {word}"] = cost(lambda other=other: build(other), repeats=n)
+        table[f"ready: {word}"] = cost(lambda other=other: prepare(other), repeats=n)
+    for word, row in table.items():
+        print(f"{word:28}{1000 * row.spent_s:10.1f} ms{row.loops:10.2f} loops")
 
 
-def _anew(scenario: Scenario) -> Tower:
-    return numbered(write(scenario), scenario)
+def checks(plan: Plan, *, repeats: int) -> Cost:
+    """What the checks of a plan cost that has just been written.
+
+    Its layers, and its lists as Python's, are made beforehand: the plan needs them as well.
+    """
+
+    def check() -> None:
+        for lists in (plan.needs, plan.give_pool, plan.give_taker):
+            lists.__dict__.pop("owners", None)
+        check_pools(plan)
+        check_compiled(plan)
+
+    return cost(check, repeats=repeats)
 
 
 if __name__ == "__main__":

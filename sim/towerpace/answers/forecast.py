@@ -12,7 +12,7 @@ import numpy as np
 from towerpace.answers.cost import CostBook, cost_book
 from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER, Chance, Percentile, chance, percentile
-from towerpace.answers.ledger.book import Ledger
+from towerpace.answers.ledger.book import LedgerNames
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.plan.site.tower import Tower
@@ -149,7 +149,7 @@ def forecast(
     costs = cost_book(scenario.settings, tower=ready.tower, days=ready.days)
     job = Job(ready.chooser, ForecastMeasure(ready.tower, costs), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
-    ledger = Ledger(ready.tower)
+    ledger = LedgerNames(ready.tower)
     return Forecast(
         scenario, ready.tower, ready.days, seed, trials, result.outcomes, ledger.rows, ledger.causes, costs
     )

@@ -25,7 +25,7 @@ _DATE_ALLOWED = {
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class CellReading:
     """How the source writes what can be written in more than one way.
 
     decimal_comma : 3,8 is three and eight tenths. dates : order of day and month in text dates.
@@ -38,14 +38,14 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class CellKind:
     """What a column of the level table holds: how a cell is read, and what may stand there."""
 
-    read: Callable[[Value, Reading], str | None]
-    allowed: Callable[[Reading], str]
+    read: Callable[[Value, CellReading], str | None]
+    allowed: Callable[[CellReading], str]
 
 
-def kind_of(column: str) -> Kind:
+def kind_of(column: str) -> CellKind:
     """The kind of a column of the level table; a column of another name holds counts."""
     return KINDS.get(column, COUNT)
 
@@ -59,7 +59,7 @@ def value_shown(value: Value) -> str:
     return shown(value)
 
 
-def _level(value: Value, reading: Reading) -> str | None:
+def _level(value: Value, reading: CellReading) -> str | None:
     if isinstance(value, str):
         value = value.removeprefix(reading.level_prefix).strip()
     return _whole(value)
@@ -73,12 +73,12 @@ def _whole(value: Value) -> str | None:
     return str(int(value)) if isinstance(value, str) and _WHOLE.fullmatch(value) else None
 
 
-def _count(value: Value, _: Reading) -> str | None:
+def _count(value: Value, _: CellReading) -> str | None:
     whole = _whole(value)
     return None if whole is None or whole.startswith("-") else whole
 
 
-def _number(value: Value, reading: Reading) -> str | None:
+def _number(value: Value, reading: CellReading) -> str | None:
     if isinstance(value, bool):
         return None
     if isinstance(value, int | float):
@@ -87,13 +87,13 @@ def _number(value: Value, reading: Reading) -> str | None:
     return value.replace(",", ".") if isinstance(value, str) and form.fullmatch(value) else None
 
 
-def _text(value: Value, _: Reading) -> str | None:
+def _text(value: Value, _: CellReading) -> str | None:
     if isinstance(value, bool | dt.date) or value in (None, ""):
         return None
     return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
-def _date(value: Value, reading: Reading) -> str | None:
+def _date(value: Value, reading: CellReading) -> str | None:
     if isinstance(value, dt.datetime):
         return value.date().isoformat() if value.time() == dt.time() else None
     if isinstance(value, dt.date):
@@ -109,27 +109,27 @@ def _date(value: Value, reading: Reading) -> str | None:
         return None
 
 
-def _delivery(value: Value, reading: Reading) -> str | None:
+def _delivery(value: Value, reading: CellReading) -> str | None:
     return "" if value in (None, "") else _date(value, reading)
 
 
-def _level_allowed(reading: Reading) -> str:
+def _level_allowed(reading: CellReading) -> str:
     hint = f' after "{reading.level_prefix}"' if reading.level_prefix else ' (--level-prefix L reads "L12")'
     return f"a whole number{hint}"
 
 
-def _number_allowed(reading: Reading) -> str:
+def _number_allowed(reading: CellReading) -> str:
     if reading.decimal_comma:
         return "a number as 3,8, without points"
     return "a number as 3.8, without commas (--decimal-comma reads 3,8)"
 
 
 KINDS = {
-    "level": Kind(_level, _level_allowed),
-    "zone": Kind(_text, lambda _: "text"),
-    "height_m": Kind(_number, _number_allowed),
-    "difficulty": Kind(_number, _number_allowed),
-    "handover": Kind(_date, lambda reading: _DATE_ALLOWED[reading.dates]),
-    "delivery": Kind(_delivery, lambda reading: f"nothing, or {_DATE_ALLOWED[reading.dates]}"),
+    "level": CellKind(_level, _level_allowed),
+    "zone": CellKind(_text, lambda _: "text"),
+    "height_m": CellKind(_number, _number_allowed),
+    "difficulty": CellKind(_number, _number_allowed),
+    "handover": CellKind(_date, lambda reading: _DATE_ALLOWED[reading.dates]),
+    "delivery": CellKind(_delivery, lambda reading: f"nothing, or {_DATE_ALLOWED[reading.dates]}"),
 }
-COUNT = Kind(_count, lambda _: "a whole number at least 0, as panels are counted")
+COUNT = CellKind(_count, lambda _: "a whole number at least 0, as panels are counted")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from towerpace.bring.brought import Brought, Tally
-from towerpace.bring.level_cells import EMPTY, Reading, kind_of, value_shown
+from towerpace.bring.level_cells import EMPTY, CellReading, kind_of, value_shown
 from towerpace.bring.tables import SourceRow, SourceTable
 from towerpace.faults import Fault, InputError, nearest_word
 from towerpace.scenario.levels import DELIVERY, REQUIRED, Levels, levels_from
@@ -39,7 +39,7 @@ class Mapped:
     last_row: int | None = None
 
 
-def bring_levels(source: SourceTable, *, mapped: Mapped, reading: Reading) -> Brought:
+def bring_levels(source: SourceTable, *, mapped: Mapped, reading: CellReading) -> Brought:
     """A level table from a spreadsheet.
 
     Parameters
@@ -121,7 +121,12 @@ def _missing(source: SourceTable, *, have: Sequence[str]) -> list[Fault]:
 
 
 def _cells(
-    row: SourceRow, *, source: SourceTable, columns: Mapping[str, str], reading: Reading, faults: list[Fault]
+    row: SourceRow,
+    *,
+    source: SourceTable,
+    columns: Mapping[str, str],
+    reading: CellReading,
+    faults: list[Fault],
 ) -> dict[str, str]:
     cells = {}
     for column, heading in columns.items():

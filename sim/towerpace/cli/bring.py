@@ -117,7 +117,7 @@ def levels(
     replace: Replace = False,
 ) -> None:
     """Bring in a level table from a workbook (XLSX) or any text table (CSV)."""
-    from towerpace.bring.level_cells import Reading
+    from towerpace.bring.level_cells import CellReading
     from towerpace.bring.levels import Mapped, bring_levels
     from towerpace.bring.separated import separated_table
     from towerpace.bring.workbooks import is_workbook, workbook_table
@@ -131,7 +131,7 @@ def levels(
     mapped = Mapped(
         _pairs(column, option="--column"), _pairs(constant, option="--set"), tuple(leave_out or ()), last_row
     )
-    reading = Reading(decimal_comma, dates.value, level_prefix)
+    reading = CellReading(decimal_comma, dates.value, level_prefix)
     _after(ctx, bring_levels(table, mapped=mapped, reading=reading), out=out, replace=replace)
 
 
@@ -232,7 +232,7 @@ def weather(
 ) -> None:
     """Bring in a weather record, and print the hours that your limits stop in it."""
     from towerpace.bring.weather.formats import FORMATS, UNSAID_UNIT, Hints
-    from towerpace.bring.weather.hourly import Policy
+    from towerpace.bring.weather.hourly import HourlyPolicy
     from towerpace.bring.weather.record import Asked, bring_weather
 
     if (unit is None) == (form.value in UNSAID_UNIT):
@@ -246,7 +246,7 @@ def weather(
     read = [FORMATS[form.value](file, hints) for file in files]
     asked = Asked(
         height,
-        Policy(utc_offset, gusts is Gusts.reported, fill_gaps, leave_out, as_year),
+        HourlyPolicy(utc_offset, gusts is Gusts.reported, fill_gaps, leave_out, as_year),
         missing_gust_factor,
         tuple(gust_limit or ()),
         tuple(mean_limit or ()),

@@ -13,7 +13,7 @@ import typer
 from towerpace.cli.terminal import WIDTH, progress
 
 if TYPE_CHECKING:
-    from towerpace.start.questions import Question
+    from towerpace.start.questions import FormQuestion
 
 TRIALS = 20
 Answer = str | None
@@ -94,7 +94,7 @@ def _asked(texts: Mapping[str, str]) -> tuple[dict[str, Any], set[str]]:
 
 
 def _until_taken(
-    question: Question, text: str | None, *, usual: str | None, answers: Mapping[str, Any]
+    question: FormQuestion, text: str | None, *, usual: str | None, answers: Mapping[str, Any]
 ) -> tuple[str, Any]:
     """The text that was taken and the answer that it makes; asks again as long as it cannot be used."""
     from towerpace.start.questions import NotTakenError, answer

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain, pairwise
 
 import numpy as np
 
-from towerpace.plan.parts import Tags, Window
+from towerpace.plan.parts import PoolKind, Tags, Window
 from towerpace.units import Flags, Ints
 
 NONE = -1
@@ -30,7 +30,8 @@ class Ragged:
         """Number of the list that each of `values` stands in."""
         return np.repeat(np.arange(len(self.start) - 1), np.diff(self.start))
 
-    def tolist(self) -> list[list[int]]:
+    @cached_property
+    def lists(self) -> list[list[int]]:
         """All lists, as Python lists."""
         flat, start = self.values.tolist(), self.start.tolist()
         return [flat[a:b] for a, b in pairwise(start)]
@@ -62,12 +63,13 @@ def transposed(lists: Ragged) -> Ragged:
 
 
 @dataclass(frozen=True)
-class PoolArrays:
+class PlanPools:
     """Pools of a plan, by number.
 
     units : (n_pools,) at minute 0. first_come : (n_pools,) bool. line : (n_pools,) line number or -1.
     at : for each pool the places of its units, empty if not positioned.
     moves : for each pool the minutes from place to place, (n_places, n_places), or None.
+    kinds : what each pool stands for.
     """
 
     names: tuple[str, ...]
@@ -77,6 +79,7 @@ class PoolArrays:
     lines: tuple[str, ...]
     at: tuple[tuple[int, ...], ...]
     moves: tuple[Ints | None, ...]
+    kinds: tuple[PoolKind, ...]
 
 
 class PlanArrays:
@@ -86,12 +89,12 @@ class PlanArrays:
     optional, planned : (n,) bool.
     before, after : steps. needs, quantities : pools of each step, and how many units of each.
     give_pool, give_quantity, give_taker : what each step gives at its end; taker -1 for arrivals.
-    tag_of, tag_table : what each step belongs to, equal tags said once.
+    tag_of, tag_table : what each step belongs to but for its panel, equal tags said once.
     """
 
     horizon: int
     windows: tuple[Window, ...]
-    pools: PoolArrays
+    pools: PlanPools
     names: Sequence[str]
     work: Ints
     expected: Ints
@@ -101,6 +104,7 @@ class PlanArrays:
     mode: Ints
     flag: Ints
     place: Ints
+    panel: Ints
     optional: Flags
     planned: Flags
     before: Ragged
@@ -111,7 +115,7 @@ class PlanArrays:
     give_quantity: Ragged
     give_taker: Ragged
     places: tuple[object, ...]
-    flags: tuple[str, ...]
+    flags: Sequence[str]
     tag_of: Ints
     tag_table: tuple[Tags, ...]
 
@@ -121,8 +125,18 @@ class PlanArrays:
         return len(self.work)
 
     def tags(self, i: int) -> Tags:
-        """What step i belongs to."""
+        """What step i belongs to, but for its panel, which stands in `panel`."""
         return self.tag_table[int(self.tag_of[i])]
+
+    def by_tags(self, number: Callable[[Tags], int]) -> Ints:
+        """A number for every step that follows from its tags alone, (n,)."""
+        return np.array([number(tags) for tags in self.tag_table], dtype=np.int64)[self.tag_of]
+
+    @property
+    def tags_used(self) -> list[Tags]:
+        """Tags in the order in which the steps bear them first."""
+        used, first_use = np.unique(self.tag_of, return_index=True)
+        return [self.tag_table[k] for k in used[np.argsort(first_use)].tolist()]
 
     @cached_property
     def index(self) -> Mapping[str, int]:
@@ -132,15 +146,21 @@ class PlanArrays:
     @cached_property
     def layers(self) -> list[Ints]:
         """Steps in layers, each behind its predecessors; what lies in or behind a cycle is in none."""
-        missing = np.diff(self.before.start)
-        layer = np.flatnonzero(missing == 0)
-        layers = []
-        while layer.size:
-            layers.append(layer)
-            reached, times = np.unique(self.after.of(layer), return_counts=True)
-            missing[reached] -= times
-            layer = reached[missing[reached] == 0]
-        return layers
+        after, missing = self.after.lists, np.diff(self.before.start).tolist()
+        layer = [0] * self.n
+        free = [step for step, n in enumerate(missing) if not n]
+        for step in free:  # it grows as steps come free
+            next_layer = layer[step] + 1
+            for later in after[step]:
+                missing[later] -= 1
+                if not missing[later]:
+                    # The last predecessor to come free lies in the last layer of all: they come in order.
+                    layer[later] = next_layer
+                    free.append(later)
+        steps = np.array(free, dtype=np.int64)
+        numbers = np.array(layer, dtype=np.int64)[steps]
+        ascending = steps[np.lexsort((steps, numbers))]
+        return np.split(ascending, np.cumsum(np.bincount(numbers))[:-1]) if free else []
 
     @cached_property
     def order(self) -> Ints:

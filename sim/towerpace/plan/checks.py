@@ -12,8 +12,7 @@ from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.holds import Holds
 from towerpace.plan.lists import START
 from towerpace.plan.parts import MODES, After, Give, PlanError, Pool, Step, Window
-from towerpace.plan.plain import all_plain
-from towerpace.units import Ints
+from towerpace.units import Flags, Ints
 
 KINDS = ("FS", "SS", "FF", "SF")
 ORDERS = ("rank", "first come")
@@ -23,10 +22,7 @@ MINUTES_MAX = 2**31 - 2  # diaries are int32
 def check_parts(
     steps: Sequence[Step], *, pools: Sequence[Pool], windows: Sequence[Window], horizon: int
 ) -> None:
-    """Names, quantities and references; raises `PlanError`.
-
-    Where a look at everything finds nothing odd, no step is asked what may be wrong with it.
-    """
+    """Names, quantities and references; raises `PlanError`."""
     faults: list[str] = []
     if not 0 < horizon <= MINUTES_MAX:
         faults.append(f"horizon: must be 1..{MINUTES_MAX} min, got {horizon}")
@@ -38,8 +34,6 @@ def check_parts(
         faults += _pool_faults(pool)
     for window in windows:
         faults += _window_faults(window)
-    if not faults and all_plain(steps, pools=pools, windows=windows):
-        return
     faults += _remedy_faults(steps)
     known = _Names({s.name: s for s in steps}, {p.name: p for p in pools}, {w.name: w for w in windows})
     for step in steps:
@@ -202,6 +196,51 @@ def check_compiled(plan: PlanArrays) -> None:
     faults = [*_never_enough(plan), *_give_balance(plan), *Holds(plan).deadlocks()]
     if faults:
         raise PlanError(faults)
+
+
+def check_pools(plan: PlanArrays) -> None:
+    """Whether the pools of every step may be asked for together; raises `PlanError`.
+
+    What `check_parts` says of pools, for steps that are written by number.
+    """
+    owners, pools = plan.needs.owners, plan.needs.values
+    faults = []
+    for i in np.flatnonzero(
+        _differ(owners, plan.pools.first_come[pools].astype(np.int64), n=plan.n)
+    ).tolist():
+        said = ", ".join(
+            f"{plan.pools.names[p]} {ORDERS[int(plan.pools.first_come[p])]}" for p in plan.needs[i].tolist()
+        )
+        faults.append(f"step '{plan.names[i]}': its pools are served in different orders: {said}")
+    in_line = plan.pools.line[pools] != NONE
+    for i in np.flatnonzero(_differ(owners[in_line], plan.pools.line[pools[in_line]], n=plan.n)).tolist():
+        known = [p for p in plan.needs[i].tolist() if plan.pools.line[p] != NONE]
+        lines = ", ".join(sorted({plan.pools.lines[int(plan.pools.line[p])] for p in known}))
+        faults.append(f"step '{plan.names[i]}': stands in one line at most, got {lines}")
+    faults += _placed_faults(plan)
+    if faults:
+        raise PlanError(faults)
+
+
+def _differ(owners: Ints, values: Ints, *, n: int) -> Flags:
+    """Whether the values of an owner are not all the same, (n,); values of one owner stand together."""
+    differ = np.zeros(n, dtype=np.bool_)
+    differ[owners[1:][(owners[1:] == owners[:-1]) & (values[1:] != values[:-1])]] = True
+    return differ
+
+
+def _placed_faults(plan: PlanArrays) -> Iterator[str]:
+    placed = np.array([moves is not None for moves in plan.pools.moves], dtype=np.bool_)
+    asked = placed[plan.needs.values]
+    units = np.bincount(plan.needs.owners[asked], plan.quantities.values[asked], minlength=plan.n)
+    for i in np.flatnonzero(units > 1).tolist():
+        needs = zip(plan.needs[i].tolist(), plan.quantities[i].tolist(), strict=True)
+        own = [(plan.pools.names[p], quantity) for p, quantity in needs if placed[p]]
+        if len(own) > 1:
+            yield f"step '{plan.names[i]}': one positioned pool a step, got {', '.join(p for p, _ in own)}"
+        else:
+            name, quantity = own[0]
+            yield f"step '{plan.names[i]}': takes one unit of the positioned pool '{name}', got {quantity}"
 
 
 def check_numbers(plan: PlanArrays) -> None:

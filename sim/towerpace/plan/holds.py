@@ -9,66 +9,74 @@ System deadlocks, ACM Computing Surveys 3: 67-78; from memory).
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.arrays import NONE, PlanArrays
+from towerpace.units import Flags, Ints
 
 if TYPE_CHECKING:
     import networkx as nx
 
 
 Group = dict[int, set[int]]  # pool -> steps that give it back
+Edges = dict[tuple[int, int], tuple[int, int]]  # pool kept, pool asked for -> who keeps, who asks
 
 
-def holds(plan: PlanArrays) -> dict[int, Group]:
-    """Every pool kept beyond the end of the step that took it, by that step."""
-    givers, takers = plan.give_taker.owners, plan.give_taker.values
-    kept = (takers >= 0) & (takers != givers)
-    columns = (takers[kept].tolist(), plan.give_pool.values[kept].tolist(), givers[kept].tolist())
-    groups: dict[int, Group] = {}
-    for taker, pool, giver in zip(*columns, strict=True):
-        groups.setdefault(taker, {}).setdefault(pool, set()).add(giver)
-    return groups
+@dataclass(frozen=True)
+class _Kept:
+    """Units kept beyond the end of the step that took them, a row for each giver."""
+
+    taker: Ints
+    pool: Ints
+    giver: Ints
+
+    @classmethod
+    def of(cls, plan: PlanArrays) -> _Kept:
+        givers, takers = plan.give_taker.owners, plan.give_taker.values
+        kept = (takers >= 0) & (takers != givers)
+        return cls(takers[kept], plan.give_pool.values[kept], givers[kept])
+
+    def only(self, which: Flags) -> _Kept:
+        return _Kept(self.taker[which], self.pool[which], self.giver[which])
+
+    def groups(self) -> dict[int, Group]:
+        """Every pool that is kept, by the step that took it."""
+        groups: dict[int, Group] = {}
+        columns = (self.taker.tolist(), self.pool.tolist(), self.giver.tolist())
+        for taker, pool, giver in zip(*columns, strict=True):
+            groups.setdefault(taker, {}).setdefault(pool, set()).add(giver)
+        return groups
 
 
 class Holds:
     """The holds of a plan, and what can go wrong in them."""
 
     def __init__(self, plan: PlanArrays) -> None:
-        self._plan, self._kept = plan, holds(plan)
+        self._plan, self._kept = plan, _Kept.of(plan)
 
     def deadlocks(self) -> Iterator[str]:
         """One sentence per set of pools that wait for each other, and per giver not behind its taker."""
-        if not self._kept:
+        if not self._kept.taker.size:
             return
         import networkx as nx
 
-        plan, between = self._plan, _Between(self._plan)
+        plan, edges = self._plan, dict[tuple[int, int], tuple[int, int]]()
+        in_a_row = _in_a_row(plan, self._kept, edges)
+        yield from _between(plan, self._kept.only(~in_a_row).groups(), edges)
         asks: nx.DiGraph[int] = nx.DiGraph()
-        for taker, group in self._kept.items():
-            inside: dict[frozenset[int], set[int]] = {}
-            for pool, givers in group.items():
-                steps = inside.get(key := frozenset(givers))
-                if steps is None:
-                    steps = inside[key] = between.steps(taker, givers)
-                    yield from (self._too_early(taker, giver) for giver in sorted(givers - steps))
-                for asker, asked in between.askers(steps):
-                    if not asks.has_edge(pool, asked):
-                        asks.add_edge(pool, asked, taker=taker, asker=asker)
+        asks.add_edges_from((p, q, {"taker": who[0], "asker": who[1]}) for (p, q), who in edges.items())
         for component in nx.strongly_connected_components(asks):
             if len(component) > 1 or any(asks.has_edge(p, p) for p in component):
                 yield _spelled(plan, asks.subgraph(component))
 
-    def _too_early(self, taker: int, giver: int) -> str:
-        names = self._plan.names
-        return f"step '{names[giver]}': gives back what '{names[taker]}' took, so it must come after it"
-
     def risky_waits(self) -> Iterator[str]:
         """Holds inside which a step waits for an outside step that needs the held pool."""
         plan, kin = self._plan, _Kin(self._plan)
-        for taker, group in self._kept.items():
+        for taker, group in self._kept.groups().items():
             for pool, giver in ((pool, giver) for pool, givers in group.items() for giver in sorted(givers)):
                 waits = kin.outside(taker, giver) & kin.users.get(pool, 0)
                 if waits:
@@ -79,40 +87,87 @@ class Holds:
                     )
 
 
-class _Between:
-    """The steps on the ways from one step to others.
+def _in_a_row(plan: PlanArrays, kept: _Kept, edges: Edges) -> Flags:
+    """Of which holds all givers follow in single file, for each row of `kept`; notes what they ask for.
 
-    Looked for backwards, no farther than the layer of the first: most holds are short.
+    Each step of a file has one predecessor that may come after the taker, so nothing else lies between: most
+    holds are a short visit, or a truck that waits for its hoist.
     """
+    previous, asking = _one_before(plan, kept), np.diff(plan.needs.start) > 0
+    at, rows = kept.giver.copy(), np.arange(len(kept.giver))
+    followed = np.zeros(len(rows), dtype=np.bool_)
+    asked: list[tuple[Ints, Ints]] = []
+    while rows.size:
+        asks = asking[at]
+        asked.append((rows[asks], at[asks]))
+        at = previous[at]
+        there = at == kept.taker[rows]
+        followed[rows[there]] = True
+        on = ~there & (at != NONE)
+        rows, at = rows[on], at[on]
+    holds = kept.taker * len(plan.pools.names) + kept.pool
+    in_a_row = ~np.isin(holds, holds[~followed])
+    for rows, steps in asked:
+        follow = in_a_row[rows]
+        for row, step in zip(rows[follow].tolist(), steps[follow].tolist(), strict=True):
+            for pool in plan.needs[step].tolist():
+                edges.setdefault((int(kept.pool[row]), pool), (int(kept.taker[row]), step))
+    return in_a_row
 
-    def __init__(self, plan: PlanArrays) -> None:
-        layer = np.zeros(plan.n, dtype=np.int64)
-        for k, steps in enumerate(plan.layers):
-            layer[steps] = k
-        self._layer: list[int] = layer.tolist()
-        self._before, self._needs = plan.before.tolist(), plan.needs.tolist()
 
-    def steps(self, first: int, last: set[int]) -> set[int]:
-        """Steps that come after the first and are, or come before, one of the last."""
-        layer, before = self._layer, self._before
-        since, seen, open_ends = layer[first], set(last), list(last)
+def _one_before(plan: PlanArrays, kept: _Kept) -> Ints:
+    """The only predecessor of each step that may come after a taker, or be one, (n,); -1 if not one alone."""
+    begins = np.diff(plan.before.start) == 0  # a step without predecessors comes after nothing
+    begins[kept.taker] = False
+    late = ~begins[plan.before.values]
+    owners, values = plan.before.owners[late], plan.before.values[late]
+    previous = np.full(plan.n, NONE, dtype=np.int64)
+    alone = np.bincount(owners, minlength=plan.n)[owners] == 1
+    previous[owners[alone]] = values[alone]
+    return previous
+
+
+def _between(plan: PlanArrays, groups: dict[int, Group], edges: Edges) -> Iterator[str]:
+    """A sentence for each giver that does not come after its taker; notes what is asked for in between."""
+    spans = [(t, givers, pools) for t, group in groups.items() for givers, pools in _by_givers(group)]
+    behind = _behind(plan, [taker for taker, _, _ in spans])
+    names, before, asking = plan.names, plan.before.lists, (np.diff(plan.needs.start) > 0).tolist()
+    for k, (taker, givers, pools) in enumerate(spans):
+        late = {giver for giver in givers if behind[giver] >> k & 1}
+        for giver in sorted(givers - late):
+            yield f"step '{names[giver]}': gives back what '{names[taker]}' took, so it must come after it"
+        inside, open_ends = late, list(late)
         while open_ends:
-            for step in before[open_ends.pop()]:
-                if step not in seen and layer[step] > since:
-                    seen.add(step)
-                    open_ends.append(step)
-        inside = {first}
-        for step in sorted(seen, key=layer.__getitem__):
-            if not inside.isdisjoint(before[step]):
-                inside.add(step)
-        inside.remove(first)
-        return inside
+            step = open_ends.pop()
+            if asking[step]:
+                for edge in product(pools, plan.needs[step].tolist()):
+                    edges.setdefault(edge, (taker, step))
+            earlier = [p for p in before[step] if behind[p] >> k & 1 and p not in inside]
+            inside.update(earlier)
+            open_ends += earlier
 
-    def askers(self, steps: set[int]) -> Iterator[tuple[int, int]]:
-        """Each of some steps with each pool that it asks for."""
-        for step in sorted(steps):
-            for pool in self._needs[step]:
-                yield step, pool
+
+def _behind(plan: PlanArrays, takers: list[int]) -> list[int]:
+    """For each step the takers that it comes after, as bits by their place in the list."""
+    own: dict[int, int] = {}
+    for k, taker in enumerate(takers):
+        own[taker] = own.get(taker, 0) | 1 << k
+    before, behind, passed_on = plan.before.lists, [0] * plan.n, [0] * plan.n
+    for step in plan.order.tolist():
+        bits = 0
+        for earlier in before[step]:
+            bits |= passed_on[earlier]
+        behind[step] = bits
+        passed_on[step] = bits | own[step] if step in own else bits
+    return behind
+
+
+def _by_givers(group: Group) -> Iterator[tuple[frozenset[int], list[int]]]:
+    """Pools that are given back by the same steps, together."""
+    pools: dict[frozenset[int], list[int]] = {}
+    for pool, givers in group.items():
+        pools.setdefault(frozenset(givers), []).append(pool)
+    yield from pools.items()
 
 
 def _spelled(plan: PlanArrays, asks: nx.DiGraph[int]) -> str:
@@ -136,10 +191,10 @@ class _Kin:
         self.bit = {i: 1 << k for k, i in enumerate(marked)}
         self.marked = marked
         order = plan.order.tolist()
-        self.above = self._closure(order, plan.before.tolist())
-        self.below = self._closure(order[::-1], plan.after.tolist())
+        self.above = self._closure(order, plan.before.lists)
+        self.below = self._closure(order[::-1], plan.after.lists)
         self.users: dict[int, int] = {}
-        needs = plan.needs.tolist()
+        needs = plan.needs.lists
         for i in marked:
             for pool in needs[i]:
                 self.users[pool] = self.users.get(pool, 0) | self.bit[i]

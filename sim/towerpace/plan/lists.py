@@ -26,7 +26,7 @@ class PlanLists:
         self.expected: list[int] = np.where(plan.mode == START, plan.expected, 0).tolist()
         self.rank: list[int] = plan.rank.tolist()
         self.place: list[int] = plan.place.tolist()
-        self.before, self.after = plan.before.tolist(), plan.after.tolist()
+        self.before, self.after = plan.before.lists, plan.after.lists
         self.n_before: list[int] = np.diff(plan.before.start).tolist()
         self.needs: Pairs = [list(zip(*p, strict=True)) for p in _together(plan.needs, plan.quantities)]
         gives = _together(plan.give_pool, plan.give_quantity, plan.give_taker)
@@ -37,4 +37,4 @@ class PlanLists:
 
 
 def _together(*lists: Ragged) -> zip[tuple[list[int], ...]]:
-    return zip(*(x.tolist() for x in lists), strict=True)
+    return zip(*(x.lists for x in lists), strict=True)

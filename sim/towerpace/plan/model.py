@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from towerpace.plan.arrays import NONE, PlanArrays, PoolArrays, Ragged, ragged, transposed
-from towerpace.plan.checks import check_compiled, check_numbers, check_parts
+from towerpace.plan.arrays import NONE, PlanArrays, PlanPools, Ragged, ragged, transposed
+from towerpace.plan.checks import check_compiled, check_numbers, check_parts, check_pools
+from towerpace.plan.columns import Names, StepColumns, ints
 from towerpace.plan.expand import expand
 from towerpace.plan.holds import Holds
 from towerpace.plan.lists import PlanLists
-from towerpace.plan.parts import MODES, Moves, MoveTable, Place, Pool, Step, Window
+from towerpace.plan.numbering import columns_of
+from towerpace.plan.parts import After, Moves, MoveTable, Place, Pool, Step, Window
 from towerpace.units import Ints
 
 if TYPE_CHECKING:
@@ -55,67 +57,70 @@ class Plan(PlanArrays):
     ) -> None:
         check_parts(steps, pools=pools, windows=windows, horizon=horizon)
         expansion = expand(steps)
-        self.horizon = int(horizon)
-        self.windows = tuple(windows)
-        self.names = tuple(s.name for s in expansion.steps)
         self._first, self._last = expansion.first, expansion.last
-        self._number_steps(expansion.steps)
-        self._number_pools(expansion.steps, pools)
-        self._link(expansion.steps)
+        self._said = _as_said(steps) if len(expansion.steps) > len(steps) else {}
+        columns = columns_of(expansion, pools=pools, windows=windows)
+        self._compile(columns, ragged(columns.before), pools=pools, windows=windows, horizon=horizon)
+
+    @classmethod
+    def of_columns(
+        cls,
+        columns: StepColumns,
+        before: Ragged,
+        *,
+        pools: Sequence[Pool],
+        windows: Sequence[Window],
+        horizon: int = DEFAULT_HORIZON_MIN,
+    ) -> Plan:
+        """A plan of steps that are written by number, without lags.
+
+        What a writer cannot get wrong is not checked, what a scenario can is: see `check_compiled`.
+        """
+        plan = object.__new__(cls)
+        plan._first, plan._last, plan._said = {}, {}, {}
+        plan._compile(columns, before, pools=pools, windows=windows, horizon=horizon)
+        check_pools(plan)
+        return plan
+
+    def _compile(
+        self,
+        columns: StepColumns,
+        before: Ragged,
+        *,
+        pools: Sequence[Pool],
+        windows: Sequence[Window],
+        horizon: int,
+    ) -> None:
+        self.horizon, self.windows = int(horizon), tuple(windows)
+        self.names, self.flags = Names(columns.names), Names(columns.flags)
+        for word in ("work", "expected", "date", "rank", "window", "mode", "flag", "place", "panel"):
+            setattr(self, word, ints(getattr(columns, word)))
+        self.optional = np.array(columns.optional, dtype=np.bool_)
+        self.planned = np.array(columns.planned, dtype=np.bool_)
+        self.tag_of, self.tag_table = ints(columns.tag), tuple(columns.tag_table)
+        self._number_pools(columns, pools)
+        self.needs = ragged(columns.needs)
+        self.quantities = ragged(columns.quantities)
+        self.before, self.after = before, transposed(before)
+        self.give_pool = columns.gives(columns.give_pool)
+        self.give_quantity = columns.gives(columns.give_quantity)
+        self.give_taker = columns.gives(columns.give_taker)
         check_compiled(self)
 
-    def _number_steps(self, steps: Sequence[Step]) -> None:
-        window = {None: NONE} | {w.name: k for k, w in enumerate(self.windows)}
-        mode = {word: k for k, word in enumerate(MODES)}
-        self.flags = tuple(dict.fromkeys(s.skip for s in steps if s.skip is not None))
-        flag = {None: NONE} | {name: k for k, name in enumerate(self.flags)}
-        tags = {tag: k for k, tag in enumerate(dict.fromkeys(s.tags for s in steps))}
-        self.tag_table, self.tag_of = tuple(tags), _ints(tags[s.tags] for s in steps)
-        self.work = _ints(s.work for s in steps)
-        self.expected = _ints(s.work if s.expected is None else s.expected for s in steps)
-        self.date = _ints(s.date for s in steps)
-        self.rank = _ints(s.rank for s in steps)
-        self.window = _ints(window[s.window] for s in steps)
-        self.mode = _ints(mode[s.mode] for s in steps)
-        self.flag = _ints(flag[s.skip] for s in steps)
-        self.optional = np.array([s.optional for s in steps], dtype=np.bool_)
-        self.planned = np.array([s.planned for s in steps], dtype=np.bool_)
-
-    def _number_pools(self, steps: Sequence[Step], pools: Sequence[Pool]) -> None:
-        number = {p.name: k for k, p in enumerate(pools)}
+    def _number_pools(self, columns: StepColumns, pools: Sequence[Pool]) -> None:
         lines = tuple(dict.fromkeys(p.line for p in pools if p.line is not None))
-        seen = [s.place for s in steps] + [place for p in pools for place in p.at or ()]
-        self.places = tuple(place for place in dict.fromkeys(seen) if place is not None)
-        place: dict[Place | None, int] = {None: NONE} | {name: k for k, name in enumerate(self.places)}
-        self.place = _ints(place[s.place] for s in steps)
-        self.pools = PoolArrays(
-            names=tuple(number),
-            units=_ints(p.units for p in pools),
+        at = tuple(tuple(map(columns.place_number, p.at or ())) for p in pools)
+        self.places = tuple(place for place in columns.places if place is not None)
+        self.pools = PlanPools(
+            names=tuple(p.name for p in pools),
+            units=ints([p.units for p in pools]),
             first_come=np.array([p.order == "first come" for p in pools], dtype=np.bool_),
-            line=_ints(NONE if p.line is None else lines.index(p.line) for p in pools),
+            line=ints([NONE if p.line is None else lines.index(p.line) for p in pools]),
             lines=lines,
-            at=tuple(tuple(place[a] for a in p.at or ()) for p in pools),
+            at=at,
             moves=_tables_of(pools, self.places),
+            kinds=tuple(p.kind for p in pools),
         )
-        self.needs = ragged([[number[q] for q in s.needs] for s in steps])
-        self.quantities = ragged([list(s.needs.values()) for s in steps])
-
-    def _link(self, steps: Sequence[Step]) -> None:
-        number = {name: k for k, name in enumerate(self.pools.names)}
-        index, first = self.index, self._first
-        self.before = ragged([[index[p] for p in s.after if isinstance(p, str)] for s in steps])
-        self.after = transposed(self.before)
-        gives: list[list[tuple[int, int, int]]] = []
-        for i, s in enumerate(steps):
-            given = [(number[q], n, i) for q, n in s.needs.items() if q not in s.keeps] if s.needs else []
-            for g in s.gives:
-                taker = NONE if g.taker is None else index[first.get(g.taker, g.taker)]
-                given.append((number[g.pool], g.quantity, taker))
-            gives.append(given)
-        self.give_pool = ragged([[g[0] for g in x] for x in gives])
-        start = self.give_pool.start
-        self.give_quantity = Ragged(start, _ints(g[1] for x in gives for g in x))
-        self.give_taker = Ragged(start, _ints(g[2] for x in gives for g in x))
 
     def first_of(self, name: str) -> int:
         """Number of the compiled step that starts the user's step."""
@@ -175,20 +180,41 @@ class Plan(PlanArrays):
         return {k: v for k, v in self.__dict__.items() if k not in MADE_AGAIN}
 
     def graph(self) -> nx.DiGraph[str]:
-        """The plan as a networkx graph: nodes are step names with work, trade, level and zone."""
+        """The plan as a networkx graph of its steps, to look at and to reckon with.
+
+        Returns
+        -------
+        networkx.DiGraph
+            Nodes are names of steps with `work` [min], `trade`, `level`, `zone`, `panel` (None where a step
+            belongs to none) and `kind`. Edges lead to successors, with the type of the `link` ("FS", "SS",
+            "FF" or "SF") and its `lag` [min], the last said where two steps are linked twice.
+
+        Examples
+        --------
+        >>> from towerpace import After, Plan, Step
+        >>> plan = Plan([Step("cast", work=60), Step("strip", work=30, after=[After("cast", lag=1440)])])
+        >>> plan.graph().edges["cast", "strip"]
+        {'link': 'FS', 'lag': 1440}
+        """
         import networkx as nx
 
         graph: nx.DiGraph[str] = nx.DiGraph()
         for i, name in enumerate(self.names):
-            tags = self.tags(i)
-            graph.add_node(name, work=int(self.work[i]), trade=tags.trade, level=tags.level, zone=tags.zone)
-        for j, name in enumerate(self.names):
-            graph.add_edges_from((self.names[i], name) for i in self.before[j].tolist())
+            if not self._said or name in self._said:
+                panel = None if self.panel[i] == NONE else int(self.panel[i])
+                graph.add_node(name, work=int(self.work[i]), **asdict(self.tags(i)) | {"panel": panel})
+        for name, after in self._said.items():
+            graph.add_edges_from((p.step, name, {"link": p.kind, "lag": p.lag}) for p in after)
+        if not self._said:
+            names = self.names
+            plain = zip(self.before.values.tolist(), self.before.owners.tolist(), strict=True)
+            graph.add_edges_from(((names[i], names[j]) for i, j in plain), link="FS", lag=0)
         return graph
 
 
-def _ints(values: Iterable[int]) -> Ints:
-    return np.array(list(values), dtype=np.int64)
+def _as_said(steps: Sequence[Step]) -> dict[str, tuple[After, ...]]:
+    """What every step comes after, in the words of the user."""
+    return {s.name: tuple(After(p) if isinstance(p, str) else p for p in s.after) for s in steps}
 
 
 def _tables_of(pools: Sequence[Pool], places: Sequence[Place]) -> tuple[Ints | None, ...]:

@@ -17,6 +17,9 @@ from towerpace.units import Ints
 Mode = Literal["always", "start", "work", "unbroken"]
 LagKind = Literal["FS", "SS", "FF", "SF"]
 Order = Literal["rank", "first come"]
+PoolKind = Literal[
+    "resource", "strip", "floor slots", "yard slots", "place at the gate", "factory", "one unit"
+]
 Place = Hashable
 MODES: tuple[Mode, ...] = ("always", "start", "work", "unbroken")
 
@@ -65,12 +68,14 @@ class Tags:
     """What a step belongs to, for the tables: nothing in the engine looks at it.
 
     kind : what its minutes are called when others wait for it ("hoist trip", "handover", ...).
+    panel : number of the panel it is about, in planned order within its trade, from 0.
     """
 
     trade: str = ""
     level: int | None = None
     zone: str = ""
     kind: str = "work"
+    panel: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +125,7 @@ class Pool:
     line : pools of one line are served strictly in order; a head that cannot start holds the line.
     at : places of the units at minute 0, for a positioned pool (one place a unit).
     moves : minutes from place to place, as a function or a mapping of pairs. [min]
+    kind : what it stands for, for the tables: nothing in the engine looks at it.
     """
 
     name: str
@@ -128,6 +134,7 @@ class Pool:
     line: str | None = None
     at: Sequence[Place] | None = None
     moves: Moves | None = None
+    kind: PoolKind = "resource"
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ class NotTakenError(ValueError):
 
 
 @dataclass(frozen=True)
-class Question:
+class FormQuestion:
     """One question.
 
     Parameters
@@ -97,7 +97,7 @@ def taken(given: Mapping[str, str]) -> tuple[dict[str, Any], set[str]]:
     return answers, set(given)
 
 
-def answer(question: Question, text: str | None, answers: Answers) -> Any:
+def answer(question: FormQuestion, text: str | None, answers: Answers) -> Any:
     """The answer to one question, from a text or its default; raises `NotTakenError`."""
     if text is None:
         if question.usual is None:
@@ -106,26 +106,30 @@ def answer(question: Question, text: str | None, answers: Answers) -> Any:
     return question.take(text.strip(), answers)
 
 
-def questions(today: dt.date | None = None) -> tuple[Question, ...]:
+def questions(today: dt.date | None = None) -> tuple[FormQuestion, ...]:
     """All questions, in the order in which they are put; an answer may decide what later ones take."""
     day = today or dt.date.today()
     return (
-        Question("name", "Name of the tower", _text, lambda _: "My tower"),
-        Question("start", "First day of the work (YYYY-MM-DD)", _day, lambda _: _first_monday(day)),
-        Question("levels", "Number of levels", _whole(1, 150), lambda _: "20"),
-        Question("height", "Height of the highest level above ground [m]", _height, _usual_height),
-        Question("zones", "Zones of a level, with commas between", _zones, lambda _: "north,east,south,west"),
-        Question("panels", "Panels on each zone of a level", _panels, _usual_panels),
-        Question("days", "Working days a week (5, 6 or 7)", _whole(5, 7), lambda _: "5"),
-        Question("cycle", "Days from one level's handover to the next", _whole(1, 90), lambda _: "7"),
-        Question("gangs", "Panel gangs", _whole(1, 20), lambda _: "2"),
-        Question("cranes", "Floor cranes", _whole(1, 20), lambda _: "2"),
-        Question("hoists", "Hoists", _whole(1, 10), lambda _: "1"),
-        Question("wind_limit", "Wind above which no panel is lifted [m/s]", _wind_limit, None),
-        Question("wind_kind", "Does that limit mean the gust or the mean", _wind_kind, None),
-        Question("wind_authority", "Who set it (plate, lift plan, standard)", _authority, None),
-        Question("record", "Wind record (CSV), or nothing for LaGuardia 2013", _record, lambda _: ""),
-        Question("utc_offset", "Standard time of that record ahead of UTC [h]", _utc_offset, lambda _: "0"),
+        FormQuestion("name", "Name of the tower", _text, lambda _: "My tower"),
+        FormQuestion("start", "First day of the work (YYYY-MM-DD)", _day, lambda _: _first_monday(day)),
+        FormQuestion("levels", "Number of levels", _whole(1, 150), lambda _: "20"),
+        FormQuestion("height", "Height of the highest level above ground [m]", _height, _usual_height),
+        FormQuestion(
+            "zones", "Zones of a level, with commas between", _zones, lambda _: "north,east,south,west"
+        ),
+        FormQuestion("panels", "Panels on each zone of a level", _panels, _usual_panels),
+        FormQuestion("days", "Working days a week (5, 6 or 7)", _whole(5, 7), lambda _: "5"),
+        FormQuestion("cycle", "Days from one level's handover to the next", _whole(1, 90), lambda _: "7"),
+        FormQuestion("gangs", "Panel gangs", _whole(1, 20), lambda _: "2"),
+        FormQuestion("cranes", "Floor cranes", _whole(1, 20), lambda _: "2"),
+        FormQuestion("hoists", "Hoists", _whole(1, 10), lambda _: "1"),
+        FormQuestion("wind_limit", "Wind above which no panel is lifted [m/s]", _wind_limit, None),
+        FormQuestion("wind_kind", "Does that limit mean the gust or the mean", _wind_kind, None),
+        FormQuestion("wind_authority", "Who set it (plate, lift plan, standard)", _authority, None),
+        FormQuestion("record", "Wind record (CSV), or nothing for LaGuardia 2013", _record, lambda _: ""),
+        FormQuestion(
+            "utc_offset", "Standard time of that record ahead of UTC [h]", _utc_offset, lambda _: "0"
+        ),
     )
 
 

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.estimates import Percentile, percentile
 from towerpace.answers.ledger.waits import open_before
@@ -25,10 +24,8 @@ from towerpace.engine.openings import Opening
 from towerpace.plan.parts import Window
 from towerpace.plan.site.closures import window_of
 from towerpace.scenario.load import Scenario
+from towerpace.units import DAY_MIN, HOUR_MIN, Floats, Ints
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
-DAY_MIN, HOUR_MIN = 1440, 60
 ALL_MONTHS = "all"
 LOST_SHARE = 0.5  # of a day's calendar hours
 QUANTILES = (0.5, 0.8, 0.9)

@@ -21,7 +21,7 @@ from towerpace.answers.choice.lab import processes
 from towerpace.answers.cost import cost_book
 from towerpace.answers.estimates import Percentile, percentile
 from towerpace.answers.forecast import Forecast
-from towerpace.answers.ledger.book import Ledger
+from towerpace.answers.ledger.book import LedgerNames
 from towerpace.answers.measures import ForecastMeasure, ForecastReader
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.draws import Draw
@@ -225,7 +225,7 @@ class _Play:
         result = run_trials(job, trials=extent.trials, executor=self.pool, on_done=self.hearers.on_done)
         if result.interrupted:
             raise KeyboardInterrupt
-        book, kept = Ledger(ready.tower), (extent.seed, extent.trials, result.outcomes)
+        book, kept = LedgerNames(ready.tower), (extent.seed, extent.trials, result.outcomes)
         return Forecast(ready.scenario, ready.tower, ready.days, *kept, book.rows, book.causes, costs)
 
     def inputs(self, found: Forecast) -> list[Input]:

@@ -16,7 +16,6 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.bid.sources_of_spread import WEATHER, alone, sources_of, without, without_weather
 from towerpace.answers.choice.compare import in_days
@@ -28,9 +27,8 @@ from towerpace.answers.prepare import Prepared
 from towerpace.draws import Chooser, as_planned, stream
 from towerpace.engine.reference import run
 from towerpace.trials.run import Job, run_trials
-from towerpace.units import DAY_MIN
+from towerpace.units import DAY_MIN, Ints
 
-Ints = NDArray[np.int64]
 NO_WEATHER = "no weather at all"
 FREQUENT = 0.95  # share of the trials that a source must move to be an allowance
 Play = Callable[[Chooser], Ints]

@@ -6,15 +6,12 @@ from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.estimates import Percentile, percentile
 from towerpace.answers.prepare import Prepared
 from towerpace.trials.run import Job, run_trials
+from towerpace.units import Ints
 
-Ints = NDArray[np.int64]
 LIMIT = 1.959964  # standard errors, 95 %
 FIRST = 25  # trials of the shortest run looked at
 

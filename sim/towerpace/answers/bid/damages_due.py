@@ -6,15 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.bid.drivers import Estimate
 from towerpace.answers.cost import PARTS
 from towerpace.answers.estimates import LATER, Chance, chance, percentile
 from towerpace.answers.forecast import Forecast
+from towerpace.units import Floats, Ints
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 ITEM = "damages "
 ALL = "all"
 

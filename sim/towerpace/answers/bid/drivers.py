@@ -16,10 +16,8 @@ from numpy.typing import NDArray
 
 from towerpace.answers.bid.drawn_inputs import Input
 from towerpace.answers.estimates import LATER
-from towerpace.units import DAY_MIN
+from towerpace.units import DAY_MIN, Floats, Ints
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 FEWEST = 10  # trials for any interval
 MOST_GROUPS = 20
 TRIALS_A_GROUP = 25

@@ -12,11 +12,10 @@ from types import ModuleType
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.faults import Fault, InputError
+from towerpace.units import Floats
 
-Floats = NDArray[np.float64]
 Function = Callable[[Floats], Floats]
 Ranges = Mapping[str, tuple[float, float]]
 LEVELS = 4  # of the Morris grid

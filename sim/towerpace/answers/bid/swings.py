@@ -16,7 +16,6 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.choice.compare import in_days
 from towerpace.answers.choice.lab import FinishMeasure
@@ -32,9 +31,8 @@ from towerpace.scenario.schema import Limit, Settings
 from towerpace.scenario.setups import changed
 from towerpace.scenario.spreads import Z90, Spread
 from towerpace.trials.run import Job, played
-from towerpace.units import DAY_MIN
+from towerpace.units import DAY_MIN, Ints
 
-Ints = NDArray[np.int64]
 STEP_OF_SHARE = 0.1  # of the value
 STEP_OF_CHANCE = 0.1
 STEP_OF_WIND_M_S = 1.0

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numpy as np
-from numpy.typing import NDArray
-
 from towerpace.engine.kernel.arrays import StepArrays, WindowArrays
+from towerpace.units import Flags, Ints
 
-Ints = NDArray[np.int64]
 # The number of an event at a pool, in which numbers stand in the order of minutes: (minute + 1) << EVENT_BITS
 # and its place among the events, so that one sort of numbers does; a minute that never came is NEVER.
 EVENT_BITS = 32
@@ -60,7 +57,7 @@ class SplitArrays(NamedTuple):
     day_shift: Ints
     day_span: Ints
     first_pool_cause: Ints
-    is_tangled: NDArray[np.bool_]
+    is_tangled: Flags
     row: Ints
     work_cause: Ints
     change: Ints
@@ -71,5 +68,5 @@ class SplitArrays(NamedTuple):
     in_line: Ints
     waiting: Ints
     doing: Ints
-    caught: NDArray[np.bool_]
-    past_shift: NDArray[np.bool_]
+    caught: Flags
+    past_shift: Flags

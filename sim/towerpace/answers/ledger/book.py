@@ -10,31 +10,37 @@ All causes of a row add up exactly to the minutes its clocks ran.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.ledger.gaps import GapArrays, book_gaps
-from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, Timekeeper
+from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, Timekeeper, causes_of_steps
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.gather import starts
 from towerpace.plan.model import NONE
-from towerpace.plan.site.fronts import DELIVERY, HOISTING
-from towerpace.plan.site.logistics import AT_GATE, YARD
+from towerpace.plan.parts import PoolKind, Tags
+from towerpace.plan.site.fronts import CURING, DELIVERY, HOISTING
+from towerpace.plan.site.lifting import CRANE_MOVE, LIFT
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
+from towerpace.units import Ints
 
-Ints = NDArray[np.int64]
 NO_ROWS = (HANDOVER, CLOSING_IN, "")  # milestones, which take no time
 _SHORT, _MISSING = (
     "waiting for ",
     "after ",
 )  # beginnings of causes: a pool, a step
-CRANE_MOVE, STRIP = "crane move", "drop zone in use"
+STRIP = "drop zone in use"
 NO_ROOM, YARD_FULL, TURNED_AWAY = "no room on the floor", "yard full", "truck turned away"
+_SHORT_OF: dict[PoolKind, str] = {
+    "strip": STRIP,
+    "floor slots": NO_ROOM,
+    "yard slots": YARD_FULL,
+    "place at the gate": TURNED_AWAY,
+}
 BY_CLOCK = "by the clock"  # of steps without a calendar: an approval, a delay, a repair
 
 
-class Ledger:
-    """The ledger of one tower; what does not change from trial to trial is prepared once.
+class LedgerNames:
+    """What a ledger of one tower calls its rows and causes.
 
     rows : trades in the order of the scenario, then hoisting and delivery, then whatever else takes time.
     causes : names, in the order of the columns.
@@ -42,24 +48,30 @@ class Ledger:
 
     def __init__(self, tower: Tower) -> None:
         self.tower, plan = tower, tower.plan
-        labels = [_pool_label(name) for name in plan.pools.names]
-        self._keeper = Timekeeper(plan, labels)
-        tags = [plan.tags(step) for step in range(plan.n)]
-        others = dict.fromkeys(t.trade for t in tags)
+        pools = zip(plan.pools.names, plan.pools.kinds, strict=True)
+        self._labels = [_SHORT_OF.get(kind, f"{_SHORT}{name}") for name, kind in pools]
         first = (*tower.trades, HOISTING, DELIVERY)
+        others = dict.fromkeys(t.trade for t in plan.tags_used)
         self.rows = (*first, *(name for name in others if name not in (*first, *NO_ROWS)))
-        self._kinds = [_seen_from_outside(t.trade, t.kind) for t in tags]
-        missing = [missing_cause(kind) for kind in dict.fromkeys(self._kinds)]
-        self.causes = (*self._keeper.causes, BY_CLOCK, *(c for c in missing if c not in self._keeper.causes))
+        missing = map(_missing_before, plan.tags_used)
+        self.causes = tuple(dict.fromkeys((*causes_of_steps(self._labels), BY_CLOCK, *missing)))
+
+
+class Ledger(LedgerNames):
+    """The ledger of one tower; what does not change from trial to trial is prepared once."""
+
+    def __init__(self, tower: Tower) -> None:
+        super().__init__(tower)
+        plan = tower.plan
+        self._keeper = Timekeeper(plan, self._labels)
         self._column = {name: k for k, name in enumerate(self.causes)}
-        self._missing = np.array([self._column[missing_cause(kind)] for kind in self._kinds], dtype=np.int64)
+        self._missing = plan.by_tags(lambda t: self._column[_missing_before(t)])
         row, floor = {name: k for k, name in enumerate(self.rows)}, {v: k for k, v in enumerate(tower.levels)}
-        booked = [row.get(t.trade, -1) for t in tags]
         # Curing before a trade is a gap of its front, not one of its steps.
-        self._row = np.array([-1 if t.kind == "curing" else r for r, t in zip(booked, tags, strict=True)])
-        self._floor = np.array([floor.get(t.level, 0) if t.level is not None else 0 for t in tags])
-        self._crane_moves = np.flatnonzero([t.kind == CRANE_MOVE for t in tags])
-        self._lifts = np.flatnonzero([t.trade != DELIVERY for t in tags])
+        self._row = plan.by_tags(lambda t: -1 if t.kind == CURING else row.get(t.trade, -1))
+        self._floor = plan.by_tags(lambda t: 0 if t.level is None else floor.get(t.level, 0))
+        self._crane_moves = np.flatnonzero(plan.by_tags(lambda t: t.kind == CRANE_MOVE))
+        self._lifts = np.flatnonzero(plan.by_tags(lambda t: t.trade != DELIVERY))
         # Minutes of steps without a row go to one behind all others, which is thrown away.
         out = len(self.rows) * len(tower.levels)
         self._spot = np.where(self._row >= 0, self._row * len(tower.levels) + self._floor, out)
@@ -73,20 +85,16 @@ class Ledger:
 
     def _chain(self) -> None:
         """For every step of a trade: the step before it on its front, or what starts the front's clock."""
-        plan, n_trades = self.tower.plan, len(self.tower.trades)
+        tower, plan = self.tower, self.tower.plan
+        zone = {name: k for k, name in enumerate(dict.fromkeys(t.zone for t in plan.tag_table))}
+        spot = self._spot * len(zone) + plan.by_tags(lambda t: zone[t.zone])
+        steps = plan.order[(self._row[plan.order] >= 0) & (self._row[plan.order] < len(tower.trades))]
+        steps = steps[np.argsort(spot[steps], kind="stable")]
+        follows = np.zeros(len(steps), dtype=np.bool_)
+        follows[1:] = spot[steps[1:]] == spot[steps[:-1]]
         self._previous = np.full(plan.n, NEVER, dtype=np.int64)
-        self._anchors: dict[int, list[int]] = {}
-        last: dict[tuple[int, str, int], int] = {}
-        for step in plan.order.tolist():
-            row, tags = int(self._row[step]), plan.tags(step)
-            if not 0 <= row < n_trades:
-                continue
-            spot = (row, tags.zone, int(self._floor[step]))
-            if spot in last:
-                self._previous[step] = last[spot]
-            else:
-                self._anchors[step] = self._own_level(step)
-            last[spot] = step
+        self._previous[steps[follows]] = steps[:-1][follows[1:]]
+        self._anchors = {step: self._own_level(step) for step in steps[~follows].tolist()}
 
     def _own_level(self, step: int) -> list[int]:
         """Predecessors on the step's own level, looking through curing; crates do not count."""
@@ -94,7 +102,7 @@ class Ledger:
         earlier = []
         for p in plan.before[step].tolist():
             tags = plan.tags(p)
-            if tags.kind == "curing":
+            if tags.kind == CURING:
                 earlier += [q for q in plan.before[p].tolist() if plan.tags(q).level == level]
             elif tags.level == level and tags.trade in (*self.tower.trades, HANDOVER, CLOSING_IN):
                 earlier.append(p)
@@ -102,13 +110,15 @@ class Ledger:
 
     def _prepare_gaps(self) -> None:
         """For every step with a clock: the step before it on its front, or those that start the front's."""
-        since = [
-            [before] if before != NEVER else self._anchors.get(step, [])
-            for step, before in enumerate(self._previous.tolist())
-        ]
-        self._first_since = starts(np.array([len(steps) for steps in since], dtype=np.int64))
-        self._since = np.array([step for steps in since for step in steps], dtype=np.int64)
+        counts = (self._previous != NEVER).astype(np.int64)
+        for step, earlier in self._anchors.items():
+            counts[step] = len(earlier)
+        self._first_since = starts(counts)
         self._has_clock = self._previous != NEVER
+        self._since = np.zeros(self._first_since[-1], dtype=np.int64)
+        self._since[self._first_since[:-1][self._has_clock]] = self._previous[self._has_clock]
+        for step, earlier in self._anchors.items():
+            self._since[self._first_since[step] : self._first_since[step + 1]] = earlier
         self._has_clock[list(self._anchors)] = True
 
     def of(self, draw: Draw, diary: Diary) -> tuple[Ints, Minutes]:
@@ -164,7 +174,7 @@ class Ledger:
     def short_of(self, minutes: Minutes) -> Ints:
         """Minutes in which any step was short of each pool first, (n_pools,); minutes from `of`."""
         waiting: Ints = minutes.waiting.sum(axis=1)
-        short: Ints = waiting[[self._column[_pool_label(name)] for name in self.tower.plan.pools.names]]
+        short: Ints = waiting[[self._column[label] for label in self._labels]]
         return short
 
 
@@ -194,18 +204,6 @@ def awaited(cause: str) -> str | None:
     return cause.removeprefix(start)
 
 
-def _pool_label(name: str) -> str:
-    if name.startswith("strip "):
-        return STRIP
-    if name.startswith("floor slots "):
-        return NO_ROOM
-    if name == YARD:
-        return YARD_FULL
-    if name.startswith(AT_GATE):
-        return TURNED_AWAY
-    return f"{_SHORT}{name}"
-
-
-def _seen_from_outside(trade: str, kind: str) -> str:
-    """What others call it when they wait for this step."""
-    return trade if kind in ("work", "lift", CRANE_MOVE) else kind
+def _missing_before(tags: Tags) -> str:
+    """The cause of waiting for a step with these tags, by what others call it."""
+    return missing_cause(tags.trade if tags.kind in ("work", LIFT, CRANE_MOVE) else tags.kind)

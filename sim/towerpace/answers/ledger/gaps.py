@@ -14,8 +14,7 @@ from numpy.typing import NDArray
 
 from towerpace.engine.diary import NEVER
 from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
-
-Ints = NDArray[np.int64]
+from towerpace.units import Flags, Ints
 
 
 class GapArrays(NamedTuple):
@@ -37,7 +36,7 @@ class GapArrays(NamedTuple):
     before: Ints
     first_since: Ints
     since: Ints
-    has_clock: NDArray[np.bool_]
+    has_clock: Flags
     missing_cause: Ints
 
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.engine.kernel.arrays import WindowArrays
 from towerpace.engine.kernel.gather import starts
 from towerpace.plan.model import Plan
+from towerpace.units import DAY_MIN, Ints
 
-Ints = NDArray[np.int64]
-DAY_MIN, NOT_TO_COME = 1440, 2**62
+NOT_TO_COME = 2**62
 
 
 class Shifts(NamedTuple):

@@ -10,14 +10,14 @@ from pathlib import Path
 
 from towerpace.answers.ledger import arrays as arrays_module
 from towerpace.answers.ledger import tangled
-from towerpace.answers.ledger.arrays import Ints, SplitArrays
+from towerpace.answers.ledger.arrays import SplitArrays
 from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
 from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
 from towerpace.engine.kernel.scan import clear_from, first_open, first_stop
 from towerpace.plan.lists import START, UNBROKEN, WORK
+from towerpace.units import DAY_MIN, Ints
 
-DAY_MIN = 1440
 SplitAll = Callable[[SplitArrays, Ints], bool]
 SplitWaits = Callable[[SplitArrays, Ints, Ints, Ints], bool]
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from towerpace.answers.ledger.arrays import EVENT_BITS, EVENT_MASK, Ints, SplitArrays
+from towerpace.answers.ledger.arrays import EVENT_BITS, EVENT_MASK, SplitArrays
 from towerpace.engine.kernel.arrays import NONE
 from towerpace.engine.kernel.jit import part
+from towerpace.units import Ints
 
 
 @part

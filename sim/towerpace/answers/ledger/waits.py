@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.answers.ledger.arrays import EVENT_BITS, CauseColumns, SplitArrays
 from towerpace.answers.ledger.shifts import Shifts, shifts_of
@@ -24,8 +23,8 @@ from towerpace.engine.kernel.gather import starts
 from towerpace.engine.kernel.tables import compiled
 from towerpace.engine.kernel.trial import laid_out, windows_in
 from towerpace.plan.model import NONE, Plan
+from towerpace.units import Flags, Ints
 
-Ints = NDArray[np.int64]
 WORK, MOVE, AGAIN = "work", "crane move", "begun again"
 SHIFT, LATE, LINE = "outside shift", "too little shift left to start", "behind in line"
 WEATHER = ("wind", "rain", "cold", "heat", "visibility", "lightning")
@@ -46,8 +45,8 @@ class Minutes:
     doing: Ints
     from_: Ints
     to: Ints
-    caught: NDArray[np.bool_]
-    past_shift: NDArray[np.bool_]
+    caught: Flags
+    past_shift: Flags
 
 
 def open_before(spans: Ints, minute: Ints) -> Ints:
@@ -61,6 +60,11 @@ def open_before(spans: Ints, minute: Ints) -> Ints:
     return np.where(k < 0, 0, before[k] + inside)
 
 
+def causes_of_steps(labels: Sequence[str]) -> tuple[str, ...]:
+    """What the minutes of a step may go into. labels : what being short of each pool is called."""
+    return tuple(dict.fromkeys((WORK, MOVE, AGAIN, SHIFT, *WEATHER, LATE, LINE, *labels)))
+
+
 class Timekeeper:
     """Splits the minutes of one plan's steps; what does not change from trial to trial is prepared once.
 
@@ -69,10 +73,10 @@ class Timekeeper:
 
     def __init__(self, plan: Plan, labels: Sequence[str]) -> None:
         self.plan = plan
-        self.causes = tuple(dict.fromkeys((WORK, MOVE, AGAIN, SHIFT, *WEATHER, LATE, LINE, *labels)))
+        self.causes = causes_of_steps(labels)
         column = self.column = {name: k for k, name in enumerate(self.causes)}
         self._named = CauseColumns(*(column[name] for name in (MOVE, AGAIN, SHIFT, "wind", LATE, LINE)))
-        used = set(plan.window.tolist())
+        used = set(np.unique(plan.window).tolist())
         limits = [limit for k, w in enumerate(plan.windows) if k in used for limit in w.limits]
         self._limit_cause = np.array([column[limit.cause] for limit in limits], dtype=np.int64)
         self._pool_cause = np.array([column[label] for label in labels], dtype=np.int64)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TypeAlias
@@ -135,12 +135,6 @@ class Table:
         if place is None:
             raise KeyError(f"table {self.name} has no column {name}")
         return [row[place] for row in self.rows]
-
-    def records(self) -> Iterator[dict[str, Value]]:
-        """The rows as mappings from the names of the columns."""
-        names = [column.name for column in self.columns]
-        for row in self.rows:
-            yield dict(zip(names, row, strict=True))
 
 
 @dataclass(frozen=True)

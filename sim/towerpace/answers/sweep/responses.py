@@ -9,7 +9,7 @@ import numpy as np
 
 from towerpace.answers.cost import CostBook, cost_book
 from towerpace.answers.estimates import LATER
-from towerpace.answers.ledger.book import Ledger
+from towerpace.answers.ledger.book import LedgerNames
 from towerpace.answers.measures import ForecastReader
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.sweep.estimates import ONLY_FINISHED
@@ -57,7 +57,7 @@ def _names(kind: str, ready: Prepared) -> list[Names]:
     if kind == "done":
         return [tower.trades, tower.levels]
     if kind == "ledger":
-        ledger = Ledger(tower)
+        ledger = LedgerNames(tower)
         return [ledger.rows, ledger.causes]
     if kind in ONLY_FINISHED:
         return [tower_rows(tower)]

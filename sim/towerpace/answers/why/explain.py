@@ -21,9 +21,14 @@ from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.model import NONE
+from towerpace.plan.parts import Tags
 from towerpace.plan.site.absences import TIME_TO_FAILURE
+from towerpace.plan.site.activities import ACTIVITIES
+from towerpace.plan.site.fronts import CURING
+from towerpace.plan.site.risks import RISKS
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
+from towerpace.scenario.once import MOCK_UP
 from towerpace.trials.outcome import Outcome, Outcomes
 from towerpace.trials.run import Job, run_trials
 from towerpace.units import DAY_MIN, Floats, Ints
@@ -64,14 +69,13 @@ class ChainReader:
         self.rows = tower_rows(tower)
         row = {name: k for k, name in enumerate(self.rows)}
         floor = {level: k for k, level in enumerate(tower.levels)}
-        tags = [tower.plan.tags(step) for step in range(tower.plan.n)]
-        self._row = np.array([row[t.trade] for t in tags])
-        self._floor = np.array([-1 if t.level is None else floor[t.level] for t in tags])
+        self._row = tower.plan.by_tags(lambda t: row[t.trade])
+        self._floor = tower.plan.by_tags(lambda t: -1 if t.level is None else floor[t.level])
         self._scarce = Scarce(tower.plan)
         self.things = Things(tower, self.book)
         self.causes = (*self.book.causes, DATE_CAUSE, LATER_CAUSE)
         self.pace = Pace(tower.plan, self.causes)
-        self._passes = np.array([self._passing(step) for step in range(tower.plan.n)], dtype=np.int64)
+        self._passes = self._passing()
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
         """Results of one trial; the ledger scans the hours of the draw and does not look at openings."""
@@ -100,16 +104,19 @@ class ChainReader:
         values["first"] = np.asarray(links[0].step if links else -1, dtype=np.int64)
         return Outcome({**values, **_unfinished(draw, diary)}, {})
 
-    def _passing(self, step: int) -> int:
-        """Column of the cause for a step in which nobody works (curing, a truck on its way); else -1."""
+    def _passing(self) -> Ints:
+        """Column of the cause for steps in which nobody works (curing, a truck on its way); else -1, (n,)."""
         plan = self.tower.plan
-        kind = plan.tags(step).kind
-        # What happens once is called by its own name: its minutes are its work.
-        in_a_window = plan.window[step] != NONE and kind != TIME_TO_FAILURE
-        if in_a_window or plan.lists.needs[step] or kind == plan.names[step]:
-            return -1
-        cause = missing_cause(kind)
-        return self.causes.index(cause) if cause in self.causes else -1
+
+        def column(tags: Tags) -> int:
+            # The minutes of what happens once are its work; a mock-up is waited for like curing.
+            once = tags.trade in (ACTIVITIES, RISKS) and tags.kind not in (CURING, MOCK_UP)
+            cause = missing_cause(tags.kind)
+            return self.causes.index(cause) if cause in self.causes and not once else -1
+
+        to_failure = plan.by_tags(lambda t: t.kind == TIME_TO_FAILURE) == 1
+        free = (np.diff(plan.needs.start) == 0) & ((plan.window == NONE) | to_failure)
+        return np.where(free, plan.by_tags(column), -1)
 
     def by_cause(self, links: list[Link], minutes: Minutes, draw: Draw, diary: Diary) -> Ints:
         """Minutes of every link by cause, (n_causes, k): its gap, its doing, and for the first its date.
@@ -145,7 +152,7 @@ def _unfinished(draw: Draw, diary: Diary) -> dict[str, Ints]:
 
 def tower_rows(tower: Tower) -> tuple[str, ...]:
     """Every trade, row and milestone that a step may belong to, in the order of the plan."""
-    return tuple(dict.fromkeys([*tower.trades, *(tags.trade for tags in tower.plan.tag_table)]))
+    return tuple(dict.fromkeys([*tower.trades, *(tags.trade for tags in tower.plan.tags_used)]))
 
 
 @dataclass(frozen=True)

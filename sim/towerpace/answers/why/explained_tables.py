@@ -20,7 +20,7 @@ from towerpace.answers.why.waiting import CALENDAR_CLOCK, SHIFT_CLOCK, Waiting, 
 from towerpace.units import DAY_MIN
 
 SLOTS, STRIPS, GATE = "floor slots", "strips under a lift", "places at the gate"
-_SHARED = {"floor slots ": SLOTS, "strip ": STRIPS, "place at the gate": GATE}
+_SHARED = {"floor slots": SLOTS, "strip": STRIPS, "place at the gate": GATE}  # pools by kind
 EVENTS = "site events"  # breakdowns, remakes on their way, and whatever else belongs to no trade
 _CAUSES_SHOWN, _WAITS_SHOWN, _BANDS, _UNFINISHED_SHOWN = 5, 8, 8, 9
 _LEAST_D, _LEAST_H = 0.05, 0.5  # what would read as 0.0 days or 0 hours is not said
@@ -254,9 +254,9 @@ def _bands(levels: Sequence[Row]) -> Iterator[Row]:
 def _pools(why: ExplanationDetail) -> Iterator[Row]:
     """Resources through which the chain ran; slots, strips and places at the gate together."""
     groups: dict[str, list[int]] = {}
-    for k, name in enumerate(why.ready.tower.plan.pools.names):
-        shared = next((said for start, said in _SHARED.items() if name.startswith(start)), name)
-        groups.setdefault(shared, []).append(k)
+    pools = why.ready.tower.plan.pools
+    for k, (name, kind) in enumerate(zip(pools.names, pools.kinds, strict=True)):
+        groups.setdefault(_SHARED.get(kind, name), []).append(k)
     minutes, rows = why.outcomes.values["by_pool"], []
     for name, columns in groups.items():
         own = minutes[:, columns].sum(axis=1)

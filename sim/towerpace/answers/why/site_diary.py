@@ -12,10 +12,10 @@ import numpy as np
 from towerpace.answers.why.replay import PlayedTrial
 from towerpace.answers.why.stops import stops_of
 from towerpace.engine.diary import NEVER
+from towerpace.plan.site.lifting import CRANE_MOVE, LIFT
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
 from towerpace.units import DAY_MIN
 
-LIFT, MOVE_IN = "lift", ": move in"
 _COUNTED = {
     "unloading": "trucks unloaded",
     "turned away": "trucks turned away",
@@ -84,9 +84,9 @@ def _milestones(played: PlayedTrial) -> Iterator[tuple[int, str]]:
 def _moves(played: PlayedTrial) -> Iterator[tuple[int, str]]:
     plan = played.ready.tower.plan
     for step, day in _ended(played):
-        name = plan.names[step]
-        if name.endswith(MOVE_IN):
-            yield day, f"floor crane ready for {name.removesuffix(MOVE_IN)}"
+        tags = plan.tags(step)
+        if tags.kind == CRANE_MOVE and plan.lists.needs[step]:  # moves on the front take nothing more
+            yield day, f"floor crane ready for {tags.trade} L{tags.level} {tags.zone}".strip()
 
 
 def _panels(played: PlayedTrial) -> Iterator[tuple[int, str]]:

@@ -16,6 +16,8 @@ from towerpace.answers.why.replay import PlayedTrial
 from towerpace.answers.why.scarce import Scarce
 from towerpace.plan.model import Plan
 from towerpace.plan.parts import Tags
+from towerpace.plan.site.activities import ACTIVITIES
+from towerpace.plan.site.risks import RISKS
 from towerpace.units import Ints
 
 
@@ -92,7 +94,7 @@ def _front(plan: Plan, step: int) -> tuple[object, ...]:
 def on_a_front(plan: Plan, step: int) -> bool:
     """Whether a step is work of a trade on a level, not something that happens once."""
     tags = plan.tags(step)
-    return bool(tags.trade) and tags.level is not None and tags.kind != plan.names[step]
+    return tags.trade not in ("", ACTIVITIES, RISKS) and tags.level is not None
 
 
 def _sorted(causes: tuple[str, ...], minutes: Ints) -> tuple[tuple[str, int], ...]:

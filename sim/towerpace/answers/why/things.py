@@ -8,6 +8,7 @@ from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.ledger.waits import Minutes
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
+from towerpace.plan.site.fronts import CURING
 from towerpace.plan.site.tower import Tower
 from towerpace.units import Ints
 
@@ -20,14 +21,13 @@ class Things:
 
     def __init__(self, tower: Tower, book: Ledger) -> None:
         rows = set(book.rows[len(tower.trades) :])
-        tags = [tower.plan.tags(step) for step in range(tower.plan.n)]
-        kinds = [(t.trade, t.kind) for t in tags]
         # The ledger books curing under the work that waits for it.
-        own = [(trade, kind) if trade in rows and kind != "curing" else None for trade, kind in kinds]
-        self.names = tuple(dict.fromkeys(name for name in own if name is not None))
+        own = [(t.trade, t.kind) for t in tower.plan.tags_used if t.trade in rows and t.kind != CURING]
+        self.names = tuple(dict.fromkeys(own))
         place = {name: k for k, name in enumerate(self.names)}
-        self._steps = np.flatnonzero([name is not None for name in own])
-        self._thing = np.array([place[name] for name in own if name is not None], dtype=np.int64)
+        thing = tower.plan.by_tags(lambda t: place.get((t.trade, t.kind), -1))
+        self._steps = np.flatnonzero(thing >= 0)
+        self._thing = thing[self._steps]
         self._n_causes = len(book.causes)
 
     def waited(self, minutes: Minutes, *, draw: Draw, diary: Diary) -> tuple[Ints, Ints]:

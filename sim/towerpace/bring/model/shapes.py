@@ -6,11 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from towerpace.bring.extras import library
-
-Floats = NDArray[np.float64]
+from towerpace.units import Floats
 
 FLAT = 0.9  # a face whose normal points this much up or down has no compass direction
 ALIKE = 0.99

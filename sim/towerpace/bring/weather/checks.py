@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from towerpace.climate.hours import HOURS_A_DAY
 from towerpace.climate.record import Record
-from towerpace.units import Flags
+from towerpace.units import Flags, Floats
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 # Knots read as m/s give a mean of 9 on an open airfield; few places on land come near to 8 at 10 m.
@@ -110,7 +110,7 @@ def unit_doubt(record: Record) -> str | None:
 
 def clock_doubt(record: Record) -> str | None:
     """Why the clock may be wrong, or None."""
-    by_hour: NDArray[np.float64] = record.speed_m_s.reshape(-1, HOURS_A_DAY).mean(axis=0)
+    by_hour: Floats = record.speed_m_s.reshape(-1, HOURS_A_DAY).mean(axis=0)
     windiest = int(by_hour.argmax())
     if windiest in WINDY_HOURS:
         return None

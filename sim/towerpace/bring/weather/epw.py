@@ -7,7 +7,7 @@ import datetime as dt
 from pathlib import Path
 
 from towerpace.bring.refusals import refuse
-from towerpace.bring.weather.reports import Report, Reports, number, text_lines
+from towerpace.bring.weather.reports import Reports, StationReport, number, text_lines
 from towerpace.faults import Fault, InputError
 
 HEADING_LINES, FIELDS = 8, 35
@@ -56,7 +56,7 @@ def _offset_h(lines: list[str], *, file: str) -> float:
         raise InputError([fault]) from None
 
 
-def _report(cells: list[str], *, line: int) -> Report:
+def _report(cells: list[str], *, line: int) -> StationReport:
     if len(cells) < FIELDS - 1:  # the last one is absent in older files
         raise ValueError
     year, month, day, hour = (int(cells[k]) for k in (YEAR, MONTH, DAY, HOUR))
@@ -64,7 +64,7 @@ def _report(cells: list[str], *, line: int) -> Report:
         raise ValueError
     rain = number(cells[RAIN])
     known = cells[WEATHER].strip() == "0"
-    return Report(
+    return StationReport(
         line,
         dt.datetime(year, month, day) + dt.timedelta(hours=hour),
         number(cells[SPEED], missing=(999,)),

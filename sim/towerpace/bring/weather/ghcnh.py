@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from towerpace.bring.refusals import refuse
-from towerpace.bring.weather.reports import Report, Reports, number, refuse_without, text_lines
+from towerpace.bring.weather.reports import Reports, StationReport, number, refuse_without, text_lines
 from towerpace.faults import Fault
 
 SPEED, GUST = "wind_speed", "wind_gust"
@@ -52,8 +52,8 @@ def _failed(row: Mapping[str, str], *, key: str, value: float | None) -> bool:
     return value is None and bool((row[key] or "").strip())
 
 
-def _report(row: Mapping[str, str], *, line: int) -> Report:
-    return Report(
+def _report(row: Mapping[str, str], *, line: int) -> StationReport:
+    return StationReport(
         line,
         _made(row),
         _good(row, SPEED),

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from itertools import groupby
 
 from towerpace.bring.refusals import refuse
-from towerpace.bring.weather.reports import Report, Reports
+from towerpace.bring.weather.reports import Reports, StationReport
 from towerpace.climate.columns import QUANTITIES
 from towerpace.faults import Fault
 
@@ -20,7 +20,7 @@ _SPEEDS = QUANTITIES["speed"], QUANTITIES["gust"]
 
 
 @dataclass(frozen=True, slots=True)
-class Policy:
+class HourlyPolicy:
     """What the user says where no file does.
 
     Parameters
@@ -51,7 +51,7 @@ class Hourly:
 
     Parameters
     ----------
-    hours : list of (datetime, Report)
+    hours : list of (datetime, StationReport)
         Beginning of each hour in local standard time, and what was reported in it.
     reports, used : int
         Reports of all files, and those in the hours.
@@ -65,7 +65,7 @@ class Hourly:
         Hours that repeat the one before.
     """
 
-    hours: list[tuple[dt.datetime, Report]] = field(default_factory=list)
+    hours: list[tuple[dt.datetime, StationReport]] = field(default_factory=list)
     reports: int = 0
     used: int = 0
     left_out: Counter[str] = field(default_factory=Counter)
@@ -74,7 +74,7 @@ class Hourly:
     filled: set[dt.datetime] = field(default_factory=set)
 
 
-def hourly(files: Sequence[Reports], *, policy: Policy) -> Hourly:
+def hourly(files: Sequence[Reports], *, policy: HourlyPolicy) -> Hourly:
     """Deal the reports of one station into hours.
 
     Notes
@@ -91,7 +91,7 @@ def hourly(files: Sequence[Reports], *, policy: Policy) -> Hourly:
     """
     found = Hourly(reports=sum(len(one.reports) for one in files))
     good = [pair for one in files for pair in _placed(one, policy=policy, found=found)]
-    by_hour: dict[dt.datetime, list[Report]] = {}
+    by_hour: dict[dt.datetime, list[StationReport]] = {}
     for hour, report in sorted(good, key=lambda pair: (pair[0], pair[1].made)):
         by_hour.setdefault(hour, []).append(report)
     years = _whole_years(by_hour)
@@ -104,7 +104,7 @@ def hourly(files: Sequence[Reports], *, policy: Policy) -> Hourly:
     return found
 
 
-def _placed(one: Reports, *, policy: Policy, found: Hourly) -> list[tuple[dt.datetime, Report]]:
+def _placed(one: Reports, *, policy: HourlyPolicy, found: Hourly) -> list[tuple[dt.datetime, StationReport]]:
     """Each good report with the local hour that it tells of."""
     shift = dt.timedelta(hours=(policy.utc_offset_h or 0.0) if one.clock == "UTC" else 0.0)
     faults, placed = [], []
@@ -127,7 +127,7 @@ def _placed(one: Reports, *, policy: Policy, found: Hourly) -> list[tuple[dt.dat
     return placed
 
 
-def _untrue(report: Report, *, one: Reports, gusts: bool) -> Fault | None:
+def _untrue(report: StationReport, *, one: Reports, gusts: bool) -> Fault | None:
     """A speed or gust that no hour has, or a gust below its speed."""
     file, hint = str(one.path), ", or --leave-out"
     for quantity, value in zip(_SPEEDS, (report.speed, report.gust if gusts else None), strict=True):
@@ -149,14 +149,14 @@ def _whole_years(by_hour: Iterable[dt.datetime]) -> list[int]:
     return list(range(min(years), max(years) + 1)) if years else []
 
 
-def _merged(reports: Sequence[Report]) -> Report:
+def _merged(reports: Sequence[StationReport]) -> StationReport:
     def values(key: str) -> list[float]:
         return [value for report in reports if (value := getattr(report, key)) is not None]
 
     speed, gust = max(values("speed")), max(values("gust"), default=None)
     temperatures = values("temperature_c")
     thunder = [report.thunder for report in reports if report.thunder is not None]
-    return Report(
+    return StationReport(
         reports[-1].line,
         reports[-1].made,
         speed,
@@ -169,11 +169,11 @@ def _merged(reports: Sequence[Report]) -> Report:
 
 
 def _filled(
-    merged: Mapping[dt.datetime, Report],
+    merged: Mapping[dt.datetime, StationReport],
     *,
     years: Sequence[int],
     found: Hourly,
-    policy: Policy,
+    policy: HourlyPolicy,
     file: str,
 ) -> None:
     """Put the hours in order; short gaps repeat the hour before them, longer ones are faults."""

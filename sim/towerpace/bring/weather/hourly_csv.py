@@ -14,7 +14,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from towerpace.bring.refusals import refuse
-from towerpace.bring.weather.reports import Report, Reports, Unit, number, text_lines
+from towerpace.bring.weather.reports import Reports, StationReport, Unit, number, text_lines
 from towerpace.faults import Fault, InputError, nearest_word
 
 UNITS: dict[str, Unit] = {
@@ -81,12 +81,12 @@ def _place(headings: Sequence[str], name: str) -> int | None:
     return headings.index(name) if name in headings else None
 
 
-def _report(cells: Sequence[str], *, places: _Places, line: int) -> Report:
+def _report(cells: Sequence[str], *, places: _Places, line: int) -> StationReport:
     made = dt.datetime.fromisoformat(cells[0]).replace(tzinfo=None)
     gust = None if places.gust is None else number(cells[places.gust])
     pairs = zip(places.others, _OTHERS.values(), strict=True)
     temperature_c, rain_mm, visibility_km = (_other(cells, place, of) for place, of in pairs)
-    return Report(line, made, number(cells[places.speed]), gust, temperature_c, rain_mm, visibility_km)
+    return StationReport(line, made, number(cells[places.speed]), gust, temperature_c, rain_mm, visibility_km)
 
 
 def _wind(headings: Sequence[str], pattern: re.Pattern[str]) -> list[tuple[int, str, str]]:

@@ -7,7 +7,7 @@ import datetime as dt
 from pathlib import Path
 
 from towerpace.bring.refusals import refuse
-from towerpace.bring.weather.reports import Report, Reports, text_lines
+from towerpace.bring.weather.reports import Reports, StationReport, text_lines
 from towerpace.faults import Fault
 
 FIELDS, MISSING, TRACE = 12, -9999, -1
@@ -36,7 +36,7 @@ def isd_lite_reports(path: Path) -> Reports:
             continue
         speed, temperature, rain = (_tenths(cells[k]) for k in (SPEED, TEMPERATURE, RAIN))
         rain = 0.0 if cells[RAIN] == TRACE else rain
-        found.reports.append(Report(line, made, speed, temperature_c=temperature, rain_mm=rain))
+        found.reports.append(StationReport(line, made, speed, temperature_c=temperature, rain_mm=rain))
     refuse(faults)
     return found
 

@@ -13,8 +13,8 @@ from towerpace.bring.refusals import refuse
 from towerpace.bring.weather.reports import (
     INCH_MM,
     MILE_KM,
-    Report,
     Reports,
+    StationReport,
     Unit,
     number,
     refuse_without,
@@ -60,7 +60,7 @@ def lcd_reports(path: Path, *, unit: Unit) -> Reports:
     return found
 
 
-def _report(row: Mapping[str, str], *, line: int, us_units: bool) -> Report:
+def _report(row: Mapping[str, str], *, line: int, us_units: bool) -> StationReport:
     def value(key: str) -> float | None:
         cell = (row.get(key) or "").strip().removesuffix("s").removesuffix("V")
         return 0.0 if cell == "T" else number(cell.replace("*", ""))
@@ -73,4 +73,4 @@ def _report(row: Mapping[str, str], *, line: int, us_units: bool) -> Report:
     made = dt.datetime.fromisoformat(row["DATE"])
     # Codes of weather are letters: TS for a thunderstorm, as in "+TSRA" and "VCTS".
     thunder = "TS" in (row.get(WEATHER) or "")
-    return Report(line, made, value(SPEED), value(GUST), temperature, rain, visibility, thunder)
+    return StationReport(line, made, value(SPEED), value(GUST), temperature, rain, visibility, thunder)

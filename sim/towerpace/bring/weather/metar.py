@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from towerpace.bring.refusals import refuse
-from towerpace.bring.weather.reports import INCH_MM, MILE_KM, Report, Reports, Unit, text_lines
+from towerpace.bring.weather.reports import INCH_MM, MILE_KM, Reports, StationReport, Unit, text_lines
 from towerpace.faults import Fault
 
 UNITS: dict[str, Unit] = {"KT": "knots", "MPS": "m_s", "KMH": "km_h"}
@@ -99,12 +99,12 @@ def _date(before: str, day: int, *, months: _Months) -> dt.date:
     raise ValueError(f"day {day:02d} on a line of {on_line}; allowed: a date within a day of the report")
 
 
-def _report(text: str, wind: re.Match[str] | None, *, line: int, made: dt.datetime) -> Report:
+def _report(text: str, wind: re.Match[str] | None, *, line: int, made: dt.datetime) -> StationReport:
     body, _, remarks = text.partition(" RMK")
     temperature, rain = _TEMPERATURE.search(body), _RAIN.search(remarks)
     # A station that senses rain (AO2) and sends no amount had none.
     dry = 0.0 if "AO2" in remarks else None
-    return Report(
+    return StationReport(
         line,
         made,
         speed=_knots(wind["speed"]) if wind else None,

@@ -9,7 +9,7 @@ from pathlib import Path
 from towerpace.bring.brought import Brought, Tally
 from towerpace.bring.refusals import refuse
 from towerpace.bring.weather.checks import WorkHours, clock_doubt, stop_lines, stops_at, unit_doubt
-from towerpace.bring.weather.hourly import Hourly, Policy, hourly
+from towerpace.bring.weather.hourly import Hourly, HourlyPolicy, hourly
 from towerpace.bring.weather.record_text import record_text
 from towerpace.bring.weather.reports import Reports
 from towerpace.bring.weather.year_factor import YearFactor, year_factor_of
@@ -31,7 +31,7 @@ class Asked:
     ----------
     height_m : float or None
         Of the instrument, where the file does not say it. [m]
-    policy : Policy
+    policy : HourlyPolicy
         Clock, gusts, gaps.
     missing_gust_factor : float
         Gust over mean where no gust was reported. [-]
@@ -44,7 +44,7 @@ class Asked:
     """
 
     height_m: float | None
-    policy: Policy
+    policy: HourlyPolicy
     missing_gust_factor: float
     gust_limits: tuple[float, ...]
     mean_limits: tuple[float, ...]

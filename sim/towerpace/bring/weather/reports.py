@@ -20,7 +20,7 @@ INCH_MM, MILE_KM = 25.4, 1.609344
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
+class StationReport:
     """One report: what it tells of is over when it is made.
 
     Parameters
@@ -59,7 +59,7 @@ class Reports:
         Unit of the speeds.
     clock : str
         "UTC", or "standard" for the local standard time of the station.
-    reports : list of Report
+    reports : list of StationReport
         In the order of the file.
     left_out : Counter
         Lines that hold no report of use, by reason.
@@ -76,7 +76,7 @@ class Reports:
     path: Path
     unit: Unit
     clock: Clock
-    reports: list[Report] = field(default_factory=list)
+    reports: list[StationReport] = field(default_factory=list)
     left_out: Counter[str] = field(default_factory=Counter)
     utc_offset_h: float | None = None
     height_m: float | None = None

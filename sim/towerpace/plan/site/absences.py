@@ -22,9 +22,10 @@ from typing import ClassVar
 
 import numpy as np
 
-from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, Probe, Streams
-from towerpace.plan.parts import Give, Step, Tags
+from towerpace.plan.columns import Handed
+from towerpace.plan.lists import ALWAYS, WORK
 from towerpace.plan.site.drafting import Draft
 from towerpace.plan.site.fronts import FIRST
 from towerpace.plan.site.leaving import stop_needs
@@ -137,15 +138,26 @@ def absences(resource: Resource, *, start: date) -> Iterator[tuple[int, int | No
 
 def _add_absence(draft: Draft, pool: str, unit: int, k: int, *, comes_back: bool) -> None:
     """A unit goes when its job ends and is back at its date, however late it went."""
-    tags, name = Tags(kind="absence"), f"{pool} {unit}: absence {k + 1}"
+    tags, name = draft.tags(kind="absence"), f"{pool} {unit}: absence {k + 1}"
     needs = stop_needs(draft, pool, unit)
-    goes = Step(name, needs=needs, keeps=list(needs), rank=FIRST, optional=True, tags=tags)
-    draft.add(goes, date=lambda n: _spans(pool, n)[k][0])
+    goes = draft.add(
+        name,
+        needs=needs,
+        keeps=needs.pools,
+        rank=FIRST,
+        optional=True,
+        tags=tags,
+        date=lambda n: _spans(pool, n)[k][0],
+    )
     if comes_back:
-        over = Step(
-            f"{name} over", after=[name], gives=[Give(p, 1, name) for p in needs], optional=True, tags=tags
+        draft.add(
+            f"{name} over",
+            after=[goes],
+            gives=[Handed(needs, goes)],
+            optional=True,
+            tags=tags,
+            date=lambda n: _spans(pool, n)[k][1] or 0,
         )
-        draft.add(over, date=lambda n: _spans(pool, n)[k][1] or 0)
 
 
 class _Breakdowns:
@@ -155,9 +167,9 @@ class _Breakdowns:
         self._draft, self._name = draft, name
         # Whoever is always there fails by the clock; others only while they are on the site.
         comes_and_goes = draft.ask(lambda n: bool(_spans(name, n)))
-        self._window = self._on_the_site() if comes_and_goes else None
+        self._window = self._on_the_site() if comes_and_goes else NONE
 
-    def _on_the_site(self) -> str:
+    def _on_the_site(self) -> int:
         return self._draft.closures.over(f"{self._name} on the site", self._there, limits=(), height_m=0.0)
 
     def _there(self, numbers: Numbers) -> Ints:
@@ -166,34 +178,36 @@ class _Breakdowns:
     def add(self, units: int) -> None:
         """The failures of every unit, each after the repair before it, and their law."""
         n = self._draft.ask(lambda n: failures_within(self._breakdown(n), self._hours(n)))
-        steps = [self._add_failure(unit, k) for unit in range(1, units + 1) for k in range(1, n + 1)]
-        runs, repairs = (
-            self._draft.numbers_of(names).reshape(units, n) for names in zip(*steps, strict=True)
-        )
+        steps = [self._failures_of(unit, n) for unit in range(1, units + 1)]
+        runs, repairs = np.moveaxis(np.array(steps, dtype=np.int64).reshape(units, n, 2), 2, 0).copy()
         self._draft.laws.append(partial(self._law, runs, repairs))
 
-    def _add_failure(self, unit: int, k: int) -> tuple[str, str]:
-        """The steps of one failure: the time up to it, and the repair."""
-        failure = f"{self._name} {unit}: breakdown"
-        run = Step(
-            f"{self._name} {unit}: until breakdown {k}",
-            after=[f"{failure} {k - 1}"] if k > 1 else [],
-            window=self._window,
-            mode="always" if self._window is None else "work",
-            optional=True,
-            tags=Tags(kind=TIME_TO_FAILURE),
-        )
-        repair = Step(
-            f"{failure} {k}",
-            after=[run.name],
-            needs=stop_needs(self._draft, self._name, unit),
-            rank=FIRST,
-            optional=True,
-            tags=Tags(kind="breakdown"),
-        )
-        self._draft.add(run, work=self._mean_run)
-        self._draft.add(repair, work=self._mean_repair)
-        return run.name, repair.name
+    def _failures_of(self, unit: int, n: int) -> list[tuple[int, int]]:
+        """The steps of the failures of one unit: the time up to each, and the repair."""
+        draft, steps, before = self._draft, [], list[int]()
+        needs = stop_needs(draft, self._name, unit)
+        for k in range(1, n + 1):
+            run = draft.add(
+                f"{self._name} {unit}: until breakdown {k}",
+                after=before,
+                window=self._window,
+                mode=ALWAYS if self._window == NONE else WORK,
+                optional=True,
+                tags=draft.tags(kind=TIME_TO_FAILURE),
+                work=self._mean_run,
+            )
+            repair = draft.add(
+                f"{self._name} {unit}: breakdown {k}",
+                after=[run],
+                needs=needs,
+                rank=FIRST,
+                optional=True,
+                tags=draft.tags(kind="breakdown"),
+                work=self._mean_repair,
+            )
+            steps.append((run, repair))
+            before = [repair]
+        return steps
 
     def _law(self, runs: Ints, repairs: Ints, numbers: Numbers) -> Law:
         gone = [(a, b) for a, b in _spans(self._name, numbers) if b is not None]
@@ -208,7 +222,7 @@ class _Breakdowns:
 
     def _hours(self, numbers: Numbers) -> float:
         """Clock hours in which a unit may fail. [h]"""
-        there = numbers.horizon if self._window is None else int(np.diff(self._there(numbers)).sum())
+        there = numbers.horizon if self._window == NONE else int(np.diff(self._there(numbers)).sum())
         return there / HOUR_MIN
 
     def _mean_run(self, numbers: Numbers) -> float:

@@ -9,13 +9,14 @@ from typing import ClassVar
 
 import numpy as np
 
-from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import MOCK_UP as MOCK_UP_TRIES
 from towerpace.plan.chance import Drawn, Known, Law, Probe, Streams, taken
-from towerpace.plan.parts import Give, Mode, Step, Tags
+from towerpace.plan.columns import Handed
+from towerpace.plan.lists import ALWAYS, START, WORK
 from towerpace.plan.site.concrete import days_to_share, equivalent_age_factor
-from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
-from towerpace.plan.site.fronts import CURING, activity_name
+from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
+from towerpace.plan.site.fronts import CURING, StepKey, activity_begun, activity_done
 from towerpace.plan.site.leaving import add_awaited, taken_for_good
 from towerpace.plan.site.numbers import Numbers, Recipe, SpreadOf
 from towerpace.plan.site.risks import add_delays
@@ -36,18 +37,18 @@ def add_activities(draft: Draft, order: Precedence) -> None:
         _Writer(draft, order, name, rank=k - len(activities)).add(activity)
 
 
-def waits_of(conditions: Conditions, *, name: str, draft: Draft, order: Precedence) -> list[str]:
+def waits_of(conditions: Conditions, *, name: str, draft: Draft, order: Precedence) -> list[int | StepKey]:
     """Steps that must end before something that happens once may start; lags become steps of the draft."""
-    steps: list[str] = []
+    steps: list[int | StepKey] = []
     for k, condition in enumerate(conditions(draft.settings)):
-        sources = list(order.sources_at(condition))
+        sources: list[int | StepKey] = list(order.sources_at(condition))
         lag_h = partial(_lag_h, conditions, k)
         lags = bool(sources) and draft.ask(_lags(lag_h))
         if lags:
-            minutes = Minutes((Uncertain(lag_h, f"lag {k} of {name}"),), factor=lambda _: HOUR_MIN)
+            minutes = DrawnMinutes((Uncertain(lag_h, f"lag {k} of {name}"),), factor=lambda _: HOUR_MIN)
             wait = f"{name}: wait after {condition.on}" + (f" {k}" if k else "")
-            step = Step(wait, after=sources, tags=Tags(trade=ACTIVITIES, kind=CURING))
-            sources = [draft.add(step, minutes=minutes)]
+            tags = draft.tags(ACTIVITIES, kind=CURING)
+            sources = [draft.add(wait, after=sources, tags=tags, minutes=minutes)]
         steps += sources
     return list(dict.fromkeys(steps))
 
@@ -77,7 +78,7 @@ class _Writer:
 
     def __init__(self, draft: Draft, order: Precedence, name: str, *, rank: int) -> None:
         self._draft, self._order, self._name, self._rank = draft, order, name, rank
-        self._leave, self._gives = taken_for_good(draft, name), list[Give]()
+        self._leave, self._gives = taken_for_good(draft, name), list[Handed]()
 
     def add(self, activity: Activity) -> None:
         """Its waits, its gate, what risks delay it, and the work itself."""
@@ -88,15 +89,15 @@ class _Writer:
             after.append(self._gate())
         after += add_delays(self._draft, on=self._name, after=list(after), date=self._date)
         self._gives = add_awaited(self._draft, self._name)
-        after += [give.taker for give in self._gives if give.taker is not None]
+        after += [handed.taker for handed in self._gives]
         if self._states("lift_min"):
             self._lifts(activity, after=after)
         elif self._states("work_h"):
             minutes = self._minutes("work_h", f"hours of {self._name}", HOUR_MIN)
-            self._step(activity, activity_name(self._name), minutes, mode="work", after=after)
+            self._step(activity, minutes, mode=WORK, after=after)
         elif self._states("days"):
             minutes = self._minutes("days", f"days of {self._name}", DAY_MIN)
-            self._step(activity, activity_name(self._name), minutes, after=after)
+            self._step(activity, minutes, after=after)
 
     def _states(self, key: str) -> bool:
         return self._draft.ask(lambda n: getattr(n.settings.activity[self._name], key) is not None)
@@ -104,11 +105,11 @@ class _Writer:
     def _date(self, numbers: Numbers) -> int:
         return numbers.minute_of(numbers.settings.activity[self._name].not_before)
 
-    def _minutes(self, key: str, purpose: str, unit_min: int) -> Minutes:
+    def _minutes(self, key: str, purpose: str, unit_min: int) -> DrawnMinutes:
         term = Uncertain(lambda n: getattr(n.settings.activity[self._name], key), purpose)
-        return Minutes((term,), factor=lambda _: unit_min)
+        return DrawnMinutes((term,), factor=lambda _: unit_min)
 
-    def _gate(self) -> str:
+    def _gate(self) -> int:
         """Time that passes until what was cast is strong enough."""
 
         def concrete(settings: Settings) -> Concrete:
@@ -118,45 +119,53 @@ class _Writer:
 
         owner, share = f"{self._name}: concrete", concrete(self._draft.settings).share
         cast = waits_of(lambda s: [concrete(s).cast], name=owner, draft=self._draft, order=self._order)
-        step = Step(f"{owner} to {float(share):.0%}", after=cast, tags=Tags(trade=ACTIVITIES, kind=CURING))
-        return self._draft.add(step, work=lambda n: minutes_to_strength(concrete(n.settings)))
+        return self._draft.add(
+            f"{owner} to {float(share):.0%}",
+            after=cast,
+            tags=self._draft.tags(ACTIVITIES, kind=CURING),
+            work=lambda n: minutes_to_strength(concrete(n.settings)),
+        )
 
-    def _lifts(self, activity: Activity, *, after: list[str]) -> None:
+    def _lifts(self, activity: Activity, *, after: list[int | StepKey]) -> None:
         """One lift after the other; others may have the resources in between."""
         assert activity.lifts is not None, "the scenario is checked when it is loaded"
         last, minutes = activity.lifts - 1, self._minutes("lift_min", f"lifts of {self._name}", 1)
         for k in range(activity.lifts):
-            name = activity_name(self._name) if k == last else f"{self._name}: lift {k + 1}"
-            after = [self._step(activity, name, minutes, mode="start", after=after, item=k)]
+            step = self._step(activity, minutes, mode=START, after=after, item=k, is_last=k == last)
+            self._draft.ends.setdefault(activity_begun(self._name), step)
+            after = [step]
 
     def _step(
         self,
         activity: Activity,
-        name: str,
-        minutes: Minutes,
+        minutes: DrawnMinutes,
         *,
-        after: list[str],
-        mode: Mode = "always",
+        after: list[int | StepKey],
+        mode: int = ALWAYS,
         item: int = 0,
-    ) -> str:
-        is_last = name == activity_name(self._name)
-        step = Step(
-            name,
+        is_last: bool = True,
+    ) -> int:
+        draft = self._draft
+        return draft.add(
+            self._name if is_last else (self._name, ": lift ", item + 1),
+            key=activity_done(self._name) if is_last else None,
             after=after,
-            needs=activity.needs | self._leave,
-            keeps=list(self._leave) if is_last else (),
+            needs=draft.units(activity.needs | self._leave),
+            keeps=draft.units(self._leave).pools if is_last else (),
             gives=self._gives if is_last else (),
             window=self._window(activity),
             mode=mode,
             rank=self._rank,
-            tags=Tags(trade=ACTIVITIES, level=activity.level, kind=self._name),
+            tags=draft.tags(ACTIVITIES, level=activity.level, kind=self._name),
+            minutes=minutes,
+            item=item,
+            date=self._date,
         )
-        return self._draft.add(step, minutes=minutes, item=item, date=self._date)
 
-    def _window(self, activity: Activity) -> str | None:
+    def _window(self, activity: Activity) -> int:
         """Calendar and limits, held at the stated height or that of the stated level."""
         if activity.calendar is None:
-            return None
+            return NONE
         height_m = 0.0 if activity.height_m is None else float(activity.height_m)
         if activity.height_m is None and activity.level is not None:
             levels = self._order.levels
@@ -194,8 +203,8 @@ def add_mock_up(draft: Draft, order: Precedence) -> None:
     mock_up = draft.settings.mock_up
     if mock_up is None:
         return
-    tries = Minutes((Uncertain(lambda n: _mock_up(n).try_days, "mock-up: try", MOCK_UP_TRIES),), _a_day)
-    repairs = Minutes(
+    tries = DrawnMinutes((Uncertain(lambda n: _mock_up(n).try_days, "mock-up: try", MOCK_UP_TRIES),), _a_day)
+    repairs = DrawnMinutes(
         (Uncertain(lambda n: _mock_up(n).fix_days, "mock-up: repair before try", MOCK_UP_TRIES),), _a_day
     )
 
@@ -204,13 +213,16 @@ def add_mock_up(draft: Draft, order: Precedence) -> None:
 
     after = waits_of(lambda s: s.mock_up.after if s.mock_up else (), name=MOCK_UP, draft=draft, order=order)
     after += add_delays(draft, on=MOCK_UP, after=list(after), date=start)
-    after = [_add_try(draft, "mock-up: try 1", tries, number=1, after=after, date=start)]
-    again: list[str] = []
+    tried = _add_try(draft, "mock-up: try 1", tries, number=1, after=after, date=start)
+    again: list[int] = []
     for number in range(2, mock_up.most_tries + 1):
-        mended = _add_try(draft, f"mock-up: repair before try {number}", repairs, number=number, after=after)
-        after = [_add_try(draft, f"mock-up: try {number}", tries, number=number, after=[mended])]
-        again += [mended, *after]
-    draft.add(Step(activity_name(MOCK_UP), after=after, tags=Tags(trade=ACTIVITIES, kind=MOCK_UP)))
+        name = f"mock-up: try {number}"
+        flag, repair = draft.flag(name), f"mock-up: repair before try {number}"
+        mended = _add_try(draft, repair, repairs, number=number, after=[tried], flag=flag)
+        tried = _add_try(draft, name, tries, number=number, after=[mended], flag=flag)
+        again += [mended, tried]
+    tags = draft.tags(ACTIVITIES, kind=MOCK_UP)
+    draft.add(MOCK_UP, key=activity_done(MOCK_UP), after=[tried], tags=tags)
     steps = draft.numbers_of(again).reshape(-1, 2)
     draft.laws.append(lambda n: TriesLaw(steps, float(_mock_up(n).pass_chance)))
 
@@ -225,14 +237,23 @@ def _a_day(_: Numbers) -> float:
 
 
 def _add_try(
-    draft: Draft, name: str, minutes: Minutes, *, number: int, after: list[str], date: Recipe | None = None
-) -> str:
+    draft: Draft,
+    name: str,
+    minutes: DrawnMinutes,
+    *,
+    number: int,
+    after: Sequence[int | StepKey],
+    date: Recipe | None = None,
+    flag: int = NONE,
+) -> int:
     """Days that pass, drawn by the number of the try; after the first, only if the try before it failed."""
-    step = Step(
+    return draft.add(
         name,
         after=after,
-        skip=f"mock-up: try {number}" if number > 1 else None,
-        planned=number == 1,
-        tags=Tags(trade=ACTIVITIES, kind=MOCK_UP),
+        flag=flag,
+        planned=flag == NONE,
+        tags=draft.tags(ACTIVITIES, kind=MOCK_UP),
+        minutes=minutes,
+        item=number - 1,
+        date=date,
     )
-    return draft.add(step, minutes=minutes, item=number - 1, date=date)

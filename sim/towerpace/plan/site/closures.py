@@ -45,41 +45,43 @@ class Closures:
     def __init__(self, reading: Reading[Numbers]) -> None:
         self._reading = reading
         self._asked: dict[str, _Asked] = {}
-        self._keys: dict[tuple[str, tuple[str, ...], float], str] = {}
-        self._of_calendar: dict[tuple[str, str | None, tuple[str, ...], float], str] = {}
+        self._numbers: dict[tuple[str, tuple[str, ...], float], int] = {}
+        self._of_calendar: dict[tuple[str, str | None, tuple[str, ...], float], int] = {}
         self._at_work: dict[str, bool] = {}
         self._made: dict[str, Window] = {}
 
     @property
     def keys(self) -> tuple[str, ...]:
-        """What steps call the windows asked for so far, in the order of `windows`."""
+        """What the windows asked for so far are called, in the order of their numbers."""
         return tuple(self._asked)
 
     def window(
         self, calendar: str, *, limits: tuple[str, ...], height_m: float, also: str | None = None
-    ) -> str:
-        """The window with these limits at a height, for a step; it is noted if it is new.
+    ) -> int:
+        """Number of the window with these limits at a height, for a step; it is noted if it is new.
 
         also : a second calendar; the window is open in either.
         """
         asked = (calendar, also, limits, height_m)
-        if asked not in self._of_calendar:
+        number = self._of_calendar.get(asked)
+        if number is None:
             word = calendar if also is None else f"{calendar} or {also}"
-            self._of_calendar[asked] = self.over(
+            number = self._of_calendar[asked] = self.over(
                 word, lambda n: hours_of(n.settings, calendar, also), limits=limits, height_m=height_m
             )
-        return self._of_calendar[asked]
+        return number
 
     def over(
         self, word: str, hours: Callable[[Numbers], Ints], *, limits: tuple[str, ...], height_m: float
-    ) -> str:
+    ) -> int:
         """The same over open spans, (n, 2), that a word stands for. [min]"""
         asked = (word, limits, height_m)
-        if asked not in self._keys:
+        if asked not in self._numbers:
             heights = [f"{name} at {height_m:g}" if self._held_at_work(name) else name for name in limits]
-            key = self._keys[asked] = ", ".join([word, *heights])
+            key = ", ".join([word, *heights])
             self._asked.setdefault(key, _Asked(word, hours, limits, height_m))
-        return self._keys[asked]
+            self._numbers[asked] = list(self._asked).index(key)
+        return self._numbers[asked]
 
     def windows(self, numbers: Numbers) -> tuple[Window, ...]:
         """All windows; one that is as it was the last time is the same object.

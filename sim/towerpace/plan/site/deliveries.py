@@ -13,17 +13,18 @@ crane that would empty that level stands on another, short of a crate that waits
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 
 import numpy as np
 
 from towerpace.plan.chance import DELIVERIES, Law
-from towerpace.plan.parts import Give, Pool, Step, Tags
-from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
-from towerpace.plan.site.fronts import DELIVERY, LAST, NO_ROW, Front, handover_name
-from towerpace.plan.site.logistics import YARD, Crate, place_at_gate
+from towerpace.plan.columns import Handed, Units, Words, said
+from towerpace.plan.lists import START, WORK
+from towerpace.plan.parts import Pool
+from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
+from towerpace.plan.site.fronts import DELIVERY, LAST, NO_ROW, Front, StepKey, handover_step
+from towerpace.plan.site.logistics import YARD, Crate
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.sequence import Precedence
 from towerpace.plan.site.truck_laws import SortingLaw, TruckLaw
@@ -38,8 +39,8 @@ TURNED_AWAY = "turned away"
 class Truck:
     """A load on the ground: the step that took its yard slots, and the step after which crates may go up."""
 
-    unloaded: str
-    ready: str
+    unloaded: int
+    ready: int
 
 
 def delivery_of(settings: Settings) -> Delivery:
@@ -75,18 +76,19 @@ class Deliveries:
     draft: Draft
     name: str
     order: Precedence
-    coming: list[tuple[str, int, int]] = field(default_factory=list)
-    sorting: list[tuple[str, int]] = field(default_factory=list)
+    coming: list[tuple[int, int, int]] = field(default_factory=list)
+    sorting: list[tuple[int, int]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         terms, ask = self.terms, self.draft.ask
         self._on_call = ask(lambda n: delivery_of(n.settings).lead_days is not None)
         self._sorts = ask(lambda n: delivery_of(n.settings).wrong_order_chance is not None)
         self._patience = _Patience(self.draft) if _leaves(self.draft) else None
-        self._hands = {terms.resource: 1, **terms.unload_needs}  # what unloading and sorting take
+        # What unloading and sorting take.
+        self._hands = self.draft.units({terms.resource: 1, **terms.unload_needs})
         unload = Uncertain(lambda n: delivery_of(n.settings).unload_min, "unloading", DELIVERIES)
-        self._unload = Minutes((unload,))
-        self._sort = Minutes((Uncertain(_sort_min, "sorting a load", DELIVERIES),))
+        self._unload = DrawnMinutes((unload,))
+        self._sort = DrawnMinutes((Uncertain(_sort_min, "sorting a load", DELIVERIES),))
 
     @property
     def terms(self) -> Delivery:
@@ -94,100 +96,103 @@ class Deliveries:
         return delivery_of(self.draft.settings)
 
     @cached_property
-    def _window(self) -> str:
+    def _window(self) -> int:
         return self.draft.closures.window(self.terms.calendar, limits=(), height_m=0.0)
 
     def finish(self) -> None:
         """Register how chance decides about the trucks, when all are written."""
         owner = self.draft.owner
-        steps = self.draft.numbers_of(name for name, _, _ in self.coming)
-        items = np.array([item for _, item, _ in self.coming], dtype=np.int64)
-        fronts = np.array([front for _, _, front in self.coming], dtype=np.int64)
+        steps, items, fronts = np.array(self.coming, dtype=np.int64).reshape(-1, 3).T.copy()
 
         def truck_law(numbers: Numbers) -> Law:
             return TruckLaw(steps, items, due_minutes(numbers)[fronts], delivery_of(numbers.settings), owner)
 
         self.draft.laws.append(truck_law)
         if self._sorts:
-            sorted_steps = self.draft.numbers_of(name for name, _ in self.sorting)
-            sorted_items = np.array([item for _, item in self.sorting], dtype=np.int64)
+            sorted_steps, sorted_items = np.array(self.sorting, dtype=np.int64).reshape(-1, 2).T.copy()
             self.draft.laws.append(partial(_sorting_law, sorted_steps, sorted_items, owner))
 
-    def calls(self, front: Front) -> list[str]:
+    def calls(self, front: Front) -> list[int | StepKey]:
         """What calls the trucks of a front: nothing below the tower, or if they come as planned."""
         ahead = self.terms.levels_ahead
         if self.terms.order == "planned" or ahead is None or front.floor < ahead:
             return []
-        return [handover_name(self.order.levels.levels[front.floor - ahead])]
+        return [handover_step(self.order.levels.levels[front.floor - ahead])]
 
     def truck(
-        self, front: Front, load: list[Crate], number: int, *, after: list[str], loads: list[str], rank: int
+        self, front: Front, load: list[Crate], number: int, *, after: list[int], loads: list[int], rank: int
     ) -> Truck:
         """One truck from the factory to the ground; it is let in after the steps of `after`."""
-        item, base = len(self.coming), f"{self.name} {front.where}: truck {number}"
+        item, base = len(self.coming), (self.name, " ", front.where, ": truck ", number)
         arrives = self._arrives(front, base, item, loads=loads)
         unloaded = self._unloaded(front, base, item, len(load), after=[arrives, *after], rank=rank)
         return Truck(unloaded, self._sorted(front, base, item, unloaded) if self._sorts else unloaded)
 
     def _unloaded(
-        self, front: Front, base: str, item: int, crates: int, *, after: list[str], rank: int
-    ) -> str:
+        self, front: Front, base: Words, item: int, crates: int, *, after: list[int], rank: int
+    ) -> int:
         """Let in and unloaded in one go; the truck's place at the gate, first asked for, is gone for good."""
-        place = [] if self._patience is None else self._patience.add(front, base, after[0], self._window)
-        room = {YARD: crates} if self.draft.settings.yard is not None else {}
-        step = Step(
-            f"{base} unloaded",
+        draft, place = self.draft, Units()
+        if self._patience is not None:
+            place = self._patience.add(front, base, after[0], self._window)
+        room = draft.units({YARD: crates}) if draft.settings.yard is not None else Units()
+        needs = Units(*(a + b + c for a, b, c in zip(place, self._hands, room, strict=True)))
+        return draft.add(
+            (base, " unloaded"),
             after=after,
-            needs=dict.fromkeys(place, 1) | self._hands | room,
-            keeps=[*place, *room, *(self._hands if self._sorts else ())],
+            needs=needs,
+            keeps=[*place.pools, *room.pools, *(self._hands.pools if self._sorts else ())],
             window=self._window,
-            mode="start",
+            mode=START,
             rank=rank,
-            tags=_tags(front, "unloading"),
+            tags=draft.tags(DELIVERY, front, kind="unloading"),
+            minutes=self._unload,
+            item=item,
         )
-        return self.draft.add(step, minutes=self._unload, item=item)
 
-    def _arrives(self, front: Front, base: str, item: int, *, loads: list[str]) -> str:
+    def _arrives(self, front: Front, base: Words, item: int, *, loads: list[int]) -> int:
         """The step at whose end the truck stands at the gate; it cannot come before its panels are made."""
-        tags = _tags(front, "truck")
+        draft, name = self.draft, (base, " arrives")
+        tags = draft.tags(DELIVERY, front, kind="truck")
         if not self._on_call:
-            step = Step(f"{base} arrives", after=loads, tags=tags)
-            arrives = self.draft.add(step, date=due_minutes, place=front.number)
+            arrives = draft.add(name, after=loads, tags=tags, date=due_minutes, place=front.number)
             self.coming.append((arrives, item, front.number))
             return arrives
-        tags_of_way = _tags(front, "truck", trade=NO_ROW)
-        way = Step(f"{base} on its way", after=self.calls(front), tags=tags_of_way)
-        self.coming.append((self.draft.add(way, work=_lead_min), item, front.number))
-        return self.draft.add(Step(f"{base} arrives", after=[way.name, *loads], tags=tags))
+        way = draft.add(
+            (base, " on its way"),
+            after=self.calls(front),
+            tags=draft.tags(NO_ROW, front, kind="truck"),
+            work=_lead_min,
+        )
+        self.coming.append((way, item, front.number))
+        return draft.add(name, after=[way, *loads], tags=tags)
 
-    def _sorted(self, front: Front, base: str, item: int, unloaded: str) -> str:
+    def _sorted(self, front: Front, base: Words, item: int, unloaded: int) -> int:
         """Sorting a load that came in the wrong order, on the spot where it was unloaded.
 
         The bay is kept from unloading on: asked for again in the line of the gate, it would stand behind a
         truck that waits for the very yard slots that sorting would free.
         """
-        tags = _tags(front, "sorting")
-        sorting = Step(
-            f"{base} sorted",
+        tags = self.draft.tags(DELIVERY, front, kind="sorting")
+        sorting = self.draft.add(
+            (base, " sorted"),
             after=[unloaded],
             window=self._window,
-            mode="work",
-            skip=f"{base} in order",
+            mode=WORK,
+            flag=self.draft.flag((base, " in order")),
             planned=False,
             tags=tags,
+            minutes=self._sort,
+            item=item,
         )
-        self.sorting.append((self.draft.add(sorting, minutes=self._sort, item=item), item))
-        gives = [Give(pool, quantity, unloaded) for pool, quantity in self._hands.items()]
-        return self.draft.add(Step(f"{base} clear", after=[sorting.name], gives=gives, tags=tags))
+        self.sorting.append((sorting, item))
+        gives = [Handed(self._hands, unloaded)]
+        return self.draft.add((base, " clear"), after=[sorting], gives=gives, tags=tags)
 
 
 def _sorting_law(steps: Ints, items: Ints, owner: str, numbers: Numbers) -> Law:
     chance = delivery_of(numbers.settings).wrong_order_chance
     return SortingLaw(steps, items, 0.0 if chance is None else float(chance), owner)
-
-
-def _tags(front: Front, kind: str, *, trade: str = DELIVERY) -> Tags:
-    return Tags(trade=trade, level=front.level, zone=front.zone, kind=kind)
 
 
 def _leaves(draft: Draft) -> bool:
@@ -216,20 +221,32 @@ class _Patience:
         self._most = terms.turned_away_at_most or 0
         self._order = draft.settings.resource[terms.resource].order
 
-    def add(self, front: Front, truck: str, arrives: str, window: str) -> list[str]:
-        """The pools that unloading it must keep. window : in whose hours it waits."""
-        place, last = place_at_gate(truck), arrives
-        self._draft.pool(Pool(place, 1, order=self._order))
-        for waits, leaves in self._times(front, truck, window):
-            waiting = self._draft.add(replace(waits, after=[last]), work=_waits_min)
-            last = self._draft.add(replace(leaves, after=[waiting], needs={place: 1}), work=_back_min)
-        return [place]
-
-    def _times(self, front: Front, truck: str, window: str) -> Iterator[tuple[Step, Step]]:
-        tags = _tags(front, TURNED_AWAY, trade=NO_ROW)
+    def add(self, front: Front, truck: Words, arrives: int, window: int) -> Units:
+        """The place that unloading it must keep. window : in whose hours it waits."""
+        draft, last = self._draft, arrives
+        name = f"place at the gate of {said(truck)}"
+        draft.pool(Pool(name, 1, order=self._order, kind="place at the gate"))
+        place, tags = draft.units({name: 1}), draft.tags(NO_ROW, front, kind=TURNED_AWAY)
         for k in range(1, self._most + 1):
-            waits = Step(f"{truck} waits {k}", window=window, mode="work", optional=True, tags=tags)
-            yield waits, Step(f"{truck} {TURNED_AWAY} {k}", rank=LAST, optional=True, tags=tags)
+            waiting = draft.add(
+                (truck, " waits ", k),
+                after=[last],
+                window=window,
+                mode=WORK,
+                optional=True,
+                tags=tags,
+                work=_waits_min,
+            )
+            last = draft.add(
+                (truck, f" {TURNED_AWAY} ", k),
+                after=[waiting],
+                needs=place,
+                rank=LAST,
+                optional=True,
+                tags=tags,
+                work=_back_min,
+            )
+        return place
 
 
 def _waits_min(numbers: Numbers) -> int:

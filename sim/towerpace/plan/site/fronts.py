@@ -1,8 +1,9 @@
-"""Fronts of a tower in planned order, and the names of what happens on them."""
+"""Fronts of a tower in planned order, and the steps that others wait for before they are written."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from towerpace.scenario.levels import Levels
 
@@ -17,64 +18,86 @@ LAST = 1_000_000_000  # a rank after every other
 class Front:
     """One zone of one level, numbered from the lowest level up, along each level in order of work.
 
-    spot : its place in the arrays of the level table.
+    spot : its place in the arrays of the level table. where : as people say it.
     """
 
     number: int
     spot: tuple[int, int]
     level: int
     zone: str
+    where: str
 
     @property
     def floor(self) -> int:
         """Place of its level, 0 the lowest."""
         return self.spot[0]
 
-    @property
-    def where(self) -> str:
-        """As people say it."""
-        return f"L{self.level} {self.zone}"
-
 
 def fronts_of(levels: Levels) -> tuple[Front, ...]:
     """All fronts in planned order."""
     return tuple(
-        Front(floor * len(levels.zones) + k, (floor, k), level, zone)
+        Front(floor * len(levels.zones) + k, (floor, k), level, zone, f"L{level} {zone}")
         for floor, level in enumerate(levels.levels)
         for k, zone in enumerate(levels.zones)
     )
 
 
+class StepKey(NamedTuple):
+    """A step that others wait for, written or not: what begins or ends with it, whose, and where.
+
+    of : trade or activity. at : number of the front, or the level.
+    """
+
+    kind: str
+    of: str = ""
+    at: int = -1
+
+
+def handover_step(level: int) -> StepKey:
+    """Step at whose end a level is handed over."""
+    return StepKey("handover", at=level)
+
+
+def closing_in_step(level: int) -> StepKey:
+    """Step at whose end a level is closed in."""
+    return StepKey("closing-in", at=level)
+
+
+def activity_begun(name: str) -> StepKey:
+    """Step with which the work of what happens once begins."""
+    return StepKey("activity begun", name)
+
+
+def activity_done(name: str) -> StepKey:
+    """Step at whose end what happens once is done."""
+    return StepKey("activity done", name)
+
+
+def front_begun(trade: str, front: Front) -> StepKey:
+    """Step with which a trade begins on a front."""
+    return StepKey("begun", trade, front.number)
+
+
+def front_done(trade: str, front: Front) -> StepKey:
+    """Step at whose end a gang has been over a front; holes may be left behind it."""
+    return StepKey("done", trade, front.number)
+
+
+def holes_closed_step(trade: str, front: Front) -> StepKey:
+    """Step at whose end a front of a panel trade has no holes, where it may have any."""
+    return StepKey("holes closed", trade, front.number)
+
+
+def water_test_step(front: Front) -> StepKey:
+    """Step at whose end a front is water tested."""
+    return StepKey("water test", at=front.number)
+
+
+def leave_outs_step(front: Front) -> StepKey:
+    """Step at whose end the panels left out on a front are in."""
+    return StepKey("leave-outs", at=front.number)
+
+
 def strip_pool(zone: str) -> str:
     """The air and the ground under the lifts of one zone, all levels together."""
     return f"strip {zone}"
-
-
-def handover_name(level: int) -> str:
-    """Step at whose end a level is handed over."""
-    return f"handover of L{level}"
-
-
-def activity_name(name: str) -> str:
-    """Step at whose end what happens once is done."""
-    return name
-
-
-def water_test_name(front: Front) -> str:
-    """Step at whose end a front is water tested."""
-    return f"water test {front.where}"
-
-
-def holes_closed_name(name: str, front: Front) -> str:
-    """Step at whose end a front of a panel trade has no holes, where it may have any."""
-    return f"{name} {front.where}: holes closed"
-
-
-def leave_outs_name(front: Front) -> str:
-    """Step at whose end the panels left out on a front are in."""
-    return f"leave-outs {front.where}"
-
-
-def closing_in_name(level: int) -> str:
-    """Step at whose end a level is closed in."""
-    return f"closing-in of L{level}"

@@ -12,9 +12,19 @@ from itertools import groupby
 
 import numpy as np
 
-from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
-from towerpace.plan.site.fronts import CURING, Front, strip_pool, water_test_name
+from towerpace.plan.arrays import NONE
+from towerpace.plan.columns import Units, Words
+from towerpace.plan.lists import ALWAYS, WORK
+from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
+from towerpace.plan.site.fronts import (
+    CURING,
+    Front,
+    StepKey,
+    front_begun,
+    front_done,
+    strip_pool,
+    water_test_step,
+)
 from towerpace.plan.site.logistics import whole_strip
 from towerpace.plan.site.numbers import Numbers, SpreadOf
 from towerpace.plan.site.sequence import Precedence
@@ -40,20 +50,23 @@ class GangFronts:
         self._coats = [self._minutes(coat) for coat in range(1, trade.coats + 1)]
         self._drying = [self._drying_after(coat) for coat in range(1, trade.coats)]
         self._strip = whole_strip(draft.settings) if trade.outside else 0
+        self._needs: dict[str, Units] = {}
 
     def add(self, front: Front, *, rank: int) -> None:
         """One front; with no units it only passes on."""
-        name = f"{self._name} {front.where}"
+        name: Words = (self._name, " ", front.where)
         after = self._order.waits(front, draft=self._draft, trade=self._name)
+        begun, done = front_begun(self._name, front), front_done(self._name, front)
         if not self._units[front.number].any():
-            self._draft.add(Step(name, after=after, tags=self._tags(front)))
+            tags = self._draft.tags(self._name, front)
+            self._draft.ends[begun] = self._draft.add(name, key=done, after=after, tags=tags)
             return
         last = self._trade.coats
         for coat, minutes in enumerate(self._coats, start=1):
-            step = name if coat == last else f"{name}: coat {coat}"
-            after = [self._add_coat(step, minutes, front, after=after, rank=rank)]
-            if coat < last:
-                after = [self._dry(front, coat, after=after)]
+            coat_name, key = (name, done) if coat == last else ((name, ": coat ", coat), None)
+            step = self._add_coat(coat_name, minutes, front, key=key, after=after, rank=rank)
+            self._draft.ends.setdefault(begun, step)
+            after = [self._dry(front, coat, after=[step])] if coat < last else []
 
     def _lots(self) -> tuple[Floats, list[tuple[SpreadOf, str]]]:
         """Units of every front, (n_fronts, n_lots), and what one takes: in one lot, or class by class."""
@@ -76,12 +89,12 @@ class GangFronts:
     def _class_min(self, key: str) -> SpreadOf:
         return lambda numbers: trade_of(numbers, self._name).classes[key].unit_min
 
-    def _minutes(self, coat: int) -> Minutes:
+    def _minutes(self, coat: int) -> DrawnMinutes:
         """How the minutes of a front are drawn; each coat under a purpose of its own."""
         again = "" if coat == 1 else f", coat {coat}"
         terms = tuple(Uncertain(unit_min, purpose + again) for unit_min, purpose in self._pieces)
         weights = self._units if self._trade.classes else None
-        return Minutes(terms, factor=self._factor, pace=self._name, weights=weights)
+        return DrawnMinutes(terms, factor=self._factor, pace=self._name, weights=weights)
 
     def _factor(self, numbers: Numbers) -> Floats:
         """Units of each front, unless they weigh the classes, learning and difficulty. [-]"""
@@ -89,53 +102,66 @@ class GangFronts:
         factor: Floats = units * numbers.learned(self._name)
         return factor * numbers.difficulty if trade_of(numbers, self._name).difficulty else factor
 
-    def _add_coat(self, name: str, minutes: Minutes, front: Front, *, after: list[str], rank: int) -> str:
+    def _add_coat(
+        self,
+        name: Words,
+        minutes: DrawnMinutes,
+        front: Front,
+        *,
+        key: StepKey | None,
+        after: list[int | StepKey],
+        rank: int,
+    ) -> int:
         """One going over of a front; the last one bears the name of the front."""
-        needs = dict(self._trade.needs)
-        if self._strip:
-            needs[strip_pool(front.zone)] = self._strip
         height_m = float(self._order.levels.height_m[front.floor])
-        step = Step(
+        return self._draft.add(
             name,
+            key=key,
             after=after,
-            needs=needs,
+            needs=self._needs_in(front.zone),
             window=self._draft.closures.window(
                 self._trade.calendar, limits=self._trade.limits, height_m=height_m
             ),
-            mode="work",
+            mode=WORK,
             rank=rank,
-            place=front.where,
-            tags=self._tags(front),
+            stands=front.where,
+            tags=self._draft.tags(self._name, front),
+            minutes=minutes,
+            item=front.number,
+            place=front.number,
         )
-        return self._draft.add(step, minutes=minutes, item=front.number, place=front.number)
 
-    def _tags(self, front: Front, kind: str = "work") -> Tags:
-        return Tags(trade=self._name, level=front.level, zone=front.zone, kind=kind)
+    def _needs_in(self, zone: str) -> Units:
+        if zone not in self._needs:
+            strip = {strip_pool(zone): self._strip} if self._strip else {}
+            self._needs[zone] = self._draft.units({**self._trade.needs, **strip})
+        return self._needs[zone]
 
-    def _drying_after(self, coat: int) -> Minutes:
+    def _drying_after(self, coat: int) -> DrawnMinutes:
         purpose = f"drying of {self._name}, coat {coat}"
-        return Minutes((Uncertain(self._drying_h, purpose),), factor=lambda _: HOUR_MIN)
+        return DrawnMinutes((Uncertain(self._drying_h, purpose),), factor=lambda _: HOUR_MIN)
 
     def _drying_h(self, numbers: Numbers) -> Spread:
         spread = trade_of(numbers, self._name).drying_h
         assert spread is not None, "the scenario is checked when it is loaded"
         return spread
 
-    def _dry(self, front: Front, coat: int, *, after: list[str]) -> str:
+    def _dry(self, front: Front, coat: int, *, after: list[int]) -> int:
         """The drying after one coat of a front."""
         window = self._drying_window(front)
-        step = Step(
-            f"{self._name} {front.where}: dry after coat {coat}",
+        return self._draft.add(
+            (self._name, " ", front.where, ": dry after coat ", coat),
             after=after,
             window=window,
-            mode="always" if window is None else "work",
-            tags=self._tags(front, CURING),
+            mode=ALWAYS if window == NONE else WORK,
+            tags=self._draft.tags(self._name, front, kind=CURING),
+            minutes=self._drying[coat - 1],
+            item=front.number,
         )
-        return self._draft.add(step, minutes=self._drying[coat - 1], item=front.number)
 
-    def _drying_window(self, front: Front) -> str | None:
+    def _drying_window(self, front: Front) -> int:
         if not (self._trade.cold_months or self._trade.drying_limits):
-            return None
+            return NONE
         height_m, limits = float(self._order.levels.height_m[front.floor]), self._trade.drying_limits
         return self._draft.closures.over(
             f"drying of {self._name}", self._clock, limits=limits, height_m=height_m
@@ -183,7 +209,9 @@ class WaterTests:
 
     def __init__(self, draft: Draft, order: Precedence) -> None:
         self._draft, self._order, self._test = draft, order, draft.settings.water_test
-        self._minutes = Minutes((Uncertain(_test_hours, "hours of a water test"),), factor=lambda _: HOUR_MIN)
+        self._minutes = DrawnMinutes(
+            (Uncertain(_test_hours, "hours of a water test"),), factor=lambda _: HOUR_MIN
+        )
 
     def add(self, front: Front, *, rank: int) -> None:
         """The test of one front, if its level is tested."""
@@ -191,17 +219,19 @@ class WaterTests:
         if test is None or not self._order.tested(front.floor):
             return
         height_m = float(self._order.levels.height_m[front.floor])
-        step = Step(
-            water_test_name(front),
+        draft.add(
+            ("water test ", front.where),
+            key=water_test_step(front),
             after=self._order.waits_for(_test_waits, front, draft=draft, name="water test"),
-            needs=dict(test.needs),
+            needs=draft.units(test.needs),
             window=draft.closures.window(test.calendar, limits=test.limits, height_m=height_m),
-            mode="work",
+            mode=WORK,
             rank=rank,
-            place=front.where,
-            tags=Tags(trade=WATER_TEST, level=front.level, zone=front.zone, kind=WATER_TEST),
+            stands=front.where,
+            tags=draft.tags(WATER_TEST, front, kind=WATER_TEST),
+            minutes=self._minutes,
+            item=front.number,
         )
-        draft.add(step, minutes=self._minutes, item=front.number)
 
 
 def _test_hours(numbers: Numbers) -> Spread:

@@ -12,9 +12,11 @@ from math import sqrt
 
 import numpy as np
 
-from towerpace.plan.parts import Give, Step, Tags
-from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
-from towerpace.plan.site.fronts import FIRST, HOISTING, Front, handover_name
+from towerpace.plan.arrays import NONE
+from towerpace.plan.columns import Handed, Words
+from towerpace.plan.lists import START, WORK
+from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
+from towerpace.plan.site.fronts import FIRST, HOISTING, Front, StepKey, handover_step
 from towerpace.plan.site.leaving import stop_needs
 from towerpace.plan.site.logistics import Crate
 from towerpace.plan.site.numbers import Numbers
@@ -30,13 +32,15 @@ def hoist_of(settings: Settings) -> Hoist:
     return settings.hoist
 
 
-def trip_minutes(loading: str, unloading: str) -> Minutes:
+def trip_minutes(loading: str, unloading: str) -> DrawnMinutes:
     """The whole way there and back, as a share of the hoist's time, with what is drawn at both ends."""
     terms = (
         Uncertain(lambda n: hoist_of(n.settings).load_min, loading),
         Uncertain(lambda n: hoist_of(n.settings).unload_min, unloading),
     )
-    return Minutes(terms, factor=lambda n: 1 / float(hoist_of(n.settings).share), fixed=_there_and_back_min)
+    return DrawnMinutes(
+        terms, factor=lambda n: 1 / float(hoist_of(n.settings).share), fixed=_there_and_back_min
+    )
 
 
 def _there_and_back_min(numbers: Numbers) -> Floats:
@@ -56,12 +60,16 @@ def _there_and_back_min(numbers: Numbers) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Trip:
-    """A hoist trip: its step, what others call it, how its minutes are drawn and under which item."""
+    """A hoist trip: its name, what others call it, how its minutes are drawn and under which item.
 
-    name: str
+    panel : number of the only panel that comes up, if it is one.
+    """
+
+    name: Words
     kind: str
-    minutes: Minutes
+    minutes: DrawnMinutes
     item: int
+    panel: int = NONE
 
 
 @dataclass
@@ -78,17 +86,22 @@ class Hoisting:
         self._up = trip_minutes("hoist loading", "hoist unloading")
         self._down = trip_minutes("empty loading", "empty unloading")
 
-    def up(self, front: Front, crate: Crate, *, after: list[str], gives: list[Give], rank: int) -> str:
+    def up(
+        self, front: Front, crate: Crate, *, after: list[int | StepKey], gives: list[Handed], rank: int
+    ) -> int:
         """Up and down again with one crate."""
         item = self.items[front.number, crate.number] = self.crates
         self.crates += 1
-        trip = Trip(f"{self.name} {front.where}: crate {crate.number} up", "hoist trip", self._up, item)
+        name = (self.name, " ", front.where, ": crate ", crate.number, " up")
+        trip = Trip(name, "hoist trip", self._up, item)
         return self.trip(front, trip, after=after, gives=gives, rank=rank + crate.number)
 
-    def down(self, front: Front, crate: Crate, *, after: list[str], gives: list[Give], rank: int) -> str:
+    def down(
+        self, front: Front, crate: Crate, *, after: list[int | StepKey], gives: list[Handed], rank: int
+    ) -> int:
         """Up with nothing, down with an empty crate: drawn apart from the way up."""
         item = self.items[front.number, crate.number]
-        name = f"{self.name} {front.where}: crate {crate.number} down"
+        name = (self.name, " ", front.where, ": crate ", crate.number, " down")
         trip = Trip(name, "empty crate down", self._down, item)
         return self.trip(front, trip, after=after, gives=gives, rank=rank + crate.number)
 
@@ -97,31 +110,34 @@ class Hoisting:
         front: Front,
         trip: Trip,
         *,
-        after: list[str],
-        gives: Sequence[Give] = (),
+        after: list[int | StepKey],
+        gives: Sequence[Handed] = (),
         rank: int,
-        remedy: str | None = None,
-    ) -> str:
+        remedy: int = NONE,
+    ) -> int:
         """A trip to a front, within the hours and limits of the hoist.
 
         remedy : flag under which it does not take place, of a trip that no plan counts on.
         """
         hoist, height_m = hoist_of(self.draft.settings), float(self.order.levels.height_m[front.floor])
-        step = Step(
+        return self.draft.add(
             trip.name,
             after=after,
-            needs={hoist.resource: 1},
+            needs=self.draft.units({hoist.resource: 1}),
             gives=gives,
             window=self.draft.closures.window(
                 hoist.calendar, limits=hoist.limits, height_m=height_m, also=hoist.night
             ),
-            mode="start",
+            mode=START,
             rank=rank,
-            skip=remedy,
-            planned=remedy is None,
-            tags=Tags(trade=HOISTING, level=front.level, zone=front.zone, kind=trip.kind),
+            flag=remedy,
+            planned=remedy == NONE,
+            tags=self.draft.tags(HOISTING, front, kind=trip.kind),
+            panel=trip.panel,
+            minutes=trip.minutes,
+            item=trip.item,
+            place=front.number,
         )
-        return self.draft.add(step, minutes=trip.minutes, item=trip.item, place=front.number)
 
 
 def _extension_h(numbers: Numbers) -> Spread:
@@ -139,22 +155,24 @@ def add_extensions(draft: Draft, order: Precedence) -> None:
     if hoist is None or hoist.extension_levels is None:
         return
     every = hoist.extension_levels
-    minutes = Minutes((Uncertain(_extension_h, "mast extension"),), factor=lambda _: HOUR_MIN)
+    minutes = DrawnMinutes((Uncertain(_extension_h, "mast extension"),), factor=lambda _: HOUR_MIN)
     for unit in range(1, draft.settings.resource[hoist.resource].count + 1):
-        before: list[str] = []
+        before: list[int] = []
         for k, floor in enumerate(range(every - 1, len(levels.levels), every)):
             height_m = float(levels.height_m[floor])
-            stop = Step(
+            stop = draft.add(
                 f"{hoist.resource} {unit}: mast extension {k + 1}",
-                after=[handover_name(levels.levels[floor]), *before],
+                after=[handover_step(levels.levels[floor]), *before],
                 needs=stop_needs(draft, hoist.resource, unit),
                 window=draft.closures.window(hoist.calendar, limits=hoist.limits, height_m=height_m),
-                mode="work",
+                mode=WORK,
                 rank=FIRST,
                 optional=True,
-                tags=Tags(level=levels.levels[floor], kind="mast extension"),
+                tags=draft.tags(level=levels.levels[floor], kind="mast extension"),
+                minutes=minutes,
+                item=k,
             )
-            before = [draft.add(stop, minutes=minutes, item=k)]
+            before = [stop]
 
 
 def travel_s(

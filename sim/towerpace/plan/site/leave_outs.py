@@ -13,12 +13,12 @@ from typing import ClassVar
 
 import numpy as np
 
-from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, by_item
-from towerpace.plan.parts import Give, Step, Tags
-from towerpace.plan.site.fronts import Front, leave_outs_name
+from towerpace.plan.columns import Handed
+from towerpace.plan.site.fronts import Front, leave_outs_step
 from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit, gap_factor
-from towerpace.plan.site.remakes import RETURN_SET_UP, RETURNS, AtRisk, Chain, Remakes
+from towerpace.plan.site.remakes import AtRisk, Chain, Remakes, return_of
 from towerpace.scenario.schema import LeaveOuts, Settings
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Ints
@@ -59,11 +59,11 @@ class LeaveOutFronts:
 
     lifting: Lifting
     remakes: Remakes
-    left: dict[Front, list[tuple[Panel, str]]] = field(default_factory=dict)
+    left: dict[Front, list[tuple[Panel, int]]] = field(default_factory=dict)
     ranks: dict[Front, int] = field(default_factory=dict)
-    slower: list[tuple[str, int]] = field(default_factory=list)
+    slower: list[tuple[int, int]] = field(default_factory=list)
 
-    def leave_out(self, panel: Panel, front: Front, *, trip: str, rank: int) -> None:
+    def leave_out(self, panel: Panel, front: Front, *, trip: int, rank: int) -> None:
         """Note a panel that is not set now, and the trip that brings it."""
         self.left.setdefault(front, []).append((panel, trip))
         self.ranks[front] = rank
@@ -75,11 +75,10 @@ class LeaveOutFronts:
             return
         fronts = sorted(self.left, key=lambda front: front.floor, reverse=self._terms.order == "down")
         for zone in order.levels.zones:
-            previous: list[str] = []
+            previous: list[int] = []
             for front in (front for front in fronts if front.zone == zone):
                 previous = [self._close_front(front, previous)]
-        steps = self.lifting.draft.numbers_of(name for name, _ in self.slower)
-        items = np.array([item for _, item in self.slower], dtype=np.int64)
+        steps, items = np.array(self.slower, dtype=np.int64).T.copy()
         trade = self.lifting.name
         self.lifting.draft.laws.append(lambda n: SlowerLaw(trade, steps, items, gap_factor(n)))
 
@@ -87,67 +86,58 @@ class LeaveOutFronts:
     def _terms(self) -> LeaveOuts:
         return leave_outs_of(self.lifting.draft.settings)
 
-    def _close_front(self, front: Front, previous: list[str]) -> str:
+    def _close_front(self, front: Front, previous: list[int]) -> int:
         """All leave-outs of a front in one visit; its last lift. What breaks does not hold the next front."""
-        lifting, left, name = self.lifting, self.left[front], leave_outs_name(front)
+        lifting, left, name = self.lifting, self.left[front], ("leave-outs ", front.where)
         waits = lifting.order.waits_for(
             lambda s: leave_outs_of(s).after, front, draft=lifting.draft, name=LEAVE_OUTS
         )
         remade = {panel: self._remade(panel, front, trip=trip) for panel, trip in left}
         there = [*(trip for _, trip in left), *(step for chain in remade.values() for step in chain)]
         visit = self._visit(Visit(front, name, LEAVE_OUTS, self.ranks[front], SET_UP, front.number))
-        taker, last = lifting.move_in(visit, list(dict.fromkeys([*previous, *waits, *there])))
-        again: list[str] = []
+        taker, last = lifting.move_in(visit, [*previous, *waits, *there])
+        again: list[int] = []
         for k, (panel, _) in enumerate(left, start=1):
             gives = lifting.leave(visit, taker) if k == len(left) else []
             last = self._lift(visit, panel, after=[last], gives=gives)
-            broken = self._broken(panel, visit)
+            broken = self._broken(panel, last, visit)
             again += broken[-1:]
-            self._note(panel, unfit=remade[panel], broken=broken)
-        tags = Tags(trade=LEAVE_OUTS, level=front.level, zone=front.zone)
-        lifting.draft.add(Step(name, after=[last, *again], tags=tags))
+            self._note(panel, last, unfit=remade[panel], broken=broken)
+        tags = lifting.draft.tags(LEAVE_OUTS, front)
+        lifting.draft.add(name, key=leave_outs_step(front), after=[last, *again], tags=tags)
         return last
 
     def _visit(self, visit: Visit) -> Visit:
         """A visit to a gap: with a crane or by hand, and without the hoist."""
         return replace(visit, crane=self._terms.crane, by_hoist=False)
 
-    def _lift(self, visit: Visit, panel: Panel, *, after: list[str], gives: list[Give]) -> str:
-        self.slower.append((panel.name, panel.item))
-        return self.lifting.set_panel(
-            visit,
-            panel,
-            name=panel.name,
-            after=after,
-            gives=gives,
-            how=IN_A_GAP,
-        )
+    def _lift(self, visit: Visit, panel: Panel, *, after: list[int], gives: list[Handed]) -> int:
+        step = self.lifting.set_panel(visit, panel, name=panel.name, after=after, gives=gives, how=IN_A_GAP)
+        self.slower.append((step, panel.item))
+        return step
 
-    def _remade(self, panel: Panel, front: Front, *, trip: str) -> Chain:
+    def _remade(self, panel: Panel, front: Front, *, trip: int) -> Chain:
         """The new panel for one that was found bad; it is there before its turn comes, or its turn waits."""
         if not self.lifting.may_be_unfit(panel):
             return ()
-        skip = f"{panel.name}: fit"
-        return (self.remakes.lead(panel, f"{panel.name} remade", front=front, after=[trip], skip=skip),)
+        flag = self.lifting.draft.flag((panel.name, ": fit"))
+        return (self.remakes.lead(panel, " remade", front=front, after=[trip], flag=flag),)
 
-    def _broken(self, panel: Panel, first: Visit) -> Chain:
+    def _broken(self, panel: Panel, step: int, first: Visit) -> Chain:
         """What follows if it breaks while it is set; last the step that then closes the gap."""
         if not self.lifting.may(panel, "handling_break_chance"):
             return ()
-        front, skip, name = first.front, f"{panel.name}: no hole", f"{panel.name} made again"
-        remade = self.remakes.lead(panel, name, front=front, after=[panel.name], skip=skip)
-        visit = Visit(
-            front, f"{panel.name} return", RETURNS, first.rank, RETURN_SET_UP, panel.item, skip, True
-        )
-        again = f"{panel.name} again"
-        back = self.remakes.visit(self._visit(visit), panel, name=again, after=[remade], how=IN_A_GAP_AGAIN)
+        front, flag = first.front, self.lifting.draft.flag((panel.name, ": no hole"))
+        remade = self.remakes.lead(panel, " made again", front=front, after=[step], flag=flag)
+        visit = self._visit(return_of(panel, front, rank=first.rank, flag=flag))
+        back = self.remakes.visit(visit, panel, name=" again", after=[remade], how=IN_A_GAP_AGAIN)
         self.slower.append((back[-1], panel.item))
         return (remade, *back)
 
-    def _note(self, panel: Panel, *, unfit: Chain, broken: Chain) -> None:
+    def _note(self, panel: Panel, step: int, *, unfit: Chain, broken: Chain) -> None:
         if unfit or broken or self.lifting.may(panel, "misfit_chance"):
-            self.remakes.at_risk.append(AtRisk(panel, panel.name, unfit, broken, passes=False))
-        self.lifting.draft.panels.append((panel.name, broken[-1] if broken else None))
+            self.remakes.at_risk.append(AtRisk(panel, step, unfit, broken, passes=False))
+        self.lifting.draft.panels.append((step, broken[-1] if broken else NONE))
 
 
 def leave_outs_of(settings: Settings) -> LeaveOuts:

@@ -10,12 +10,17 @@ its stops need and its leaving keeps, so that they do not befall the units that 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from towerpace.plan.parts import Give, Pool, Step, Tags
+import numpy as np
+
+from towerpace.plan.arrays import ragged
+from towerpace.plan.columns import Handed, Units
+from towerpace.plan.parts import Pool
 from towerpace.plan.site.drafting import Draft
-from towerpace.plan.site.fronts import FIRST, activity_name
+from towerpace.plan.site.fronts import FIRST, activity_begun, activity_done
 from towerpace.scenario.schema import Settings
+from towerpace.units import Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +62,10 @@ def _has_place(settings: Settings, resource: str, unit: int) -> bool:
     return any(unit in leaving.units for leaving in own) and min(leaving.stay for leaving in own) > 0
 
 
-def stop_needs(draft: Draft, resource: str, unit: int) -> dict[str, int]:
+def stop_needs(draft: Draft, resource: str, unit: int) -> Units:
     """What a stop of one unit takes: a unit, and its own place where it may have left before others."""
     place = {_place_of(resource, unit): 1} if _has_place(draft.settings, resource, unit) else {}
-    return {resource: 1} | place
+    return draft.units({resource: 1} | place)
 
 
 def add_places(draft: Draft) -> None:
@@ -68,7 +73,7 @@ def add_places(draft: Draft) -> None:
     for leaving in leavings(draft.settings):
         for unit in leaving.units:
             if _has_place(draft.settings, leaving.resource, unit):
-                draft.pool(Pool(_place_of(leaving.resource, unit), 1))
+                draft.pool(Pool(_place_of(leaving.resource, unit), 1, kind="one unit"))
 
 
 def taken_for_good(draft: Draft, activity: str) -> dict[str, int]:
@@ -83,38 +88,34 @@ def taken_for_good(draft: Draft, activity: str) -> dict[str, int]:
     return taken
 
 
-def add_awaited(draft: Draft, activity: str) -> list[Give]:
+def add_awaited(draft: Draft, activity: str) -> list[Handed]:
     """Units that an activity brings are kept from the first minute on; what gives them at its end."""
     gives = []
     for resource, quantity in draft.settings.activity[activity].brings.items():
-        kept = Step(
-            f"{resource} before {activity}",
-            needs={resource: quantity},
-            keeps=[resource],
-            rank=FIRST,
-            tags=Tags(kind="absence"),
-        )
-        gives.append(Give(resource, quantity, draft.add(kept)))
+        needs, tags = draft.units({resource: quantity}), draft.tags(kind="absence")
+        name = f"{resource} before {activity}"
+        kept = draft.add(name, needs=needs, keeps=needs.pools, rank=FIRST, tags=tags)
+        gives.append(Handed(needs, kept))
     return gives
 
 
 def hold_leavings(draft: Draft) -> None:
     """Let an activity wait for all that the units left after it could not do; when all else is written."""
+    written = draft.written
     for leaving in leavings(draft.settings):
         brought = [] if leaving.stay else draft.settings.activity.items()
-        waits = [activity_name(name) for name, other in brought if leaving.resource in other.brings]
-        waits += [step.name for step in draft.steps if _misses(step, leaving)]
-        own = _first_step(draft, leaving.activity)
-        step = draft.steps[own]
-        draft.steps[own] = replace(step, after=list(dict.fromkeys([*step.after, *waits])))
+        waits = [activity_done(name) for name, other in brought if leaving.resource in other.brings]
+        own = draft.ends.get(activity_begun(leaving.activity), draft.ends[activity_done(leaving.activity)])
+        written.before[own] = [*written.before[own], *waits, *_missing(draft, leaving).tolist()]
 
 
-def _first_step(draft: Draft, activity: str) -> int:
-    first = f"{activity}: lift 1"
-    return draft.index.get(first, draft.index[activity_name(activity)])
-
-
-def _misses(step: Step, leaving: Leaving) -> bool:
-    """Whether a step of others needs more units than stay; stops of units are no reason to stay."""
-    is_own = step.tags.kind == leaving.activity
-    return not step.optional and not is_own and step.needs.get(leaving.resource, 0) > leaving.stay
+def _missing(draft: Draft, leaving: Leaving) -> Ints:
+    """Steps of others that need more units than stay; stops of units are no reason to stay."""
+    written = draft.written
+    pool = draft.units({leaving.resource: 1}).pools[0]
+    needs, quantities = ragged(written.needs), ragged(written.quantities)
+    steps = needs.owners[(needs.values == pool) & (quantities.values > leaving.stay)]
+    tags = np.array([t.kind == leaving.activity for t in written.tag_table], dtype=np.bool_)
+    others = ~np.array(written.optional, dtype=np.bool_) & ~tags[np.array(written.tag, dtype=np.int64)]
+    missing: Ints = steps[others[steps]]
+    return missing

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 
-from towerpace.plan.parts import Give, Step, Tags
-from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
-from towerpace.plan.site.fronts import Front, strip_pool
+from towerpace.plan.arrays import NONE
+from towerpace.plan.columns import NOTHING, Handed, Units, Words
+from towerpace.plan.lists import START, WORK
+from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
+from towerpace.plan.site.fronts import Front, StepKey, strip_pool
 from towerpace.plan.site.logistics import CraneMoves, kept_clear, landing, whole_strip
 from towerpace.plan.site.numbers import Numbers, Recipe
 from towerpace.plan.site.sequence import Precedence
@@ -17,15 +19,16 @@ from towerpace.scenario.spreads import Spread
 from towerpace.units import Floats
 
 CRANE_MOVE, LIFT = "crane move", "lift"
+MOVE_IN = "move in"
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One panel of the tower: its number in planned order from 0, its family, and the step that sets it."""
+    """One panel of the tower: its number in planned order from 0, its family, and what people call it."""
 
     item: int
     family: str
-    name: str
+    name: Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,20 +37,23 @@ class Visit:
 
     name : what its steps are named after. row : whose row of the ledger its minutes belong to.
     set_up, item : purpose under which its set-up is drawn, and the place there.
-    skip : flag under which it does not take place. remedy : whether no plan counts on it.
+    key : under which others wait for its first step. panel : number of the only panel that it is about.
+    flag : under which it does not take place. remedy : whether no plan counts on it.
     crane : whether a floor crane comes. by_hoist : whether its way between levels takes what that needs.
     """
 
     front: Front
-    name: str
+    name: Words
     row: str
     rank: int
     set_up: str
     item: int
-    skip: str | None = None
+    flag: int = NONE
     remedy: bool = False
     crane: bool = True
     by_hoist: bool = True
+    panel: int = NONE
+    key: StepKey | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +79,10 @@ class Lifting:
     name: str
     trade: PanelTrade
     order: Precedence
-    _minutes: dict[object, Minutes] = field(default_factory=dict, init=False)
+    _minutes: dict[object, DrawnMinutes] = field(default_factory=dict, init=False)
     _chances: dict[tuple[str, tuple[str, ...]], bool] = field(default_factory=dict, init=False)
-    _needs_of: dict[tuple[str, bool], dict[str, int]] = field(default_factory=dict, init=False)
-    _tags: dict[tuple[str, int, str], Tags] = field(default_factory=dict, init=False)
+    _needs_of: dict[tuple[str, bool], Units] = field(default_factory=dict, init=False)
+    _moving: dict[str, tuple[Units, Units]] = field(default_factory=dict, init=False)
 
     @property
     def crane(self) -> Crane:
@@ -100,75 +106,73 @@ class Lifting:
         """Whether a panel may be found bad when it is unpacked."""
         return self.may(panel, *FOUND_UNPACKING)
 
-    def move_in(self, visit: Visit, after: list[str]) -> tuple[str, str]:
+    def move_in(self, visit: Visit, after: Sequence[int | StepKey]) -> tuple[int, int]:
         """Take everything and set up; the step that took it, and the one before the first panel."""
-        if not visit.crane:
-            taker = self._site_step(visit, "move in", None, after=after, needs=self._needs(visit))
-        elif self._takes_hoist(visit):
+        if visit.crane and self._takes_hoist(visit):
             taker, set_up = self._to_level(visit, after), self._set_up(visit, along=_along_level)
-            return taker, self._site_step(visit, "set-up", set_up, after=[taker], needs={})
-        else:
-            set_up = self._set_up(visit)
-            taker = self._site_step(visit, "move in", set_up, after=after, needs=self._needs(visit))
+            return taker, self._site_step(visit, "set-up", set_up, after=[taker])
+        alone = self._set_up(visit) if visit.crane else None
+        taker = self._site_step(visit, MOVE_IN, alone, after=after, needs=self._needs(visit), key=visit.key)
         return taker, taker
 
-    def leave(self, visit: Visit, taker: str) -> list[Give]:
+    def leave(self, visit: Visit, taker: int) -> list[Handed]:
         """What comes free when the gang leaves."""
-        return [Give(pool, quantity, taker) for pool, quantity in self._needs(visit).items()]
+        return [Handed(self._needs(visit), taker)]
 
-    def reposition(self, visit: Visit, number: int, *, item: int, previous: str) -> str:
+    def reposition(self, visit: Visit, number: int, *, item: int, previous: int) -> int:
         """Crane to its next position on the front, after so many panels."""
         minutes = self._once(
             "reposition",
-            lambda: Minutes((Uncertain(lambda n: crane_of(n.settings).reposition_min, "crane reposition"),)),
+            lambda: DrawnMinutes(
+                (Uncertain(lambda n: crane_of(n.settings).reposition_min, "crane reposition"),)
+            ),
         )
-        what = f"move after panel {number}"
-        return self._site_step(visit, what, minutes, item=item, after=[previous], needs={})
+        what = ("move after panel ", number)
+        return self._site_step(visit, what, minutes, item=item, after=[previous])
 
     def set_panel(
         self,
         visit: Visit,
         panel: Panel,
         *,
-        name: str,
-        after: list[str],
-        gives: list[Give],
+        name: Words,
+        after: list[int],
+        gives: list[Handed],
         how: HowSet,
-        skip: str | None = None,
-    ) -> str:
+        flag: int = NONE,
+        key: StepKey | None = None,
+    ) -> int:
         """One lift."""
         front, height_m = visit.front, float(self.order.levels.height_m[visit.front.floor])
+        recipe = (panel.family, how)
+        minutes = self._minutes.get(recipe)
+        if minutes is None:
+            minutes = self._minutes[recipe] = self._set_minutes(panel.family, how)
         limits = self.family(panel).limits
-        step = Step(
+        return self.draft.add(
             name,
+            key=key,
             after=after,
             gives=gives,
             window=self.draft.closures.window(self.trade.calendar, limits=limits, height_m=height_m),
-            mode="start",
-            place=front.where,
-            skip=skip or visit.skip,
+            mode=START,
+            stands=front.where,
+            flag=visit.flag if flag == NONE else flag,
             planned=not visit.remedy,
-            tags=self.tags(visit, LIFT),
+            tags=self.draft.tags(visit.row, front, kind=LIFT),
+            panel=panel.item,
+            minutes=minutes,
+            item=panel.item,
+            place=front.number,
         )
-        key = (panel.family, how)
-        minutes = self._minutes.get(key) or self._once(key, lambda: self._set_minutes(panel.family, how))
-        return self.draft.add(step, minutes=minutes, item=panel.item, place=front.number)
 
-    def tags(self, visit: Visit, kind: str = "work") -> Tags:
-        """What the steps of a visit belong to."""
-        front, key = visit.front, (visit.row, visit.front.number, kind)
-        tags = self._tags.get(key)
-        if tags is None:
-            tags = self._tags[key] = Tags(trade=visit.row, level=front.level, zone=front.zone, kind=kind)
-        return tags
-
-    def _once(self, key: object, make: Callable[[], Minutes]) -> Minutes:
+    def _once(self, key: object, make: Callable[[], DrawnMinutes]) -> DrawnMinutes:
         """The recipe of one kind of step, made when first asked for."""
         if key not in self._minutes:
             self._minutes[key] = make()
         return self._minutes[key]
 
-    def _set_minutes(self, family: str, how: HowSet) -> Minutes:
+    def _set_minutes(self, family: str, how: HowSet) -> DrawnMinutes:
         def factor(numbers: Numbers) -> Floats:
             trade = numbers.settings.trade[self.name]
             assert isinstance(trade, PanelTrade), "the kind of a trade decides about steps"
@@ -177,21 +181,22 @@ class Lifting:
 
         term = Uncertain(lambda n: n.settings.family[family].set_min, how.purpose)
         slower = _mean_gap_factor if how.gap else None
-        return Minutes((term,), factor=factor, pace=self.name, planned_factor=slower)
+        return DrawnMinutes((term,), factor=factor, pace=self.name, planned_factor=slower)
 
-    def _set_up(self, visit: Visit, along: Recipe | None = None) -> Minutes:
-        def minutes() -> Minutes:
+    def _set_up(self, visit: Visit, along: Recipe | None = None) -> DrawnMinutes:
+        def minutes() -> DrawnMinutes:
             term = Uncertain(lambda n: crane_of(n.settings).set_up_min, visit.set_up)
-            return Minutes((term,)) if along is None else Minutes((term,), fixed=along)
+            return DrawnMinutes((term,)) if along is None else DrawnMinutes((term,), fixed=along)
 
         return self._once((visit.set_up, along), minutes)
 
-    def _needs(self, visit: Visit) -> dict[str, int]:
+    def _needs(self, visit: Visit) -> Units:
         """Strips first: whoever waits for air to work in is not short of a gang."""
         key = (visit.front.zone, visit.crane)
-        if key not in self._needs_of:
-            self._needs_of[key] = self._needs_in(*key)
-        return self._needs_of[key]
+        needs = self._needs_of.get(key)
+        if needs is None:
+            needs = self._needs_of[key] = self.draft.units(self._needs_in(*key))
+        return needs
 
     def _needs_in(self, zone: str, crane: bool) -> dict[str, int]:
         settings = self.draft.settings
@@ -205,41 +210,59 @@ class Lifting:
         comes_from_elsewhere = visit.front.floor > 0 or visit.remedy
         return visit.by_hoist and bool(self.crane.level_move_needs) and comes_from_elsewhere
 
-    def _to_level(self, visit: Visit, after: list[str]) -> str:
+    def _to_level(self, visit: Visit, after: Sequence[int | StepKey]) -> int:
         """Gang, crane and strips, and what a move between levels needs, which is given back at its end."""
-        name, kept, extra = f"{visit.name}: move in", self._needs(visit), self.crane.level_move_needs
-        needs = {pool: kept.get(pool, 0) + extra.get(pool, 0) for pool in [*kept, *extra]}
-        back = [Give(pool, quantity, name) for pool, quantity in extra.items() if pool in kept]
-        return self._site_step(visit, "move in", None, after=after, needs=needs, keeps=kept, gives=back)
+        kept = self._needs(visit)
+        needs, back = self._moving_needs(visit.front.zone)
+        gives = [Handed(back, self.draft.next_step)] if back.pools else []
+        return self._site_step(
+            visit, MOVE_IN, None, after=after, needs=needs, keeps=kept.pools, gives=gives, key=visit.key
+        )
+
+    def _moving_needs(self, zone: str) -> tuple[Units, Units]:
+        """What a move between levels takes, and what of it beyond what is kept comes free at its end."""
+        if zone not in self._moving:
+            kept, extra = self._needs_in(zone, crane=True), self.crane.level_move_needs
+            needs = {pool: kept.get(pool, 0) + extra.get(pool, 0) for pool in [*kept, *extra]}
+            back = {pool: quantity for pool, quantity in extra.items() if pool in kept}
+            self._moving[zone] = self.draft.units(needs), self.draft.units(back)
+        return self._moving[zone]
 
     def _site_step(
         self,
         visit: Visit,
-        what: str,
-        minutes: Minutes | None,
+        what: Words,
+        minutes: DrawnMinutes | None,
         *,
-        after: list[str],
-        needs: dict[str, int],
+        after: Sequence[int | StepKey],
+        needs: Units = NOTHING,
         item: int | None = None,
-        keeps: dict[str, int] | None = None,
-        gives: Sequence[Give] = (),
-    ) -> str:
+        keeps: Collection[int] | None = None,
+        gives: Sequence[Handed] = (),
+        key: StepKey | None = None,
+    ) -> int:
         """Work in the hours of the trade, in any weather; what it takes it keeps, unless said otherwise."""
-        step = Step(
-            f"{visit.name}: {what}",
+        front, stands = visit.front, None
+        if needs.pools:
+            stands = front.where if keeps is None else landing(front)
+        return self.draft.add(
+            (visit.name, ": ", what),
+            key=key,
             after=after,
             needs=needs,
-            keeps=needs if keeps is None else keeps,
+            keeps=needs.pools if keeps is None else keeps,
             gives=gives,
             window=self.draft.closures.window(self.trade.calendar, limits=(), height_m=0.0),
-            mode="work",
-            rank=visit.rank if needs else 0,
-            place=(landing(visit.front) if keeps is not None else visit.front.where) if needs else None,
-            skip=visit.skip,
+            mode=WORK,
+            rank=visit.rank if needs.pools else 0,
+            stands=stands,
+            flag=visit.flag,
             planned=not visit.remedy,
-            tags=self.tags(visit, CRANE_MOVE),
+            tags=self.draft.tags(visit.row, front, kind=CRANE_MOVE),
+            panel=visit.panel,
+            minutes=minutes,
+            item=visit.item if item is None else item,
         )
-        return self.draft.add(step, minutes=minutes, item=visit.item if item is None else item)
 
 
 def _along_level(numbers: Numbers) -> float:

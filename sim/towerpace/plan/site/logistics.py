@@ -26,7 +26,6 @@ from towerpace.scenario.schema import Crane, Settings
 from towerpace.units import Floats, Ints
 
 YARD, FACTORY, GATE = "yard slots", "factory line", "gate"
-AT_GATE = "place at the gate of "
 COUNTED_LATER = 2**31 - 2  # units of a pool while its steps are written
 
 
@@ -41,21 +40,16 @@ class Crate:
 
 @dataclass(frozen=True, slots=True)
 class Supplied:
-    """Crates of a front in setting order, the trips that bring them, and who took their floor slots.
+    """Crates of a front in setting order, their trips, and the step that took their floor slots.
 
     go_down : writes the way down of an empty crate after a step, at the end of which its floor slot comes
         free; None where crates do not go down and the slot comes free with the last panel.
     """
 
     crates: list[Crate]
-    trips: list[str]
-    slots: str | None
-    go_down: Callable[[Crate, str], None] | None = None
-
-
-def place_at_gate(truck: str) -> str:
-    """What a truck that may be turned away takes along when it leaves."""
-    return f"{AT_GATE}{truck}"
+    trips: list[int]
+    slots: int | None
+    go_down: Callable[[Crate, int], None] | None = None
 
 
 def slot_pool(level: int) -> str:
@@ -78,13 +72,13 @@ def add_pools(draft: Draft, levels: Levels, fronts: tuple[Front, ...]) -> None:
             units = partial(_count_of, name)
             draft.pool(Pool(name, COUNTED_LATER, order=order, line=line), units=units)
     for zone in levels.zones:
-        draft.pool(Pool(strip_pool(zone), whole_strip(settings)))
+        draft.pool(Pool(strip_pool(zone), whole_strip(settings), kind="strip"))
     _add_supply_pools(draft)
     if settings.storage is not None:
         for level in levels.levels:
             # With a yard, floor slots are asked for in planned order, before trucks are let in.
             line = slot_pool(level) if settings.yard is not None else None
-            draft.pool(Pool(slot_pool(level), COUNTED_LATER, line=line), units=_slots)
+            draft.pool(Pool(slot_pool(level), COUNTED_LATER, line=line, kind="floor slots"), units=_slots)
 
 
 def _count_of(name: str, numbers: Numbers) -> int:
@@ -121,9 +115,9 @@ def _add_supply_pools(draft: Draft) -> None:
     if settings.yard is not None and settings.delivery is not None:
         order = _order(settings.resource[settings.delivery.resource].order)
         line = None if gate_resource(settings) is None else GATE
-        draft.pool(Pool(YARD, COUNTED_LATER, order=order, line=line), units=_yard_slots)
+        draft.pool(Pool(YARD, COUNTED_LATER, order=order, line=line, kind="yard slots"), units=_yard_slots)
     if settings.factory is not None:
-        draft.pool(Pool(FACTORY, 1))
+        draft.pool(Pool(FACTORY, 1, kind="factory"))
 
 
 def whole_strip(settings: Settings) -> int:

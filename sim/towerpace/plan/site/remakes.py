@@ -7,7 +7,6 @@ same without the hoist trip: the hoist may be gone by then, and the panel comes 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -15,8 +14,8 @@ import numpy as np
 
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import Law
-from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.fronts import Front, closing_in_name
+from towerpace.plan.columns import Words
+from towerpace.plan.site.fronts import Front, StepKey, closing_in_step, holes_closed_step
 from towerpace.plan.site.hoisting import Hoisting, Trip, trip_minutes
 from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit
 from towerpace.plan.site.losses import LossLaw
@@ -28,7 +27,7 @@ RETURNS, REMAKE = "return visits", "remake"
 RETURN_SET_UP = "crane set-up on return"
 ON_RETURN = HowSet("setting on return", on_return=True)
 REPLACED = HowSet("setting a replacement", on_return=True)
-Chain = tuple[str, ...]
+Chain = tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,19 +38,19 @@ class AtRisk:
     """
 
     panel: Panel
-    normal: str
+    normal: int
     unfit: Chain = ()
     broken: Chain = ()
     later: Chain = ()
     passes: bool = True
 
     @property
-    def if_unfit(self) -> str:
+    def if_unfit(self) -> int:
         """The step that sets it if it was unfit."""
         return self.unfit[-1] if self.unfit and self.passes else self.normal
 
     @property
-    def if_broken(self) -> str:
+    def if_broken(self) -> int:
         """The step that sets it if it broke while it was set."""
         return self.broken[-1] if self.broken else self.normal
 
@@ -68,46 +67,58 @@ class Remakes:
         self._hoisting = Hoisting(self.lifting.draft, self.lifting.name, self.lifting.order)
         self._up = trip_minutes("loading a new panel", "unloading a new panel")
 
-    def unfit_flag(self, panel: Panel) -> str | None:
-        """Flag under which the setting step is passed over; None for a panel never found bad unpacked."""
-        return f"{panel.name}: unfit" if self.lifting.may_be_unfit(panel) else None
+    def unfit_flag(self, panel: Panel) -> int:
+        """Flag under which the setting step is passed over; -1 for a panel never found bad unpacked."""
+        return self.lifting.draft.flag((panel.name, ": unfit")) if self.lifting.may_be_unfit(panel) else NONE
 
-    def add(self, panel: Panel, front: Front, *, rank: int) -> str | None:
+    def add(self, panel: Panel, step: int, front: Front, *, rank: int) -> list[int]:
         """Everything that may follow the loss of a panel set on its front; the step that closes its hole."""
         lifting = self.lifting
-        hole = self._hole(panel, front, rank=rank) if lifting.may(panel, *LEAVING_HOLES) else ()
+        hole = self._hole(panel, step, front, rank=rank) if lifting.may(panel, *LEAVING_HOLES) else ()
         later = self._later(panel, front, rank=rank) if lifting.may(panel, "later_break_chance") else ()
         if hole or later or lifting.may(panel, "misfit_chance"):
-            self.at_risk.append(AtRisk(panel, panel.name, hole, hole, later))
-        lifting.draft.panels.append((panel.name, hole[-1] if hole else None))
-        return hole[-1] if hole else None
+            self.at_risk.append(AtRisk(panel, step, hole, hole, later))
+        lifting.draft.panels.append((step, hole[-1] if hole else NONE))
+        return list(hole[-1:])
 
-    def close(self, name: str, *, front: Front, last: str, returns: list[str]) -> None:
+    def close(self, visit: Visit, *, last: int, returns: list[int]) -> None:
         """The step at whose end a front has no holes."""
-        tags = Tags(trade=RETURNS, level=front.level, zone=front.zone, kind="holes closed")
-        self.lifting.draft.add(Step(name, after=[last, *returns], tags=tags))
+        draft, front = self.lifting.draft, visit.front
+        tags = draft.tags(RETURNS, front, kind="holes closed")
+        key = holes_closed_step(self.lifting.name, front)
+        draft.add((visit.name, ": holes closed"), key=key, after=[last, *returns], tags=tags)
 
     def lead(
-        self, panel: Panel, name: str, *, front: Front, after: list[str], skip: str, later: bool = False
-    ) -> str:
+        self,
+        panel: Panel,
+        name: Words,
+        *,
+        front: Front,
+        after: list[int | StepKey],
+        flag: int,
+        later: bool = False,
+    ) -> int:
         """The time from a loss until the new panel is there; later : after a time in which nobody knows."""
-        key = (panel.family, later)
+        key, draft = (panel.family, later), self.lifting.draft
         if key not in self._leads:
             self._leads[key] = partial(_lead_min, *key)
-        step = Step(
-            name,
+        return draft.add(
+            (panel.name, name),
             after=after,
-            skip=skip,
+            flag=flag,
             planned=False,
-            tags=Tags(level=front.level, zone=front.zone, kind=REMAKE),
+            tags=draft.tags(front=front, kind=REMAKE),
+            panel=panel.item,
+            work=self._leads[key],
         )
-        return self.lifting.draft.add(step, work=self._leads[key])
 
-    def visit(self, visit: Visit, panel: Panel, *, name: str, after: list[str], how: HowSet) -> Chain:
+    def visit(self, visit: Visit, panel: Panel, *, name: Words, after: list[int], how: HowSet) -> Chain:
         """Gang and crane come back for one panel."""
         taker, ready = self.lifting.move_in(visit, after)
         gives = self.lifting.leave(visit, taker)
-        again = self.lifting.set_panel(visit, panel, name=name, after=[ready], gives=gives, how=how)
+        again = self.lifting.set_panel(
+            visit, panel, name=(panel.name, name), after=[ready], gives=gives, how=how
+        )
         return tuple(dict.fromkeys((taker, ready, again)))
 
     def register(self) -> None:
@@ -116,17 +127,16 @@ class Remakes:
             return
         at_risk = sorted(self.at_risk, key=lambda panel: panel.panel.item)
         names = list(dict.fromkeys(panel.panel.family for panel in at_risk))
-        index = self.lifting.draft.index
         columns = {
             "family": [names.index(panel.panel.family) for panel in at_risk],
             "items": [panel.panel.item for panel in at_risk],
-            "normal": [index[panel.normal] for panel in at_risk],
-            "set_if_unfit": [index[panel.if_unfit] for panel in at_risk],
-            "set_if_broken": [index[panel.if_broken] for panel in at_risk],
+            "normal": [panel.normal for panel in at_risk],
+            "set_if_unfit": [panel.if_unfit for panel in at_risk],
+            "set_if_broken": [panel.if_broken for panel in at_risk],
         }
         arrays = {key: np.array(column, dtype=np.int64) for key, column in columns.items()}
         for cause in ("unfit", "broken", "later"):
-            arrays[cause] = _padded([getattr(panel, cause) for panel in at_risk], index)
+            arrays[cause] = _padded([getattr(panel, cause) for panel in at_risk])
         passes, trade = np.array([panel.passes for panel in at_risk], dtype=np.bool_), self.lifting.name
 
         def law(numbers: Numbers) -> Law:
@@ -135,41 +145,43 @@ class Remakes:
 
         self.lifting.draft.laws.append(law)
 
-    def _hole(self, panel: Panel, front: Front, *, rank: int) -> Chain:
-        skip = f"{panel.name}: no hole"
-        remade = self.lead(panel, f"{panel.name} remade", front=front, after=[panel.name], skip=skip)
-        up = self._up_again(panel, front, after=remade, rank=rank, skip=skip)
-        visit = Visit(front, f"{panel.name} return", RETURNS, rank, RETURN_SET_UP, panel.item, skip, True)
-        return (remade, up, *self.visit(visit, panel, name=f"{panel.name} again", after=[up], how=ON_RETURN))
+    def _hole(self, panel: Panel, step: int, front: Front, *, rank: int) -> Chain:
+        flag = self.lifting.draft.flag((panel.name, ": no hole"))
+        remade = self.lead(panel, " remade", front=front, after=[step], flag=flag)
+        up = self._up_again(panel, front, after=remade, rank=rank, flag=flag)
+        visit = return_of(panel, front, rank=rank, flag=flag)
+        return (remade, up, *self.visit(visit, panel, name=" again", after=[up], how=ON_RETURN))
 
     def _later(self, panel: Panel, front: Front, *, rank: int) -> Chain:
         """Found after closing-in, where there is one: what is broken earlier would hold it."""
-        skip, order = f"{panel.name}: stays whole", self.lifting.order
+        flag, order = self.lifting.draft.flag((panel.name, ": stays whole")), self.lifting.order
         closed = order.closed_step(self.lifting.name, front)
-        known = closing_in_name(front.level) if order.settings.closing_in else closed
-        remade = self.lead(
-            panel, f"{panel.name} replacement made", front=front, after=[known], skip=skip, later=True
-        )
+        known = closing_in_step(front.level) if order.settings.closing_in else closed
+        remade = self.lead(panel, " replacement made", front=front, after=[known], flag=flag, later=True)
         visit = Visit(
             front,
-            f"{panel.name} replacement",
+            (panel.name, " replacement"),
             RETURNS,
             rank,
             "crane set-up for replacement",
             panel.item,
-            skip,
+            flag,
             remedy=True,
             by_hoist=False,
+            panel=panel.item,
         )
-        return (
-            remade,
-            *self.visit(visit, panel, name=f"{panel.name} replaced", after=[remade], how=REPLACED),
-        )
+        return remade, *self.visit(visit, panel, name=" replaced", after=[remade], how=REPLACED)
 
-    def _up_again(self, panel: Panel, front: Front, *, after: str, rank: int, skip: str) -> str:
+    def _up_again(self, panel: Panel, front: Front, *, after: int, rank: int, flag: int) -> int:
         """One panel by hoist, before the crates of later fronts."""
-        trip = Trip(f"{panel.name} up again", "hoist trip", self._up, panel.item)
-        return self._hoisting.trip(front, trip, after=[after], rank=rank, remedy=skip)
+        trip = Trip((panel.name, " up again"), "hoist trip", self._up, panel.item, panel.item)
+        return self._hoisting.trip(front, trip, after=[after], rank=rank, remedy=flag)
+
+
+def return_of(panel: Panel, front: Front, *, rank: int, flag: int) -> Visit:
+    """The return visit to the hole of a panel."""
+    name = (panel.name, " return")
+    return Visit(front, name, RETURNS, rank, RETURN_SET_UP, panel.item, flag, remedy=True, panel=panel.item)
 
 
 def _lead_min(family: str, later: bool, numbers: Numbers) -> int:
@@ -180,9 +192,9 @@ def _lead_min(family: str, later: bool, numbers: Numbers) -> int:
     return round((stated.remake_days.mean() + unknown) * DAY_MIN)
 
 
-def _padded(chains: list[Chain], index: Mapping[str, int]) -> Ints:
+def _padded(chains: list[Chain]) -> Ints:
     """Step numbers of every chain in a row of its own, the short ones padded."""
     table = np.full((len(chains), max([1, *map(len, chains)])), NONE, dtype=np.int64)
     for row, chain in zip(table, chains, strict=True):
-        row[: len(chain)] = [index[name] for name in chain]
+        row[: len(chain)] = chain
     return table

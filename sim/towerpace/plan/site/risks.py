@@ -12,9 +12,8 @@ import numpy as np
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import RISKS as RISK_EVENTS
 from towerpace.plan.chance import STRUCTURE, Drawn, Known, Law, Probe, Streams
-from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
-from towerpace.plan.site.fronts import handover_name
+from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
+from towerpace.plan.site.fronts import StepKey, handover_step
 from towerpace.plan.site.numbers import Numbers, Recipe
 from towerpace.plan.site.paces import risk_purpose, size_purpose
 from towerpace.scenario.levels import Levels
@@ -100,12 +99,14 @@ def no_date(_: Numbers) -> int:
     return 0
 
 
-def add_delays(draft: Draft, *, on: str, after: list[str], date: Recipe = no_date) -> list[str]:
+def add_delays(
+    draft: Draft, *, on: str, after: list[int | StepKey], date: Recipe = no_date
+) -> list[int | StepKey]:
     """Steps that hold what follows them for the days of every risk to `on`; the last of them, or none.
 
     after, date : what the thing itself waits for; only then can the delay begin. [min]
     """
-    last: list[str] = []
+    last: list[int | StepKey] = []
     for k, risk in enumerate(draft.settings.risk):
         if risk.on == on and _delays(draft, k):
             last = [_add_delay(draft, k, risk.name, after=last or after, date=date)]
@@ -122,14 +123,21 @@ def _delay_days(k: int, numbers: Numbers) -> Spread:
     return days
 
 
-def _add_delay(draft: Draft, k: int, risk: str, *, after: list[str], date: Recipe) -> str:
+def _add_delay(draft: Draft, k: int, risk: str, *, after: list[int | StepKey], date: Recipe) -> int:
     term = Uncertain(partial(_delay_days, k), size_purpose(risk), RISK_EVENTS)
     name = f"risk {risk}"
-    step = Step(name, after=after, skip=name, planned=False, tags=Tags(trade=RISKS, kind=name))
-    draft.add(step, minutes=Minutes((term,), factor=lambda _: DAY_MIN), date=date)
-    steps = draft.numbers_of([name])
+    step = draft.add(
+        name,
+        after=after,
+        flag=draft.flag(name),
+        planned=False,
+        tags=draft.tags(RISKS, kind=name),
+        minutes=DrawnMinutes((term,), factor=lambda _: DAY_MIN),
+        date=date,
+    )
+    steps = draft.numbers_of([step])
     draft.laws.append(lambda n: ChanceLaw(steps, risk, float(n.settings.risk[k].chance)))
-    return name
+    return step
 
 
 def add_late_levels(draft: Draft, levels: Levels) -> None:
@@ -138,7 +146,7 @@ def add_late_levels(draft: Draft, levels: Levels) -> None:
         if risk.on == "handover" and _delays(draft, k):
             assert risk.level is not None, "the scenario is checked when it is loaded"
             late = levels.levels[levels.index(risk.level) :]
-            steps = draft.numbers_of(handover_name(level) for level in late)
+            steps = draft.numbers_of(handover_step(level) for level in late)
             draft.laws.append(partial(_late_level_law, k, steps))
 
 

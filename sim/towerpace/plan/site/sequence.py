@@ -5,24 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from towerpace.plan.parts import Step, Tags
-from towerpace.plan.site.drafting import Draft, Minutes, Uncertain
+from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import (
     CURING,
     Front,
-    activity_name,
-    closing_in_name,
-    handover_name,
-    holes_closed_name,
-    leave_outs_name,
-    water_test_name,
+    StepKey,
+    activity_done,
+    closing_in_step,
+    front_done,
+    handover_step,
+    holes_closed_step,
+    leave_outs_step,
+    water_test_step,
 )
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.reading import Reading
 from towerpace.plan.site.risks import add_delays
 from towerpace.scenario.levels import Levels
 from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST
-from towerpace.scenario.schema import After, Condition, GangTrade, PanelTrade, Settings
+from towerpace.scenario.schema import After, Condition, PanelTrade, Settings
 from towerpace.scenario.schema.setting import LEAVING_HOLES
 from towerpace.units import HOUR_MIN
 
@@ -31,12 +32,12 @@ Conditions = Callable[[Settings], Sequence[After]]  # where they stand in a scen
 
 @dataclass
 class Precedence:
-    """Names of the steps that end the fronts of every trade, and what must have ended before others begin."""
+    """The steps that end the fronts of every trade, and what must have ended before others begin."""
 
     reading: Reading[Numbers]
     levels: Levels
     fronts: tuple[Front, ...]
-    _lags: dict[tuple[str, int], Minutes | None] = field(default_factory=dict, init=False)
+    _lags: dict[tuple[str, int], DrawnMinutes | None] = field(default_factory=dict, init=False)
     _leaving_holes: dict[str, bool] = field(default_factory=dict, init=False)
     _panels: dict[tuple[tuple[str, ...], int], list[tuple[str, int]]] = field(
         default_factory=dict, init=False
@@ -85,53 +86,40 @@ class Precedence:
             )
         return self._leaving_holes[family]
 
-    def closed_step(self, name: str, front: Front) -> str:
+    def closed_step(self, name: str, front: Front) -> StepKey:
         """The step at whose end a trade is done with a front and no hole is left on it."""
         trade = self.settings.trade[name]
         if isinstance(trade, PanelTrade) and self.holes_on(trade, front):
-            return holes_closed_name(name, front)
+            return holes_closed_step(name, front)
         return self.last_step(name, front)
 
-    def weathertight_step(self, name: str, front: Front) -> str:
+    def weathertight_step(self, name: str, front: Front) -> StepKey:
         """The step at whose end a front no longer keeps its level open: holes do unless they are sheeted."""
         trade = self.settings.trade[name]
         sheeted = isinstance(trade, PanelTrade) and trade.hole == "infill"
         return self.last_step(name, front) if sheeted else self.closed_step(name, front)
 
-    def last_step(self, name: str, front: Front) -> str:
+    def last_step(self, name: str, front: Front) -> StepKey:
         """The step at whose end a trade is done with a front, holes or not as its setting says."""
         trade = self.settings.trade[name]
-        if not isinstance(trade, PanelTrade) or not self.set_now(trade, front):
-            return f"{name} {front.where}"
-        if trade.hole == "hold" and self.holes_on(trade, front):
-            return holes_closed_name(name, front)
-        return f"{name} {front.where}: panel {self.set_now(trade, front)}"
+        if isinstance(trade, PanelTrade) and trade.hole == "hold" and self.holes_on(trade, front):
+            return holes_closed_step(name, front)
+        return front_done(name, front)
 
-    def first_step(self, name: str, front: Front) -> str:
-        """The step with which a trade begins on a front."""
-        trade, where = self.settings.trade[name], f"{name} {front.where}"
-        if isinstance(trade, PanelTrade):
-            return f"{where}: move in" if self.set_now(trade, front) else where
-        return f"{where}: coat 1" if trade.coats > 1 and self.units_on(trade, front) else where
-
-    def units_on(self, trade: GangTrade, front: Front) -> int:
-        """How many units a gang finds on a front, all classes together."""
-        columns = [trade.column] if trade.column is not None else []
-        columns += [piece.column for piece in trade.classes.values()]
-        return sum(int(self.levels.counts[column][front.spot]) for column in columns)
-
-    def waits(self, front: Front, *, draft: Draft, trade: str) -> list[str]:
+    def waits(self, front: Front, *, draft: Draft, trade: str) -> list[int | StepKey]:
         """Steps that must end before a front may start; delays of a trade's first front are among them."""
         steps = self.waits_for(lambda s: s.trade[trade].after, front, draft=draft, name=trade)
         if front.number == 0:
             steps += add_delays(draft, on=trade, after=list(steps))
         return steps
 
-    def waits_for(self, conditions: Conditions, front: Front, *, draft: Draft, name: str) -> list[str]:
+    def waits_for(
+        self, conditions: Conditions, front: Front, *, draft: Draft, name: str
+    ) -> list[int | StepKey]:
         """Steps that must end before something on a front; drying times become steps of the draft."""
-        steps: list[str] = []
+        steps: list[int | StepKey] = []
         for k, condition in enumerate(conditions(self.settings)):
-            sources = list(self._sources(condition, front))
+            sources: list[int | StepKey] = list(self._sources(condition, front))
             lag = self._lag(conditions, k, name=name) if sources else None
             if lag is not None:
                 on = condition.on + (f" {k}" if k else "")
@@ -139,12 +127,12 @@ class Precedence:
             steps += sources
         return list(dict.fromkeys(steps))
 
-    def _lag(self, conditions: Conditions, k: int, *, name: str) -> Minutes | None:
+    def _lag(self, conditions: Conditions, k: int, *, name: str) -> DrawnMinutes | None:
         """How the lag of a condition is drawn, for every front alike; None if there is none."""
         if (name, k) not in self._lags:
             lags = self.reading.ask(lambda n: conditions(n.settings)[k].lag_h.mean() > 0)
             term = Uncertain(lambda n: conditions(n.settings)[k].lag_h, f"lag {k} of {name}")
-            self._lags[name, k] = Minutes((term,), factor=lambda _: HOUR_MIN) if lags else None
+            self._lags[name, k] = DrawnMinutes((term,), factor=lambda _: HOUR_MIN) if lags else None
         return self._lags[name, k]
 
     def happens_once(self, on: str) -> bool:
@@ -156,19 +144,19 @@ class Precedence:
         test = self.settings.water_test
         return test is not None and floor < test.levels
 
-    def sources_at(self, condition: Condition) -> Iterator[str]:
+    def sources_at(self, condition: Condition) -> Iterator[StepKey]:
         """Steps that a condition of something that happens once names: on one level, or on all."""
         if self.happens_once(condition.on):
-            yield activity_name(condition.on)
+            yield activity_done(condition.on)
             return
         levels = self.levels.levels if condition.level == "all" else [condition.level]
         for level in levels:
             assert isinstance(level, int), "the scenario is checked when it is loaded"
             yield from self._on_floor(condition.on, self.levels.index(level), zones=self.levels.zones)
 
-    def _sources(self, condition: After, front: Front) -> Iterator[str]:
+    def _sources(self, condition: After, front: Front) -> Iterator[StepKey]:
         if self.happens_once(condition.on):
-            yield activity_name(condition.on)
+            yield activity_done(condition.on)
             return
         floor = front.floor + condition.levels_up
         if not 0 <= floor < len(self.levels.levels):
@@ -176,24 +164,27 @@ class Precedence:
         zones = self.levels.zones if condition.zones == "all" else (front.zone,)
         yield from self._on_floor(condition.on, floor, zones=zones)
 
-    def _on_floor(self, on: str, floor: int, *, zones: tuple[str, ...]) -> Iterator[str]:
+    def _on_floor(self, on: str, floor: int, *, zones: tuple[str, ...]) -> Iterator[StepKey]:
         level = self.levels.levels[floor]
         if on == "handover":
-            yield handover_name(level)
+            yield handover_step(level)
         elif on == "closing_in":
-            yield closing_in_name(level)
+            yield closing_in_step(level)
         elif on == WATER_TEST:
             if self.tested(floor):
-                yield from (water_test_name(self.front_at(floor, zone)) for zone in zones)
+                yield from (water_test_step(self.front_at(floor, zone)) for zone in zones)
         elif on == LEAVE_OUTS:
             fronts = (self.front_at(floor, zone) for zone in zones)
-            yield from (leave_outs_name(front) for front in fronts if self.left_out(front))
+            yield from (leave_outs_step(front) for front in fronts if self.left_out(front))
         else:
             yield from (self.last_step(on, self.front_at(floor, zone)) for zone in zones)
 
 
-def _wait(draft: Draft, lag: Minutes, what: str, *, on: str, front: Front, after: list[str]) -> str:
+def _wait(
+    draft: Draft, lag: DrawnMinutes, what: str, *, on: str, front: Front, after: list[int | StepKey]
+) -> int:
     """A step that only lets time pass, drawn per front."""
-    tags = Tags(trade=what, level=front.level, zone=front.zone, kind=CURING)
-    step = Step(f"{what} {front.where}: wait after {on}", after=after, tags=tags)
-    return draft.add(step, minutes=lag, item=front.number)
+    name = (what, " ", front.where, ": wait after ", on)
+    return draft.add(
+        name, after=after, tags=draft.tags(what, front, kind=CURING), minutes=lag, item=front.number
+    )

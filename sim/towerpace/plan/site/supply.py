@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from towerpace.plan.parts import Give, Step, Tags
+from towerpace.plan.columns import Handed
 from towerpace.plan.site.absences import add_absences
 from towerpace.plan.site.deliveries import Deliveries, due_minutes
 from towerpace.plan.site.drafting import Draft
-from towerpace.plan.site.fronts import HOISTING, NO_ROW, Front, activity_name, handover_name
+from towerpace.plan.site.fronts import HOISTING, NO_ROW, Front, activity_done, handover_step
 from towerpace.plan.site.hoisting import Hoisting, add_extensions
 from towerpace.plan.site.logistics import FACTORY, YARD, Crate, Supplied, slot_pool
 from towerpace.plan.site.numbers import Numbers
@@ -49,9 +49,10 @@ class Supply:
         if hoist is None or not hoist.empties:
             return Supplied(crates, trips, slots)
 
-        def go_down(crate: Crate, empty: str) -> None:
-            gives = [] if slots is None else [Give(slot_pool(front.level), 1, slots)]
-            self.hoisting.down(front, crate, after=[empty], gives=gives, rank=rank)
+        slot = [] if slots is None else [Handed(self.draft.units({slot_pool(front.level): 1}), slots)]
+
+        def go_down(crate: Crate, empty: int) -> None:
+            self.hoisting.down(front, crate, after=[empty], gives=slot, rank=rank)
 
         return Supplied(crates, trips, slots, go_down)
 
@@ -64,25 +65,27 @@ class Supply:
                 crates.append(Crate(len(crates) + 1, family, min(size, count - first)))
         return crates
 
-    def _claim_slots(self, front: Front, crates: list[Crate], *, rank: int) -> str | None:
+    def _claim_slots(self, front: Front, crates: list[Crate], *, rank: int) -> int | None:
         """Room for the whole front: asked for at handover, with a yard when its trucks are due or called."""
         if self.draft.settings.storage is None:
             return None
-        pool, with_yard = slot_pool(front.level), self.draft.settings.yard is not None
-        step = Step(
-            f"{self.name} {front.where}: floor slots",
-            after=self.deliveries.calls(front) if with_yard else [handover_name(front.level)],
-            needs={pool: len(crates)},
-            keeps=[pool],
-            rank=rank,
-            tags=Tags(trade=HOISTING, level=front.level, zone=front.zone, kind="floor slots"),
-        )
-        return self.draft.add(step, date=due_minutes if with_yard else None, place=front.number)
-
-    def _bring(self, front: Front, crates: list[Crate], *, slots: str | None, rank: int) -> list[str]:
-        """Factory, trucks, unloading and hoist trips; the names of the trips, one a crate."""
+        slots = self.draft.units({slot_pool(front.level): len(crates)})
         with_yard = self.draft.settings.yard is not None
-        size, trips, panels = self.deliveries.terms.crates_per_truck, [], 0
+        return self.draft.add(
+            (self.name, " ", front.where, ": floor slots"),
+            after=self.deliveries.calls(front) if with_yard else [handover_step(front.level)],
+            needs=slots,
+            keeps=slots.pools,
+            rank=rank,
+            tags=self.draft.tags(HOISTING, front, kind="floor slots"),
+            date=due_minutes if with_yard else None,
+            place=front.number,
+        )
+
+    def _bring(self, front: Front, crates: list[Crate], *, slots: int | None, rank: int) -> list[int]:
+        """Factory, trucks, unloading and hoist trips; the trips, one a crate."""
+        with_yard = self.draft.settings.yard is not None
+        size, trips, panels = self.deliveries.terms.crates_per_truck, list[int](), 0
         let_in = [slots] if with_yard and slots is not None else []
         for number, first in enumerate(range(0, len(crates), size), start=1):
             load = crates[first : first + size]
@@ -91,8 +94,8 @@ class Supply:
             truck = self.deliveries.truck(front, load, number, after=let_in, loads=loads, rank=rank)
             panels = up_to
             # The yard slot comes free when the crate stands upstairs: the trip is one step.
-            gives = [Give(YARD, 1, truck.unloaded)] if with_yard else []
-            after = [truck.ready, handover_name(front.level) if with_yard or slots is None else slots]
+            gives = [Handed(self.draft.units({YARD: 1}), truck.unloaded)] if with_yard else []
+            after = [truck.ready, handover_step(front.level) if with_yard or slots is None else slots]
             trips += [self.hoisting.up(front, crate, after=after, gives=gives, rank=rank) for crate in load]
         return trips
 
@@ -118,7 +121,7 @@ class Production:
     def __post_init__(self) -> None:
         self._before = panels_before(self.order)
 
-    def add(self, front: Front, number: int, *, panels: tuple[int, int], rank: int) -> list[str]:
+    def add(self, front: Front, number: int, *, panels: tuple[int, int], rank: int) -> list[int]:
         """The step that makes a truck's load; none if it lies in stock or nothing is said of a factory.
 
         number : of the truck. panels : [from, to) on the front, in the order in which they are set.
@@ -127,15 +130,18 @@ class Production:
         first, last = (self._before[self.name, front.number] + p for p in panels)
         if factory is None or self.draft.ask(lambda n: made_min(last, factory=factory_of(n.settings)) == 0):
             return []
-        step = Step(
-            f"{self.name} {front.where}: load of truck {number} made",
-            after=[] if factory.after is None else [activity_name(factory.after)],
-            needs={FACTORY: 1},
-            rank=rank + number,
-            tags=Tags(trade=NO_ROW, level=front.level, zone=front.zone, kind="factory"),
-        )
         self.loads.append((first, last))
-        return [self.draft.add(step, work=self._work, date=_opening, place=len(self.loads) - 1)]
+        made = self.draft.add(
+            (self.name, " ", front.where, ": load of truck ", number, " made"),
+            after=[] if factory.after is None else [activity_done(factory.after)],
+            needs=self.draft.units({FACTORY: 1}),
+            rank=rank + number,
+            tags=self.draft.tags(NO_ROW, front, kind="factory"),
+            work=self._work,
+            date=_opening,
+            place=len(self.loads) - 1,
+        )
+        return [made]
 
     def _work(self, numbers: Numbers) -> Ints:
         """Minutes of making each load, (n_loads,). [min]"""

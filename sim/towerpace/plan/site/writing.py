@@ -16,11 +16,19 @@ from towerpace.plan.chance import Law
 from towerpace.plan.laws import Durations, Term, WorkLaw
 from towerpace.plan.model import Plan
 from towerpace.plan.network import network
-from towerpace.plan.parts import MoveTable, Step, Tags, Window
+from towerpace.plan.parts import MoveTable
 from towerpace.plan.site.activities import add_activities, add_mock_up
 from towerpace.plan.site.closures import Closures
-from towerpace.plan.site.drafting import Column, Draft, Minutes
-from towerpace.plan.site.fronts import LAST, closing_in_name, fronts_of, handover_name, water_test_name
+from towerpace.plan.site.drafting import Draft, DrawnMinutes, Served
+from towerpace.plan.site.fronts import (
+    LAST,
+    StepKey,
+    closing_in_step,
+    front_begun,
+    fronts_of,
+    handover_step,
+    water_test_step,
+)
 from towerpace.plan.site.gang_fronts import GangFronts, WaterTests
 from towerpace.plan.site.leaving import add_places, hold_leavings
 from towerpace.plan.site.logistics import CraneMoves, add_pools
@@ -48,7 +56,7 @@ class _Rows:
     items: Ints
 
     @classmethod
-    def of(cls, column: Column) -> _Rows:
+    def of(cls, column: Served) -> _Rows:
         return cls(*(np.array(c, dtype=np.int64) for c in (column.steps, column.places, column.items)))
 
     def pick(self, numbers: float | Floats | Ints) -> Floats:
@@ -66,21 +74,19 @@ class Written:
     def __init__(self, draft: Draft, order: Precedence, scenario: Scenario) -> None:
         self._reading, self._closures, self._laws = draft.reading, draft.closures, tuple(draft.laws)
         self._rows = scenario.levels.rows()
-        self._units = tuple(draft.units)
+        self._units = tuple(draft.units_of)
         self._work = [(recipe, _Rows.of(column)) for recipe, column in draft.work.items()]
         self._date = [(recipe, _Rows.of(column)) for recipe, column in draft.date.items()]
         self._minutes = [(*key, _Rows.of(column)) for key, column in draft.minutes.items()]
-        windows = [Window(key, ()) for key in draft.closures.keys]
-        self.plan = Plan(draft.steps, pools=draft.pools, windows=windows)
+        self.plan = draft.plan()
         self.fronts = order.fronts
         levels = scenario.levels.levels
         self.first, self.last = _ends(draft, order)
-        self.panels = draft.numbers_of(name for name, _ in draft.panels)
-        again = [-1 if name is None else draft.index[name] for _, name in draft.panels]
-        self.set_again = np.array(again, dtype=np.int64)
-        self.handover = draft.numbers_of(handover_name(level) for level in levels)
+        panels = np.array(draft.panels, dtype=np.int64).reshape(-1, 2)
+        self.panels, self.set_again = panels[:, 0].copy(), panels[:, 1].copy()
+        self.handover = draft.numbers_of(handover_step(level) for level in levels)
         closed = levels if draft.settings.closing_in else ()
-        self.closing_in = draft.numbers_of(closing_in_name(level) for level in closed)
+        self.closing_in = draft.numbers_of(closing_in_step(level) for level in closed)
 
     def fits(self, scenario: Scenario) -> bool:
         """Whether a scenario has these very steps."""
@@ -114,7 +120,9 @@ class Written:
         laws = (Durations(tuple(durations), pace_law(numbers.settings)), slips)
         return plan, (*laws, *(law(numbers) for law in self._laws))
 
-    def _duration(self, recipe: Minutes, owner: str, rows: _Rows, *, numbers: Numbers, work: Ints) -> WorkLaw:
+    def _duration(
+        self, recipe: DrawnMinutes, owner: str, rows: _Rows, *, numbers: Numbers, work: Ints
+    ) -> WorkLaw:
         """How the minutes of the steps of one recipe are drawn; writes the expected ones."""
         law = WorkLaw(
             steps=rows.steps,
@@ -150,8 +158,12 @@ def write(scenario: Scenario) -> Written:
     add_pools(draft, levels, fronts)
     add_places(draft)
     for floor, level in enumerate(levels.levels):
-        tags = Tags(trade=HANDOVER, level=level, kind="handover")
-        draft.add(Step(handover_name(level), tags=tags), date=partial(_handover_min, floor))
+        draft.add(
+            ("handover of L", level),
+            key=handover_step(level),
+            tags=draft.tags(HANDOVER, level=level, kind="handover"),
+            date=partial(_handover_min, floor),
+        )
     add_site_supply(draft, order)
     _add_trades(draft, order)
     add_activities(draft, order)
@@ -191,7 +203,7 @@ def _add_trades(draft: Draft, order: Precedence) -> None:
 def _add_closing_in(draft: Draft, level: int, floor: int, *, order: Precedence) -> None:
     rule = draft.settings.closing_in
     assert rule is not None, "asked for only where the scenario defines closing-in"
-    after = [
+    after: list[StepKey] = [
         order.weathertight_step(trade, order.front_at(on, zone))
         for on, trades in ((floor, rule.trades), (floor + 1, rule.also_above))
         if on < len(order.levels.levels)
@@ -199,9 +211,9 @@ def _add_closing_in(draft: Draft, level: int, floor: int, *, order: Precedence) 
         for zone in order.levels.zones
     ]
     if rule.tests and order.tested(floor):
-        after += [water_test_name(order.front_at(floor, zone)) for zone in order.levels.zones]
-    tags = Tags(trade=CLOSING_IN, level=level, kind="closing-in")
-    draft.add(Step(closing_in_name(level), after=list(dict.fromkeys(after)), tags=tags))
+        after += [water_test_step(order.front_at(floor, zone)) for zone in order.levels.zones]
+    tags = draft.tags(CLOSING_IN, level=level, kind="closing-in")
+    draft.add(("closing-in of L", level), key=closing_in_step(level), after=after, tags=tags)
 
 
 def _ends(draft: Draft, order: Precedence) -> tuple[Ints, Ints]:
@@ -210,6 +222,6 @@ def _ends(draft: Draft, order: Precedence) -> tuple[Ints, Ints]:
     shape = (len(trades), len(order.fronts))
     first, last = (
         draft.numbers_of(step(name, front) for name in trades for front in order.fronts).reshape(shape)
-        for step in (order.first_step, order.last_step)
+        for step in (front_begun, order.last_step)
     )
     return first, last

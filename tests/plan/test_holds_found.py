@@ -1,0 +1,65 @@
+"""Pools that can lock are found as by search in the graph of the plan with networkx, the second opinion."""
+
+import random
+
+import networkx as nx
+import pytest
+
+from towerpace.plan.model import Plan
+from towerpace.plan.parts import Give, PlanError, Pool, Step
+
+POOLS = "abcd"
+
+
+def random_steps(seed):
+    """Steps of a random graph, some of which keep a pool that one to three others give back."""
+    rng = random.Random(seed)
+    n = rng.randint(4, 14)
+    after = [rng.sample(range(k), min(k, rng.choice([0, 1, 1, 1, 2]))) for k in range(n)]
+    needs = [{p: 3 for p in POOLS if rng.random() < 0.12} for _ in range(n)]
+    gives = [[] for _ in range(n)]
+    keeps = [[] for _ in range(n)]
+    for k in range(n):
+        for pool in needs[k]:
+            later = [j for j in range(n) if j != k and (rng.random() < 0.9) <= (j > k)]
+            if later and rng.random() < 0.8:
+                keeps[k].append(pool)
+                for j in rng.choices(later, k=rng.choice([1, 1, 3])):
+                    gives[j].append(Give(pool, 1, f"s{k}"))
+    return [
+        Step(f"s{k}", after=[f"s{p}" for p in after[k]], needs=needs[k], keeps=keeps[k], gives=gives[k])
+        for k in range(n)
+    ]
+
+
+def can_lock(steps):
+    """Whether a giver does not come after its taker, or pools wait for each other in a circle."""
+    graph, asks = nx.DiGraph(), nx.DiGraph()
+    graph.add_nodes_from(s.name for s in steps)
+    graph.add_edges_from((p, s.name) for s in steps for p in s.after)
+    needs = {s.name: s.needs for s in steps}
+    for step in steps:
+        for give in step.gives:
+            behind = nx.descendants(graph, give.taker)
+            if step.name not in behind:
+                return True
+            for inside in behind & {step.name, *nx.ancestors(graph, step.name)}:
+                asks.add_edges_from((give.pool, asked) for asked in needs[inside])
+    return not nx.is_directed_acyclic_graph(asks)
+
+
+def is_refused(steps):
+    try:
+        Plan(steps, pools=[Pool(name, 3) for name in POOLS])
+    except PlanError:
+        return True
+    return False
+
+
+@pytest.mark.parametrize("part", range(2))
+def test_a_plan_is_refused_where_a_search_of_its_graph_finds_that_it_can_lock(part):
+    seeds = range(part * 200, part * 200 + 200)
+    plans = [random_steps(seed) for seed in seeds]
+    refused = [is_refused(steps) for steps in plans]
+    assert refused == [can_lock(steps) for steps in plans]
+    assert 20 < sum(refused) < 180
