@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from support.line_site import LineTrade, write_line, write_twins
-from towerpace.answers.choice.add import Rules, add, most_of_all
+from towerpace.answers.choice.add import Rules, add
 from towerpace.answers.choice.additions import WaitedFor, bundles, singles, waited_for
 from towerpace.answers.choice.lab import Lab
 from towerpace.answers.why.explain import explain
@@ -106,8 +106,3 @@ def test_the_gain_of_the_first_named_is_told_from_fresh_draws(tmp_path):
     assert first.days is not None
     assert first.days.mean == pytest.approx(fresh.mean(), abs=1e-9)
     assert first.trials == 60
-
-
-def test_what_changed_nothing_is_bounded():
-    """1 - 0.05 ** (1 / n): the exact end of one side where none of n is marked."""
-    assert [most_of_all(n) for n in (20, 100)] == pytest.approx([1 - 0.05 ** (1 / 20), 1 - 0.05 ** (1 / 100)])

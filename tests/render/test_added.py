@@ -97,7 +97,7 @@ def test_the_frontier_is_joined_and_named_and_the_date_marked():
     assert "hoist +1, panel gang +1, floor crane +1" in shown
     assert "nothing added" in shown
     assert "floor crane +1" not in shown
-    title = "The cheapest that meets 20 Mar 2027 with 90 % confidence"
+    title = "The cheapest shown to meet 20 Mar 2027 with 90 % confidence"
     assert f"{title}: hoist +1, panel gang +1, floor crane +1" in shown
     joined = [
         line for line in figure.axes[0].lines if line.get_linestyle() == "-" and line.get_marker() == "o"
@@ -106,5 +106,7 @@ def test_the_frontier_is_joined_and_named_and_the_date_marked():
     assert "units added" in shown
 
 
-def test_a_date_that_nothing_meets_is_said():
-    assert "No set-up that was tried meets 20 Mar 2027 with 90 % confidence" in texts(reached(cheapest=None))
+def test_a_date_that_nothing_is_shown_to_meet_is_said():
+    assert "No set-up that was tried is shown to meet 20 Mar 2027 with 90 % confidence" in texts(
+        reached(cheapest=None)
+    )

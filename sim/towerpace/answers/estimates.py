@@ -90,3 +90,15 @@ def chance(hits: Flags, *, confidence: float = 0.95) -> Chance:
     low = 0.0 if k == 0 else float(beta.ppf(tail, k, n - k + 1))
     high = 1.0 if k == n else float(beta.ppf(1 - tail, k + 1, n - k))
     return Chance(k / n, low, high)
+
+
+def unseen_at_most(n: int, *, confidence: float = 0.95) -> float:
+    """Largest share of all trials in which something may come true that none of n trials has shown.
+
+    One-sided: a larger share would have shown itself with at least this confidence.
+    Source: Clopper & Pearson (1934), Biometrika 26: 404-413 (from memory), for none of n.
+
+    >>> [round(unseen_at_most(n), 3) for n in (20, 100, 400)]
+    [0.139, 0.03, 0.007]
+    """
+    return float(1 - (1 - confidence) ** (1 / n))

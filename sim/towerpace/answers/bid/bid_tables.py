@@ -57,7 +57,7 @@ DAMAGES = Table(
         *interval(
             "expected",
             Kind.MONEY,
-            about="end of its interval, which covers 86 to 96 % where few are due",
+            about="end of its 95 % interval; blank where none is due",
             label="interval",
             digits=0,
         ),

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from towerpace.answers.bid.drivers import Estimate
 from towerpace.answers.cost import PARTS
 from towerpace.answers.estimates import LATER, Chance, chance, percentile
 from towerpace.answers.forecast import Forecast
-from towerpace.units import Floats, Ints
+from towerpace.answers.rare import RareMean, mean_of_rare
+from towerpace.units import Ints
 
 ITEM = "damages "
 ALL = "all"
@@ -27,7 +27,7 @@ class DamagesDue:
 
     name: str
     unit: str
-    expected: Estimate | None
+    expected: RareMean | None
     p80: float | None
     any: Chance
 
@@ -52,34 +52,7 @@ def damages_of(forecast: Forecast) -> Iterator[DamagesDue]:
         )
 
 
-def _mean(parts: Ints) -> Estimate | None:
+def _mean(parts: Ints) -> RareMean | None:
     if len(parts) < 2 or np.any(parts == LATER):
         return None
     return mean_of_rare(parts / PARTS)
-
-
-def mean_of_rare(money: Floats) -> Estimate:
-    """Mean of (n,) amounts of which most may be 0, with a 95 % interval made for rare, skewed ones.
-
-    The interval has no ends, nan, where no amount is due: how dear one would be is then unknown.
-
-    Notes
-    -----
-    Gamma interval for a sum of weighted rare counts: the mean is gamma distributed with its own mean and
-    variance, and for the upper end one more amount as dear as the dearest is added. The variance is that of
-    the sample about its mean, so that amounts due in every trial come near the normal interval.
-    With a handful of exponential amounts it covers less than it says (86 % at 3 in 100, where Student's t
-    covers 74 %), as the dearest seen is not the dearest there is.
-    Source: Fay & Feuer (1997), Statistics in Medicine 16: 791-801 (from memory).
-    """
-    from scipy.stats import gamma
-
-    n, mean, dearest = len(money), float(money.mean()), float(money.max()) / len(money)
-    spread = float(money.var(ddof=1)) / n
-    if dearest == 0:
-        return Estimate(0.0, float("nan"), float("nan"))
-    if spread == 0:
-        return Estimate(mean, mean, mean)
-    wide, more = spread + dearest**2, mean + dearest
-    low = float(gamma.ppf(0.025, mean**2 / spread, scale=spread / mean))
-    return Estimate(mean, low, float(gamma.ppf(0.975, more**2 / wide, scale=wide / more)))

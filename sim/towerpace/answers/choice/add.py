@@ -33,7 +33,7 @@ from towerpace.answers.choice.paired import (
 from towerpace.answers.choice.selection import Selection, select
 from towerpace.answers.choice.stated import stated_setups
 from towerpace.answers.cost import PARTS
-from towerpace.answers.estimates import LATER, Percentile, chance, percentile
+from towerpace.answers.estimates import LATER, Percentile, percentile
 from towerpace.answers.said.people import share
 from towerpace.answers.why.explain import explain
 from towerpace.draws import stream
@@ -359,17 +359,6 @@ def _least_needed(base: SetUp) -> dict[str, int]:
         for name, count in needs.items():
             least[name] = max(least.get(name, 0), count)
     return least
-
-
-def most_of_all(trials: int) -> float:
-    """The largest share of all trials that a change may touch if it touched none of some, 95 % sure. [-]
-
-    Source: Clopper & Pearson (1934), Biometrika 26: 404-413 (from memory), the end of one side.
-
-    >>> round(most_of_all(20), 3)
-    0.139
-    """
-    return chance(np.zeros(trials, dtype=bool), confidence=0.9).high
 
 
 def days_in_words(days: float) -> str:

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION, raised_banners
-from towerpace.answers.choice.add import AdviceDetail, Ranked, days_in_words, most_of_all
+from towerpace.answers.choice.add import AdviceDetail, Ranked, days_in_words
 from towerpace.answers.choice.add_tables import add_tables
 from towerpace.answers.choice.differences import PAIRED
+from towerpace.answers.estimates import unseen_at_most
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On
@@ -107,7 +108,8 @@ def _unchanged(advice: AdviceDetail) -> Iterator[str]:
     """What may still be said of a change that changed no trial."""
     ranked = [r for r in advice.ranking if r.days is not None]
     for n in sorted({r.trials for r in ranked if r.days is not None and r.days.sd == r.days.mean == 0}):
-        yield f"What changed none of {n} trials changes at most {share(most_of_all(n))} of all (95 % sure)."
+        seldom = share(unseen_at_most(n))
+        yield f"What changed none of {n} trials changes at most {seldom} of all (95 % sure)."
 
 
 def _facts(advice: AdviceDetail) -> list[Fact]:

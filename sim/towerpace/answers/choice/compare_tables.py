@@ -10,11 +10,11 @@ from towerpace.answers.choice.causes import CALENDAR_CLOCK, LEAST_H, SHIFT_CLOCK
 from towerpace.answers.choice.compare import Compared
 from towerpace.answers.choice.differences import COST, COST_DIFF, DAYS_DIFF, P80_DIFF, ends_of, in_unit
 from towerpace.answers.cost import PARTS
-from towerpace.answers.estimates import LATER
+from towerpace.answers.estimates import LATER, unseen_at_most
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.forecast_tables import BEYOND, CONTRACT_EVENT, dates_of
 from towerpace.answers.said.kinds import Kind, On
-from towerpace.answers.said.people import number
+from towerpace.answers.said.people import number, share
 from towerpace.answers.said.tables import Column, Row, Table, interval
 from towerpace.units import DAY_MIN, Floats
 
@@ -194,8 +194,18 @@ def _differences(compared: Sequence[Compared]) -> Iterator[Row]:
 
 
 def _unknown(compared: Sequence[Compared]) -> str:
-    some = any(variant.forecast.beyond for variant in compared)
-    return "blank where some trials end beyond the horizon: no mean is known" if some else ""
+    if any(variant.forecast.beyond for variant in compared):
+        return "blank where some trials end beyond the horizon: no mean is known"
+    same = [v for v in compared[1:] if np.array_equal(v.forecast.finish, compared[0].forecast.finish)]
+    if not same:
+        return ""
+    names, trials = ", ".join(v.setup.name for v in same), compared[0].forecast.trials
+    return f"no trial differs with {names}: {may_differ(trials)}"
+
+
+def may_differ(trials: int) -> str:
+    """What is known of a change that none of so many trials has shown."""
+    return f"with none of {trials:,} up to {share(unseen_at_most(trials), digits=1)} of all may still differ"
 
 
 def _costs(compared: Sequence[Compared]) -> Iterator[Row]:

@@ -12,8 +12,11 @@ from towerpace.answers.said.tables import Column, Row, Table, interval
 
 PAIRED = Method(
     "Differences are paired, trial by trial. Their mean has the interval of Student's t, or where few trials "
-    "are played that of the bootstrap-t; a difference of P80 has that of a bootstrap of the pairs.",
-    "B. Efron & R. Tibshirani (1993), An Introduction to the Bootstrap, chapters 12 and 13.",
+    "are played that of the bootstrap-t; where fewer than half of these differ, the chance of a difference "
+    "and its size have an interval each, joined in one. A difference of P80 has that of a bootstrap of the "
+    "pairs, widened where fewer than ten trials change sides of it.",
+    "B. Efron & R. Tibshirani (1993), An Introduction to the Bootstrap, chapters 12 and 13; "
+    "C. J. Clopper & E. S. Pearson (1934); G. Y. Zou & A. Donner (2008).",
 )
 _END = "end of its 95 % interval"
 DAYS_DIFF = (

@@ -1,8 +1,13 @@
-"""The cheapest set-up that meets a date with a stated confidence, and the frontier of cost against P80."""
+"""The cheapest set-up that meets a date with a stated confidence, and the frontier of cost against P80.
+
+The lower end of the interval of its chance decides. Of many set-ups near the border some reach the confidence
+in the trials by luck, and the cheapest that does so would too often be one of these.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import product
@@ -56,8 +61,9 @@ class Reached:
     """What it takes to meet a date.
 
     tower : as planned for the base. seed : of all trials. grid : every set-up tried, cheapest first.
-    frontier : those that no cheaper one beats at P80. cheapest : the cheapest that meets the date with the
-    confidence, None if none does.
+    frontier : those that no cheaper one beats at P80. cheapest : the cheapest that is shown to meet the date
+    with the confidence, None if none is. perhaps : one cheaper still that meets it in so many of the trials,
+    but is not shown to. trials : of each set-up. trials_used : in all.
     """
 
     scenario: Scenario
@@ -69,7 +75,14 @@ class Reached:
     grid: tuple[Tried, ...]
     frontier: tuple[Tried, ...]
     cheapest: Tried | None
+    perhaps: Tried | None
+    trials: int
     trials_used: int
+
+    @property
+    def too_few(self) -> bool:
+        """Whether so few trials cannot show the confidence, whatever comes out."""
+        return self.trials < trials_to_show(self.confidence)
 
 
 def reach(
@@ -97,7 +110,7 @@ def reach(
         added = {name: n for name, n in zip(resources, extra, strict=True) if n}
         tried.append(_try(_with(base, added), added, lab=lab, due=due, trials=trials))
     tried.sort(key=_price)
-    enough = [t for t in tried if t.met.value >= confidence]
+    cheapest, perhaps = chosen(tried, confidence=confidence)
     return Reached(
         scenario,
         why.ready.tower,
@@ -107,9 +120,40 @@ def reach(
         resources,
         tuple(tried),
         tuple(_frontier(tried)),
-        enough[0] if enough else None,
+        cheapest,
+        perhaps,
+        trials,
         lab.spent + FIRST,
     )
+
+
+def chosen(cheapest_first: Sequence[Tried], *, confidence: float) -> tuple[Tried | None, Tried | None]:
+    """The first set-up that is shown to meet the date with the confidence, and the first before it that may.
+
+    Shown: the lower end of the 95 % interval reaches the confidence. May: the share of the trials does.
+    """
+    for place, tried in enumerate(cheapest_first):
+        if tried.met.low >= confidence:
+            return tried, _first_likely(cheapest_first[:place], confidence)
+    return None, _first_likely(cheapest_first, confidence)
+
+
+def _first_likely(cheapest_first: Sequence[Tried], confidence: float) -> Tried | None:
+    return next((tried for tried in cheapest_first if tried.met.value >= confidence), None)
+
+
+def trials_to_show(confidence: float, *, interval: float = 0.95) -> int:
+    """Fewest trials that can show a confidence: as many as bring the lower end of n of n up to it.
+
+    Notes
+    -----
+    The lower end of n of n is tail ** (1 / n), with tail = (1 - interval) / 2.
+    Source: Clopper & Pearson (1934), Biometrika 26: 404-413 (from memory).
+
+    >>> [trials_to_show(confidence) for confidence in (0.8, 0.9, 0.95)]
+    [17, 36, 72]
+    """
+    return math.ceil(math.log((1 - interval) / 2) / math.log(confidence))
 
 
 def _price(tried: Tried) -> tuple[float, int]:

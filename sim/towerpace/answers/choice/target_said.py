@@ -8,7 +8,7 @@ from dataclasses import replace
 from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.choice.differences import COST, in_unit
-from towerpace.answers.choice.target import MOST_ADDED, Reached, Tried
+from towerpace.answers.choice.target import MOST_ADDED, Reached, Tried, trials_to_show
 from towerpace.answers.days import Days
 from towerpace.answers.forecast_tables import BEYOND
 from towerpace.answers.run_of import run_of
@@ -94,15 +94,34 @@ def _cheapest(reached: Reached) -> str:
     asked = f"To finish by {day(reached.date)} with {share(reached.confidence)} confidence"
     tried = ", ".join(reached.resources)
     if reached.cheapest is None:
-        best = max(reached.grid, key=lambda setup: setup.met.value)
-        return (
-            f"{asked}: not reachable by adding up to {MOST_ADDED} each of {tried}; the best of "
-            f"{len(reached.grid)} set-ups ({best.name}) meets the date in {_met(best)}."
-        )
+        return f"{asked}: {_none_shown(reached, tried)}"
     best = reached.cheapest
+    sentence = (
+        f"{asked}, the cheapest of {len(reached.grid)} set-ups of {tried} that is shown to do so is: "
+        f"{best.name}. It meets the date in {_met(best)}."
+    )
+    if reached.perhaps is None:
+        return sentence
+    return f"{sentence} Cheaper, and perhaps enough: {reached.perhaps.name}, in {_met(reached.perhaps)}."
+
+
+def _none_shown(reached: Reached, tried: str) -> str:
+    """What can be said where no set-up is shown to meet the date."""
+    likely = reached.perhaps or max(reached.grid, key=lambda setup: setup.met.value)
+    if likely.met.high < reached.confidence:
+        return (
+            f"not reachable by adding up to {MOST_ADDED} each of {tried}; the best of "
+            f"{len(reached.grid)} set-ups ({likely.name}) meets the date in {_met(likely)}."
+        )
+    which = "best" if reached.perhaps is None else "cheapest that may do"
+    more = (
+        f"It takes {trials_to_show(reached.confidence)} trials of each at the least to show it"
+        if reached.too_few
+        else f"More than the {reached.trials:,} trials of each would tell"
+    )
     return (
-        f"{asked}, the cheapest of {len(reached.grid)} set-ups of {tried} is: {best.name}. It meets the date "
-        f"in {_met(best)}."
+        f"none of {len(reached.grid)} set-ups of {tried} is shown to do so. The {which} is {likely.name}, "
+        f"which meets the date in {_met(likely)}. {more}."
     )
 
 
@@ -115,8 +134,9 @@ def _found(reached: Reached) -> str:
     price = "units added" if reached.scenario.settings.cost is None else "mean cost"
     return (
         f"Up to {MOST_ADDED} more of each of the resources that hold the finish, in every combination on the "
-        f"same draws, {reached.trials_used:,} trials in all; the cheapest is that of the least {price}. The "
-        "share of the trials decides, not the lower end of its interval."
+        f"same draws, {reached.trials_used:,} trials in all; the cheapest is that of the least {price}. A "
+        "set-up is shown to meet the date where the lower end of the 95 % interval of its chance reaches "
+        f"{share(reached.confidence)}."
     )
 
 
@@ -131,8 +151,12 @@ def _facts(reached: Reached) -> list[Fact]:
         Fact(Column("confidence", Kind.SHARE, about="with which it is to be met"), reached.confidence),
         Fact(Column("resources", Kind.TEXT, about="what was added to"), ", ".join(reached.resources)),
         Fact(
-            Column("cheapest", Kind.TEXT, about="set-up that meets it; none if none does"),
+            Column("cheapest", Kind.TEXT, about="cheapest set-up shown to meet it; none if none is"),
             None if cheapest is None else cheapest.name,
+        ),
+        Fact(
+            Column("perhaps", Kind.TEXT, about="a cheaper one that may meet it, not shown; none if none"),
+            None if reached.perhaps is None else reached.perhaps.name,
         ),
         Fact(Column("trials_used", Kind.COUNT, about="trials played in all"), reached.trials_used),
     ]

@@ -66,5 +66,5 @@ def _title(framed: Framed, target: float) -> str:
     # Its kind is a share.
     asked = f"{day_text(target)} with {100 * float(confidence):g} % confidence"  # type: ignore[arg-type]
     if cheapest is None:
-        return f"No set-up that was tried meets {asked}"
-    return f"The cheapest that meets {asked}: {words(str(cheapest))}"
+        return f"No set-up that was tried is shown to meet {asked}"
+    return f"The cheapest shown to meet {asked}: {words(str(cheapest))}"
