@@ -134,8 +134,15 @@ def _planned(bid: Bid) -> str:
     worked = _when(bid, planned.recorded)
     return (
         f"Without uncertainty the finish is {calm} without weather, and {worked} with the weather as "
-        "recorded; all that follows is counted from the latter."
+        f"recorded {_year_played(bid)} on; all that follows is counted from the latter."
     )
+
+
+def _year_played(bid: Bid) -> str:
+    """The year of the record that the date without uncertainty is played with."""
+    weather = bid.forecast.scenario.settings.weather
+    stated = None if weather is None else weather.replay_year
+    return "from the first year of the record" if stated is None else f"from {stated}"
 
 
 def _when(bid: Bid, minute: int | None) -> str:

@@ -73,7 +73,8 @@ DURATION = Table(
     about="base, allowance by source, and contingency up to the date at the confidence",
     note="Base: all as planned. Allowance: sources that move the finish in 95 % of the trials or more; days "
     "saved in the mean by each removed from all, then by all of them together. Contingency: the rest up to "
-    "the date, rarer sources in whole.",
+    "the date, rarer sources in whole. A source that moves nearly every trial by next to nothing counts as "
+    "allowance, too: the share of the trials decides, not the days.",
 )
 SOURCES = Table(
     "sources",
