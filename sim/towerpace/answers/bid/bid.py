@@ -16,14 +16,18 @@ from towerpace.answers.bid.drawn_inputs import Input, drawn_inputs, probes_of
 from towerpace.answers.bid.drivers import Drivers, drivers
 from towerpace.answers.bid.question import Question, Stated, check, stated_of
 from towerpace.answers.bid.screening import Screened
+from towerpace.answers.bid.sources_of_spread import WEATHER, sources_of
 from towerpace.answers.bid.swings import Swing, ranges_of, swing_trials, swings
 from towerpace.answers.choice.lab import processes
 from towerpace.answers.cost import cost_book
-from towerpace.answers.estimates import Percentile, percentile
+from towerpace.answers.estimates import LATER, Percentile, percentile
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.measures import ForecastMeasure, ForecastReader
 from towerpace.answers.prepare import Prepared, prepare
+from towerpace.answers.reconciled import Reconciled, reconciled
+from towerpace.answers.why.by_source import traced
+from towerpace.answers.why.explain import MILLION, ChainReader
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
@@ -80,6 +84,7 @@ class Bid:
     stages: tuple[Stage, ...]
     second: SecondSeed | None
     split: Split | None
+    reconciled: tuple[Reconciled, ...]
     swings: tuple[Swing, ...]
     swing_trials: int
     basis: Basis | None
@@ -91,29 +96,38 @@ class Bid:
 
 @dataclass(frozen=True)
 class BidMeasure:
-    """What a forecast keeps, and the drawn inputs. until : as for the probes. [min]"""
+    """What a forecast keeps, and the drawn inputs. until : as for the probes. [min]
+
+    sources : of traced draws, of which the controlling chain is read too; empty for none.
+    """
 
     forecast: ForecastMeasure
     ready: Prepared
     until: int
+    sources: tuple[str, ...] = ()
 
     def reader(self) -> BidReader:
         """Prepare what is the same in every trial."""
-        return BidReader(self.forecast.reader(), probes_of(self.ready, until=self.until))
+        chains = ChainReader(self.ready.tower, self.sources) if self.sources else None
+        return BidReader(self.forecast.reader(), probes_of(self.ready, until=self.until), chains)
 
 
 @dataclass(frozen=True)
 class BidReader:
-    """Reads what a forecast reads, and as `inputs` what the probes find."""
+    """Reads what a forecast reads, as `inputs` what the probes find, and `by_source` of the chain."""
 
     forecast: ForecastReader
     probes: list[Probe]
+    chains: ChainReader | None
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
         """Results of one trial."""
         outcome = self.forecast(draw, openings, diary)
         inputs = np.array([probe.read(draw) for probe in self.probes], dtype=np.int64)
-        return Outcome({**outcome.values, "inputs": inputs}, outcome.sums)
+        values = {**outcome.values, "inputs": inputs}
+        if self.chains is not None:
+            values["by_source"] = self.chains(draw, openings, diary).values["by_source"]
+        return Outcome(values, outcome.sums)
 
 
 def trials_asked(ready: Prepared, extent: Extent) -> dict[str, int]:
@@ -178,6 +192,7 @@ def bid(
         stages=tuple(stages(found.finish, p=confidence)),
         second=second,
         split=divided,
+        reconciled=_reconciled(found, divided),
         swings=moved,
         swing_trials=extent.swing_trials,
         basis=basis,
@@ -191,6 +206,18 @@ def with_screening(answered: Bid, screened: Screened, *, trials: int) -> Bid:
     """The same answer with what a screening found. trials : played for it."""
     played = answered.trials_played + trials
     return replace(answered, screened=(*answered.screened, screened), trials_played=played)
+
+
+def _reconciled(found: Forecast, split: Split | None) -> tuple[Reconciled, ...]:
+    """Every source counted on the chain, off it, and by removal; nothing where it was not split."""
+    if split is None:
+        return ()
+    finished = max(1, int(np.count_nonzero(found.finish != LATER)))
+    days = found.outcomes.values["by_source"].sum(axis=0) / (MILLION * finished)
+    removed = {part.source: part.off_mean for part in split.parts}
+    if split.no_weather is not None:
+        removed[WEATHER] = split.no_weather.off_mean
+    return tuple(reconciled(tuple(removed), chain=days[0], resources=days[1], removed=removed))
 
 
 def _needed(forecast: Forecast, p: float, base: int | None) -> Needed:
@@ -220,8 +247,9 @@ class _Play:
         self.hearers.say("forecast")
         ready, extent = self.ready, self.extent
         costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
-        measure = BidMeasure(ForecastMeasure(ready.tower, costs), ready, self.until)
-        job = Job(ready.chooser, measure, extent.seed)
+        sources = sources_of(ready) if extent.sources else ()
+        measure = BidMeasure(ForecastMeasure(ready.tower, costs), ready, self.until, sources)
+        job = Job(traced(ready) if sources else ready.chooser, measure, extent.seed)
         result = run_trials(job, trials=extent.trials, executor=self.pool, on_done=self.hearers.on_done)
         if result.interrupted:
             raise KeyboardInterrupt

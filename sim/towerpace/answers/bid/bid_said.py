@@ -22,6 +22,7 @@ from towerpace.answers.bid.screening_tables import MORRIS, PAIRS, SOBOL, screeni
 from towerpace.answers.cautions import cautions_of
 from towerpace.answers.forecast_tables import ASSUMPTIONS, CONTRACT, FINISH, PERCENTILE, forecast_tables
 from towerpace.answers.limits_table import LIMITS
+from towerpace.answers.reconciled import RECONCILED
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
@@ -35,6 +36,7 @@ BID_TABLES = (
     DAMAGES,
     DURATION,
     SOURCES,
+    RECONCILED,
     DRIVERS,
     SWINGS,
     STAGES,
@@ -56,6 +58,7 @@ _CHAPTERS = (
     Chapter("What drives the finish", shows=("drivers", "swings", "morris", "sobol", "sobol_pairs")),
     Chapter("Would more trials change it", shows=("stages",)),
     Chapter("Weather allowance", shows=("allowance_in_all", "allowance", "limits")),
+    Chapter("One truth about each source", shows=("reconciled",)),
     Chapter("Assumptions", shows=("assumptions",), on=On.PAGE),
 )
 _SOURCES = Method(

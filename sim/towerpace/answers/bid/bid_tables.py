@@ -12,6 +12,7 @@ from towerpace.answers.bid.swings import Side
 from towerpace.answers.choice.paired import Difference
 from towerpace.answers.estimates import Percentile
 from towerpace.answers.forecast_tables import BEYOND, NO_INTERVAL, dates_of
+from towerpace.answers.reconciled import reconciled_table
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
 from towerpace.units import DAY_MIN
@@ -172,6 +173,7 @@ def bid_tables(bid: Bid) -> Iterator[Table]:
     yield replace(damages, title=f"Damages, {bid.damages[0].unit}") if bid.damages else damages
     yield DURATION.filled(_duration(bid.split))
     yield SOURCES.filled(_sources(bid))
+    yield reconciled_table(bid.reconciled)
     yield DRIVERS.filled(_drivers(bid), note=_drivers_note(bid))
     yield SWINGS.filled(_swings(bid), note=_swings_note(bid))
     yield STAGES.filled(_stages(bid), note=_agreement(bid))

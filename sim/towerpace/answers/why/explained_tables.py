@@ -10,6 +10,7 @@ import numpy as np
 
 from towerpace.answers.estimates import percentile
 from towerpace.answers.ledger.waits import SHIFT
+from towerpace.answers.reconciled import RECONCILED, reconciled_table
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table
 from towerpace.answers.why.chain import DATE_CAUSE
@@ -163,7 +164,7 @@ UNFINISHED = Table(
     groups=True,
     most=_UNFINISHED_SHOWN,
 )
-EXPLAINED_TABLES = (TRADES, HELD, LEVELS, POOLS, BEGINS, WAITING, TYPICAL, UNFINISHED)
+EXPLAINED_TABLES = (TRADES, HELD, LEVELS, POOLS, BEGINS, WAITING, TYPICAL, UNFINISHED, RECONCILED)
 
 
 def explained_tables(why: ExplanationDetail) -> tuple[Table, ...]:
@@ -179,6 +180,7 @@ def explained_tables(why: ExplanationDetail) -> tuple[Table, ...]:
         WAITING.filled((w.trade, w.thing, w.awaited, w.clock, w.things, w.each_h, w.mean_h) for w in waiting),
         TYPICAL.filled(_typical(why)),
         UNFINISHED.filled(_unfinished(why)),
+        reconciled_table(why.reconciled if why.finished else (), trials=why.removal_trials),
         BANDS.filled(_bands(levels) if long else ()),
         _longest(SHORT_OF, [w for w in waiting if w.clock == SHIFT_CLOCK]),
         _longest(BEFORE, [w for w in waiting if w.clock == CALENDAR_CLOCK]),
