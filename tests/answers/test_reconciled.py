@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
+from test_bid_sources import BOTH_LATE, IN_LINE
 
 from support.small_site import made
-from test_bid_sources import BOTH_LATE, IN_LINE
 from towerpace.answers.choice.paired import Difference
 from towerpace.answers.reconciled import Reconciled, Why
 from towerpace.answers.why.explain import explain
@@ -28,7 +28,7 @@ def test_in_line_the_chain_and_the_removal_say_the_same(tmp_path):
 
 
 def test_side_by_side_one_is_on_the_chain_and_none_is_saved(tmp_path):
-    """Strike and second try end together: the chain goes through one of them, to be rid of it saves nothing."""
+    """Strike and second try end together: the chain goes through one, to be rid of it saves nothing."""
     rows = counted(tmp_path, BOTH_LATE)
     both = [rows[chance.MOCK_UP], rows[chance.RISKS]]
 

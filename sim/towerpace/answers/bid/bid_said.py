@@ -13,6 +13,7 @@ from towerpace.answers.bid.bid_tables import (
     DRIVERS,
     DURATION,
     NEEDED,
+    SHARES,
     SOURCES,
     STAGES,
     SWINGS,
@@ -36,6 +37,7 @@ BID_TABLES = (
     DAMAGES,
     DURATION,
     SOURCES,
+    SHARES,
     RECONCILED,
     DRIVERS,
     SWINGS,
@@ -54,7 +56,7 @@ BID_FIGURES = ("finish",)
 _CHAPTERS = (
     Chapter("What the duration is worth", shows=("finish", "needed")),
     Chapter("Contract dates and damages", shows=("contracts", "damages")),
-    Chapter("Base, allowance and contingency", shows=("duration", "sources")),
+    Chapter("Base, allowance and contingency", shows=("duration", "sources", "shares")),
     Chapter("What drives the finish", shows=("drivers", "swings", "morris", "sobol", "sobol_pairs")),
     Chapter("Would more trials change it", shows=("stages",)),
     Chapter("Weather allowance", shows=("allowance_in_all", "allowance", "limits")),
@@ -65,6 +67,11 @@ _SOURCES = Method(
     "Each source of spread is played as planned with all others on, and on with all others as planned, on "
     "the same draws; intervals at the confidence are by paired bootstrap. What does not add up is shown.",
     "B. Efron & R. J. Tibshirani (1993), An Introduction to the Bootstrap.",
+)
+_SHARES = Method(
+    "Shares are means of what a source adds over sampled orders of all sources.",
+    "J. Castro, D. Gomez & J. Tejada (2009), Polynomial calculation of the Shapley value based on sampling, "
+    "Computers & Operations Research 36(5): 1726-1730 (from memory).",
 )
 _RANKS = Method(
     "Drivers are ranked by the correlation of ranks with the finish; the share explained is the first-order "
@@ -97,6 +104,7 @@ def said(bid: Bid, *, monthly: bool = False, banners: Sequence[str] = ()) -> Ans
             methods.RANKS,
             methods.COUNTS,
             *([_SOURCES] if bid.split is not None else []),
+            *([_SHARES] if bid.shares else []),
             _RANKS,
         ],
     )

@@ -103,6 +103,18 @@ SOURCES = Table(
     "planned, over the date without uncertainty. Sources do not add up where they meet; the remainder is "
     "not shared out.",
 )
+SHARES = Table(
+    "shares",
+    "What each source adds in the mean of sampled orders",
+    (
+        Column("source", Kind.NAME, " ", about="source of spread"),
+        _days("share_days", "share [d]", "mean of what it adds to those before it; all add up"),
+        Column("error_days", Kind.DAYS, "error", about="standard error of sampling the orders", digits=2),
+    ),
+    about="sampled Shapley means: what sources do together, shared out over the mean finish",
+    note="Shares add up to the mean finish over the plan. The error is that of sampling orders, all of them "
+    "on the same draws.",
+)
 DRIVERS = Table(
     "drivers",
     "What drives the finish",
@@ -173,6 +185,8 @@ def bid_tables(bid: Bid) -> Iterator[Table]:
     yield replace(damages, title=f"Damages, {bid.damages[0].unit}") if bid.damages else damages
     yield DURATION.filled(_duration(bid.split))
     yield SOURCES.filled(_sources(bid))
+    by_days = sorted(bid.shares, key=lambda share: -share.mean)
+    yield SHARES.filled((share.source, share.mean, share.error) for share in by_days)
     yield reconciled_table(bid.reconciled)
     yield DRIVERS.filled(_drivers(bid), note=_drivers_note(bid))
     yield SWINGS.filled(_swings(bid), note=_swings_note(bid))
