@@ -91,7 +91,7 @@ CLOSING_IN = Table(
 )
 TIME = Table(
     "where_time_goes",
-    "Where the time goes, in the mean of the trials",
+    "Where the time goes, average of all trials",
     (
         Column("trade", Kind.NAME, " "),
         Column("shift_hours", Kind.TEXT, "shift hours, all work areas together"),
@@ -101,7 +101,7 @@ TIME = Table(
 )
 LEDGER = Table(
     "ledger",
-    "Hours by trade and cause, in the mean of the trials",
+    "Hours by trade and cause, average of all trials",
     (
         Column("trade", Kind.NAME, about="trade, or another row of the ledger"),
         Column("cause", Kind.NAME, about="what the time went into"),
@@ -114,7 +114,7 @@ LEDGER = Table(
 )
 LEDGER_BY_LEVEL = Table(
     "ledger_by_level",
-    "Hours by trade, level and cause, in the mean of the trials",
+    "Hours by trade, level and cause, average of all trials",
     (LEDGER.columns[0], _LEVEL, *LEDGER.columns[1:]),
     about="the ledger level by level",
     groups=True,
@@ -147,7 +147,7 @@ BY_DAY = Table(
 )
 WEATHER_LOST = Table(
     "weather_lost",
-    "Shift hours lost to weather, all work areas together, in the mean of the trials",
+    "Shift hours lost to weather, all work areas together, average of all trials",
     (
         Column("trade", Kind.NAME, about="trade, or another row of the ledger"),
         Column("cause", Kind.NAME, "weather", about="wind, rain, cold ..."),

@@ -35,6 +35,9 @@ def command(
         bool, typer.Option(help="Split the contingency by source; every source is played twice.")
     ] = True,
     second_seed: Annotated[bool, typer.Option(help="Ask a second seed too.")] = True,
+    shapley: Annotated[
+        int, typer.Option("--shapley", min=0, help="Orders of sources to sample for their shares.")
+    ] = 0,
     swing_trials: Annotated[
         int,
         typer.Option("--swing-trials", min=0, help="Trials of each number at each end; 0 leaves them out."),
@@ -78,6 +81,7 @@ def command(
             seed=seed,
             sources=sources,
             second_seed=second_seed,
+            shapley=shapley,
             swing_trials=swing_trials,
             years=years,
             vary=vary or (),

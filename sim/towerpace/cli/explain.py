@@ -24,6 +24,9 @@ def command(
         str | None,
         typer.Option("--days", metavar="FROM..TO", help="Days of the diary: 2027-10-01..2027-10-14."),
     ] = None,
+    removals: Annotated[
+        bool, typer.Option("--removals", help="Also remove every source: as many trials for each.")
+    ] = False,
     trials: Trials = EXPLAIN_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
@@ -46,6 +49,8 @@ def command(
             seed=seed,
             trial=trial,
             days=span,
+            removals=removals,
+            cost=lambda more: typer.echo(f"{more:,} trials more to remove every source", err=True),
             workers=workers or min(cores(), trials),
             on_done=on_done,
         )

@@ -31,6 +31,7 @@ def bid(
     seed: int = SEED,
     sources: bool = True,
     second_seed: bool = True,
+    shapley: int = 0,
     swing_trials: int = 40,
     years: int = 200,
     vary: Sequence[str] = (),
@@ -55,6 +56,8 @@ def bid(
         Of the forecast, and of every source of spread.
     sources, second_seed : bool
         Whether contingency is split by source, and whether a second seed is played.
+    shapley : int
+        Orders of the sources that are sampled for the mean share of each; 0 for none.
     swing_trials : int
         Trials of each number at each of its ends; 0 leaves them out.
     years : int
@@ -98,13 +101,14 @@ def bid(
             "trials": (trials, 1, None),
             "seed": (seed, 0, None),
             "swing_trials": (swing_trials, 0, None),
+            "shapley": (shapley, 0, None),
             "years": (years, 0, None),
             "point_trials": (point_trials, 1, None),
             "workers": (workers, 1, None),
         },
     )
     screen = Screen(scenario, vary=vary, morris=morris, sobol=sobol, trials=point_trials, seed=seed)
-    extent = answers.Extent(trials, seed, swing_trials, years, sources, second_seed)
+    extent = answers.Extent(trials, seed, swing_trials, years, sources, second_seed, shapley)
     question = Question(days, date, confidence)
     hearers = answers.Hearers(lambda parts: cost({**parts, **screen.cost()}), say, on_done)
     played = answers.bid(scenario, question, extent, workers=workers, hearers=hearers)

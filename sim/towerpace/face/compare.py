@@ -73,7 +73,7 @@ def compare(
     >>> tower = load("scenarios/one_hoist/scenario.toml")
     >>> result = compare(tower, {"two hoists": {"resource.hoist.count": 2}}, trials=10)
     >>> result
-    <Comparison: 'two hoists' finishes 1.4 days earlier than the base in the mean of the trials (95 % ...
+    <Comparison: 'two hoists' finishes 1.4 days earlier than the base on average (95 % ...
     >>> gains = result.frame("differences")[["setup", "diff_days", "diff_days_low", "diff_days_high"]]
     >>> print(gains.to_string(index=False, float_format="%.1f"))
          setup  diff_days  diff_days_low  diff_days_high

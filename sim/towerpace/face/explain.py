@@ -6,6 +6,8 @@ from collections.abc import Callable
 from concurrent.futures import Executor
 from datetime import date
 
+from towerpace.answers.prepare import prepare
+from towerpace.answers.reconciled import removal_trials
 from towerpace.answers.why import explain as answers
 from towerpace.answers.why.explained_said import EXPLAINED_FIGURES, said
 from towerpace.answers.why.explained_tables import EXPLAINED_TABLES
@@ -32,6 +34,8 @@ def explain(
     seed: int = SEED,
     trial: int | None = None,
     days: tuple[date, date] | None = None,
+    removals: bool = False,
+    cost: Callable[[int], None] = lambda _: None,
     workers: int = 1,
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
@@ -46,6 +50,10 @@ def explain(
         Also tell this trial of the seed, numbered from 0: its chain, its fronts and its site diary.
     days : pair of date, optional
         First and last day of the diary that a terminal shows; tables and files have all of it.
+    removals : bool
+        Whether every source of spread is removed, too: as many trials for each.
+    cost : callable
+        Told the trials of the removals before any is played.
     trials, seed, workers, executor, on_done
         As of `forecast`.
 
@@ -73,8 +81,16 @@ def explain(
     """
     asked = {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}
     check_numbers(scenario.path, {**asked, **({} if trial is None else {"trial": (trial, 0, None)})})
+    if removals:
+        cost(removal_trials(prepare(scenario), trials=trials))
     played = answers.explain(
-        scenario, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done
+        scenario,
+        trials=trials,
+        seed=seed,
+        removed=removals,
+        workers=workers,
+        executor=executor,
+        on_done=on_done,
     )
     story = None if trial is None else story_of(played.ready, seed=seed, trial=trial)
     return Explanation(said(played, story=story, days=days), played)

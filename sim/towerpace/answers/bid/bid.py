@@ -16,22 +16,27 @@ from towerpace.answers.bid.drawn_inputs import Input, drawn_inputs, probes_of
 from towerpace.answers.bid.drivers import Drivers, drivers
 from towerpace.answers.bid.question import Question, Stated, check, stated_of
 from towerpace.answers.bid.screening import Screened
+from towerpace.answers.bid.shapley import Order, Share, groups_of, sampled_orders, shares
+from towerpace.answers.bid.sources_of_spread import WEATHER, sources_of, without
 from towerpace.answers.bid.swings import Swing, ranges_of, swing_trials, swings
-from towerpace.answers.choice.lab import processes
+from towerpace.answers.choice.lab import FinishMeasure, processes
 from towerpace.answers.cost import cost_book
-from towerpace.answers.estimates import Percentile, percentile
+from towerpace.answers.estimates import LATER, Percentile, percentile
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.ledger.book import LedgerNames
 from towerpace.answers.measures import ForecastMeasure, ForecastReader
 from towerpace.answers.prepare import Prepared, prepare
+from towerpace.answers.reconciled import Reconciled, reconciled
+from towerpace.answers.why.by_source import traced
+from towerpace.answers.why.explain import MILLION, ChainReader
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.chance import Probe
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcome
-from towerpace.trials.run import Job, run_trials
-from towerpace.units import DAY_MIN
+from towerpace.trials.run import Job, played, run_trials
+from towerpace.units import DAY_MIN, Ints
 
 CONFIDENCES = tuple(k / 100 for k in range(50, 100, 5))
 USUAL = 0.8
@@ -43,7 +48,8 @@ class Extent:
 
     trials : of the forecast, and of every source of spread. swing_trials : at each end of each number, 0 for
         none. years : of weather for the allowance, 0 for none. sources, again : whether contingency is split,
-        and whether a second seed is played.
+        and whether a second seed is played. orders : of sources that are sampled for their mean shares, 0
+        for none.
     """
 
     trials: int
@@ -52,6 +58,7 @@ class Extent:
     years: int = 200
     sources: bool = True
     again: bool = True
+    orders: int = 0
 
 
 @dataclass(frozen=True)
@@ -80,6 +87,8 @@ class Bid:
     stages: tuple[Stage, ...]
     second: SecondSeed | None
     split: Split | None
+    reconciled: tuple[Reconciled, ...]
+    shares: tuple[Share, ...]
     swings: tuple[Swing, ...]
     swing_trials: int
     basis: Basis | None
@@ -91,29 +100,38 @@ class Bid:
 
 @dataclass(frozen=True)
 class BidMeasure:
-    """What a forecast keeps, and the drawn inputs. until : as for the probes. [min]"""
+    """What a forecast keeps, and the drawn inputs. until : as for the probes. [min]
+
+    sources : of traced draws, of which the controlling chain is read too; empty for none.
+    """
 
     forecast: ForecastMeasure
     ready: Prepared
     until: int
+    sources: tuple[str, ...] = ()
 
     def reader(self) -> BidReader:
         """Prepare what is the same in every trial."""
-        return BidReader(self.forecast.reader(), probes_of(self.ready, until=self.until))
+        chains = ChainReader(self.ready.tower, self.sources) if self.sources else None
+        return BidReader(self.forecast.reader(), probes_of(self.ready, until=self.until), chains)
 
 
 @dataclass(frozen=True)
 class BidReader:
-    """Reads what a forecast reads, and as `inputs` what the probes find."""
+    """Reads what a forecast reads, as `inputs` what the probes find, and `by_source` of the chain."""
 
     forecast: ForecastReader
     probes: list[Probe]
+    chains: ChainReader | None
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
         """Results of one trial."""
         outcome = self.forecast(draw, openings, diary)
         inputs = np.array([probe.read(draw) for probe in self.probes], dtype=np.int64)
-        return Outcome({**outcome.values, "inputs": inputs}, outcome.sums)
+        values = {**outcome.values, "inputs": inputs}
+        if self.chains is not None:
+            values["by_source"] = self.chains(draw, openings, diary).values["by_source"]
+        return Outcome(values, outcome.sums)
 
 
 def trials_asked(ready: Prepared, extent: Extent) -> dict[str, int]:
@@ -126,8 +144,15 @@ def trials_asked(ready: Prepared, extent: Extent) -> dict[str, int]:
         "one number at a time": swing_trials(ranges, trials=extent.swing_trials)
         if extent.swing_trials
         else 0,
+        "orders of sources": extent.trials * (1 + len(groups_of(_orders(ready, extent))))
+        if extent.orders
+        else 0,
     }
     return {name: trials for name, trials in parts.items() if trials}
+
+
+def _orders(ready: Prepared, extent: Extent) -> list[Order]:
+    return sampled_orders(sources_of(ready), extent.orders, seed=extent.seed)
 
 
 @dataclass(frozen=True)
@@ -165,6 +190,7 @@ def bid(
         play = _Play(ready, extent, confidence, no_uncertainty(ready), pool, hearers)
         found = play.forecast()
         second, divided, moved = play.second(found), play.split(found), play.swings()
+        shared = play.shares(found)
     basis, lost = play.allowance(found)
     base = play.planned.base
     return Bid(
@@ -178,6 +204,8 @@ def bid(
         stages=tuple(stages(found.finish, p=confidence)),
         second=second,
         split=divided,
+        reconciled=_reconciled(found, divided),
+        shares=shared,
         swings=moved,
         swing_trials=extent.swing_trials,
         basis=basis,
@@ -191,6 +219,22 @@ def with_screening(answered: Bid, screened: Screened, *, trials: int) -> Bid:
     """The same answer with what a screening found. trials : played for it."""
     played = answered.trials_played + trials
     return replace(answered, screened=(*answered.screened, screened), trials_played=played)
+
+
+def _reconciled(found: Forecast, split: Split | None) -> tuple[Reconciled, ...]:
+    """Every source counted on the chain, off it, and by removal; nothing where it was not split."""
+    if split is None:
+        return ()
+    finished = max(1, int(np.count_nonzero(found.finish != LATER)))
+    days = found.outcomes.values["by_source"].sum(axis=0) / (MILLION * finished)
+    removed = {part.source: part.off_mean for part in split.parts}
+    if split.no_weather is not None:
+        removed[WEATHER] = split.no_weather.off_mean
+    return tuple(reconciled(tuple(removed), chain=days[0], resources=days[1], removed=removed))
+
+
+def _mean_days(finish: Ints) -> float | None:
+    return None if np.any(finish == LATER) else float(finish.mean()) / DAY_MIN
 
 
 def _needed(forecast: Forecast, p: float, base: int | None) -> Needed:
@@ -220,8 +264,9 @@ class _Play:
         self.hearers.say("forecast")
         ready, extent = self.ready, self.extent
         costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
-        measure = BidMeasure(ForecastMeasure(ready.tower, costs), ready, self.until)
-        job = Job(ready.chooser, measure, extent.seed)
+        sources = sources_of(ready) if extent.sources else ()
+        measure = BidMeasure(ForecastMeasure(ready.tower, costs), ready, self.until, sources)
+        job = Job(traced(ready) if sources else ready.chooser, measure, extent.seed)
         result = run_trials(job, trials=extent.trials, executor=self.pool, on_done=self.hearers.on_done)
         if result.interrupted:
             raise KeyboardInterrupt
@@ -262,6 +307,24 @@ class _Play:
             executor=self.pool,
             on_done=self.hearers.on_done,
         )
+
+    def shares(self, found: Forecast) -> tuple[Share, ...]:
+        """Mean shares of the sources over sampled orders, in the mean finish; none beyond the horizon."""
+        if not self.extent.orders:
+            return ()
+        self.hearers.say("orders of sources")
+        orders, sources = _orders(self.ready, self.extent), frozenset(sources_of(self.ready))
+        days = {on: self._mean_days(sources - on) for on in (frozenset[str](), *groups_of(orders))}
+        days[sources] = _mean_days(found.finish)
+        if not orders[0] or None in days.values():
+            return ()
+        return tuple(shares(orders, lambda on: days[on] or 0.0))
+
+    def _mean_days(self, off: frozenset[str]) -> float | None:
+        job = Job(without(self.ready, off), FinishMeasure(None), self.extent.seed)
+        trials = self.extent.trials
+        off_played = played(job, trials=trials, executor=self.pool, on_done=self.hearers.on_done)
+        return _mean_days(off_played.values["finish"])
 
     def swings(self) -> tuple[Swing, ...]:
         """One number at a time."""

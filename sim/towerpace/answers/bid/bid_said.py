@@ -13,6 +13,7 @@ from towerpace.answers.bid.bid_tables import (
     DRIVERS,
     DURATION,
     NEEDED,
+    SHARES,
     SOURCES,
     STAGES,
     SWINGS,
@@ -22,6 +23,7 @@ from towerpace.answers.bid.screening_tables import MORRIS, PAIRS, SOBOL, screeni
 from towerpace.answers.cautions import cautions_of
 from towerpace.answers.forecast_tables import ASSUMPTIONS, CONTRACT, FINISH, PERCENTILE, forecast_tables
 from towerpace.answers.limits_table import LIMITS
+from towerpace.answers.reconciled import RECONCILED
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
@@ -35,6 +37,8 @@ BID_TABLES = (
     DAMAGES,
     DURATION,
     SOURCES,
+    SHARES,
+    RECONCILED,
     DRIVERS,
     SWINGS,
     STAGES,
@@ -52,16 +56,22 @@ BID_FIGURES = ("finish",)
 _CHAPTERS = (
     Chapter("What the duration is worth", shows=("finish", "needed")),
     Chapter("Contract dates and damages", shows=("contracts", "damages")),
-    Chapter("Base, allowance and contingency", shows=("duration", "sources")),
+    Chapter("Base, allowance and contingency", shows=("duration", "sources", "shares")),
     Chapter("What drives the finish", shows=("drivers", "swings", "morris", "sobol", "sobol_pairs")),
     Chapter("Would more trials change it", shows=("stages",)),
     Chapter("Weather allowance", shows=("allowance_in_all", "allowance", "limits")),
+    Chapter("One truth about each source", shows=("reconciled",)),
     Chapter("Assumptions", shows=("assumptions",), on=On.PAGE),
 )
 _SOURCES = Method(
     "Each source of spread is played as planned with all others on, and on with all others as planned, on "
     "the same draws; intervals at the confidence are by paired bootstrap. What does not add up is shown.",
     "B. Efron & R. J. Tibshirani (1993), An Introduction to the Bootstrap.",
+)
+_SHARES = Method(
+    "Shares are means of what a source adds over sampled orders of all sources.",
+    "J. Castro, D. Gomez & J. Tejada (2009), Polynomial calculation of the Shapley value based on sampling, "
+    "Computers & Operations Research 36(5): 1726-1730 (from memory).",
 )
 _RANKS = Method(
     "Drivers are ranked by the correlation of ranks with the finish; the share explained is the first-order "
@@ -94,6 +104,7 @@ def said(bid: Bid, *, monthly: bool = False, banners: Sequence[str] = ()) -> Ans
             methods.RANKS,
             methods.COUNTS,
             *([_SOURCES] if bid.split is not None else []),
+            *([_SHARES] if bid.shares else []),
             _RANKS,
         ],
     )
@@ -134,8 +145,15 @@ def _planned(bid: Bid) -> str:
     worked = _when(bid, planned.recorded)
     return (
         f"Without uncertainty the finish is {calm} without weather, and {worked} with the weather as "
-        "recorded; all that follows is counted from the latter."
+        f"recorded {_year_played(bid)} on; all that follows is counted from the latter."
     )
+
+
+def _year_played(bid: Bid) -> str:
+    """The year of the record that the date without uncertainty is played with."""
+    weather = bid.forecast.scenario.settings.weather
+    stated = None if weather is None else weather.replay_year
+    return "from the first year of the record" if stated is None else f"from {stated}"
 
 
 def _when(bid: Bid, minute: int | None) -> str:
@@ -167,7 +185,7 @@ _FACTS = (
     Column("base_days", Kind.DAYS, about="from the start, all goes as planned"),
     Column("allowance_days", Kind.DAYS, about="mean shift by all sources that nearly always move the finish"),
     Column("contingency_days", Kind.DAYS, about="from base and allowance to the date at the confidence"),
-    Column("over_plan_mean_days", Kind.DAYS, about="finish over the plan, in the mean of the trials"),
+    Column("over_plan_mean_days", Kind.DAYS, about="finish over the plan, average of all trials"),
     Column("sd_days", Kind.DAYS, about="deviation of the finish"),
     Column("r_squared", Kind.NUMBER, about="of the regression of ranks"),
     Column("seeds_agree", Kind.TRUTH, about="whether the intervals of both seeds overlap"),

@@ -12,6 +12,7 @@ from towerpace.answers.bid.swings import Side
 from towerpace.answers.choice.paired import Difference
 from towerpace.answers.estimates import Percentile
 from towerpace.answers.forecast_tables import BEYOND, NO_INTERVAL, dates_of
+from towerpace.answers.reconciled import reconciled_table
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
 from towerpace.units import DAY_MIN
@@ -53,7 +54,7 @@ DAMAGES = Table(
     (
         Column("contract", Kind.NAME, " ", about="contract date, or all together"),
         Column("unit", Kind.NAME, about="unit of money", on=On.PROGRAMS),
-        Column("expected", Kind.MONEY, about="mean of the trials", digits=0),
+        Column("expected", Kind.MONEY, about="average of all trials", digits=0),
         *interval(
             "expected",
             Kind.MONEY,
@@ -80,7 +81,8 @@ DURATION = Table(
     about="base, allowance by source, and contingency up to the date at the confidence",
     note="Base: all as planned. Allowance: sources that move the finish in 95 % of the trials or more; days "
     "saved in the mean by each removed from all, then by all of them together. Contingency: the rest up to "
-    "the date, rarer sources in whole.",
+    "the date, rarer sources in whole. A source that moves nearly every trial by next to nothing counts as "
+    "allowance, too: the share of the trials decides, not the days.",
 )
 SOURCES = Table(
     "sources",
@@ -99,14 +101,26 @@ SOURCES = Table(
             digits=1,
             on=_ON_PAGES,  # a terminal of eighty columns has no room for it
         ),
-        Column("removed_mean_days", Kind.DAYS, about="saved in the mean of the trials", on=On.PROGRAMS),
-        Column("alone_mean_days", Kind.DAYS, about="added in the mean of the trials", on=On.PROGRAMS),
+        Column("removed_mean_days", Kind.DAYS, about="saved, average of all trials", on=On.PROGRAMS),
+        Column("alone_mean_days", Kind.DAYS, about="added, average of all trials", on=On.PROGRAMS),
         Column("sd_removed_days", Kind.DAYS, about="deviation left without it", on=On.PROGRAMS),
     ),
     about="what each source does to the finish at the confidence",
     note="Removed: this source as planned and all others on. On its own: this one on and all others as "
     "planned, over the date without uncertainty. Sources do not add up where they meet; the remainder is "
     "not shared out.",
+)
+SHARES = Table(
+    "shares",
+    "What each source adds in the mean of sampled orders",
+    (
+        Column("source", Kind.NAME, " ", about="source of spread"),
+        _days("share_days", "share [d]", "mean of what it adds to those before it; all add up"),
+        Column("error_days", Kind.DAYS, "error", about="standard error of sampling the orders", digits=2),
+    ),
+    about="sampled Shapley means: what sources do together, shared out over the mean finish",
+    note="Shares add up to the mean finish over the plan. The error is that of sampling orders, all of them "
+    "on the same draws.",
 )
 DRIVERS = Table(
     "drivers",
@@ -178,6 +192,9 @@ def bid_tables(bid: Bid) -> Iterator[Table]:
     yield replace(damages, title=f"Damages, {bid.damages[0].unit}") if bid.damages else damages
     yield DURATION.filled(_duration(bid.split))
     yield SOURCES.filled(_sources(bid))
+    by_days = sorted(bid.shares, key=lambda share: -share.mean)
+    yield SHARES.filled((share.source, share.mean, share.error) for share in by_days)
+    yield reconciled_table(bid.reconciled)
     yield DRIVERS.filled(_drivers(bid), note=_drivers_note(bid))
     yield SWINGS.filled(_swings(bid), note=_swings_note(bid))
     yield STAGES.filled(_stages(bid), note=_agreement(bid))

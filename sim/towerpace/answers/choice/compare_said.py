@@ -86,7 +86,7 @@ def _best(compared: Sequence[Compared]) -> str:
 def _gains(best: Compared, days: Difference, *, base: Compared) -> str:
     mean, low, high = (number(-end, digits=1) for end in (days.mean, days.high, days.low))
     return (
-        f"'{best.setup.name}' finishes {mean} days earlier than the base in the mean of the trials "
+        f"'{best.setup.name}' finishes {mean} days earlier than the base on average "
         f"(95 % interval {low} to {high}); for 80 % confidence allow to {_p80(best)}, "
         f"with the base to {_p80(base)}."
     )

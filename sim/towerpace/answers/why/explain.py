@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from towerpace.answers.bid.sources_of_spread import sources_of
+from towerpace.answers.choice.lab import processes
+from towerpace.answers.choice.paired import Difference
 from towerpace.answers.estimates import LATER
 from towerpace.answers.ledger.book import Ledger, missing_cause
 from towerpace.answers.ledger.waits import Minutes
 from towerpace.answers.prepare import Prepared, prepare
+from towerpace.answers.reconciled import Reconciled, reconciled, removal_trials, removals
+from towerpace.answers.why.by_source import BySource, TracedDraw, traced
 from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE, Link, chain
 from towerpace.answers.why.pace import Pace
 from towerpace.answers.why.scarce import Scarce
@@ -31,7 +36,7 @@ from towerpace.scenario.load import Scenario
 from towerpace.scenario.once import MOCK_UP
 from towerpace.trials.outcome import Outcome, Outcomes
 from towerpace.trials.run import Job, run_trials
-from towerpace.units import DAY_MIN, Floats, Ints
+from towerpace.units import DAY_MIN, Flags, Floats, Ints
 
 STUCK_KEPT = 4
 MILLION = 1_000_000
@@ -39,13 +44,14 @@ MILLION = 1_000_000
 
 @dataclass(frozen=True)
 class ChainMeasure:
-    """Minutes that each trade, level, pool and cause held the finish."""
+    """Minutes that each trade, level, pool and cause held the finish; sources : of draws that are traced."""
 
     tower: Tower
+    sources: tuple[str, ...] = ()
 
     def reader(self) -> ChainReader:
         """Prepare what is the same in every trial."""
-        return ChainReader(self.tower)
+        return ChainReader(self.tower, self.sources)
 
 
 class ChainReader:
@@ -61,9 +67,10 @@ class ChainReader:
     1 if nothing could have gone on, stuck (STUCK_KEPT, 4) what the first of these wait for, see
     `unfinished.Wait`, -1 where there are fewer, waited (n_things, n_causes of the ledger) and passed
     (n_things,) minutes that each kind of thing waited and how many of them there were, see `things`.
+    Of traced draws: by_source (2, n_sources) what each adds on and off the chain, in millionths of a day.
     """
 
-    def __init__(self, tower: Tower) -> None:
+    def __init__(self, tower: Tower, sources: tuple[str, ...] = ()) -> None:
         self.tower = tower
         self.book = Ledger(tower)
         self.rows = tower_rows(tower)
@@ -75,6 +82,7 @@ class ChainReader:
         self.things = Things(tower, self.book)
         self.causes = (*self.book.causes, DATE_CAUSE, LATER_CAUSE)
         self.pace = Pace(tower.plan, self.causes)
+        self._by_source = BySource(tower.plan, sources, self.book.causes)
         self._passes = self._passing()
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
@@ -97,12 +105,24 @@ class ChainReader:
             for k, after in enumerate(links[1:]):
                 for pool in self._scarce.pools(draw, diary, giver=links[k], link=after):
                     by_pool[pool] += self._scarce.kept(diary, links, k, pool)
-        values = {"held": held, "worked": worked, "by_level": by_level, "by_pool": by_pool}
+        values: dict[str, Ints] = {"held": held, "worked": worked, "by_level": by_level, "by_pool": by_pool}
+        if isinstance(draw, TracedDraw):
+            values["by_source"] = self._sources(draw, diary, links=links, minutes=minutes, pools=by_pool > 0)
         values |= {"short": self.book.short_of(minutes), "ledger": book.sum(axis=1)}
         values["waited"], values["passed"] = self.things.waited(minutes, draw=draw, diary=diary)
         values["finished"] = np.asarray(bool(links), dtype=np.int64)
         values["first"] = np.asarray(links[0].step if links else -1, dtype=np.int64)
         return Outcome({**values, **_unfinished(draw, diary)}, {})
+
+    def _sources(
+        self, draw: TracedDraw, diary: Diary, *, links: list[Link], minutes: Minutes, pools: Flags
+    ) -> Ints:
+        """Millionths of a day by source, on the chain and off it, (2, n_sources)."""
+        if not links:
+            return np.zeros((2, len(draw.apart)), dtype=np.int64)
+        spent = self.by_cause(links, minutes, draw, diary)
+        days = self._by_source.of(draw, diary, links=links, spent=spent, minutes=minutes, pools=pools)
+        return np.rint(np.array(days) * MILLION).astype(np.int64)
 
     def _passing(self) -> Ints:
         """Column of the cause for steps in which nobody works (curing, a truck on its way); else -1, (n,)."""
@@ -185,6 +205,19 @@ class ExplanationDetail:
     who: tuple[str, ...]
     for_: tuple[str, ...]
     things: tuple[tuple[str, str], ...]
+    sources: tuple[str, ...]
+    removed: Mapping[str, Difference | None]
+
+    @property
+    def reconciled(self) -> list[Reconciled]:
+        """Every source of spread counted in three ways."""
+        days = self.outcomes.values["by_source"].sum(axis=0) / (MILLION * max(1, self.finished))
+        return reconciled(self.sources, chain=days[0], resources=days[1], removed=self.removed)
+
+    @property
+    def removal_trials(self) -> int:
+        """Trials that removing every source would take; 0 where it was done."""
+        return 0 if self.removed else removal_trials(self.ready, trials=self.trials)
 
     @property
     def trials(self) -> int:
@@ -279,14 +312,24 @@ def explain(
     *,
     trials: int,
     seed: int,
+    removed: bool = False,
     workers: int = 1,
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
 ) -> ExplanationDetail:
-    """Play trials and gather their controlling chains; raises `InputError` for what cannot be run."""
+    """Play trials and gather their controlling chains; raises `InputError` for what cannot be run.
+
+    removed : whether every source of spread is removed, too, at the price of as many trials each.
+    """
     ready = prepare(scenario)
-    job = Job(ready.chooser, ChainMeasure(ready.tower), seed)
+    sources = sources_of(ready)
+    job = Job(traced(ready), ChainMeasure(ready.tower, sources), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
     reader = ChainReader(ready.tower)
     names = reader.rows, reader.causes, reader.book.rows, reader.book.causes, reader.things.names
-    return ExplanationDetail(ready, seed, trials, result.outcomes, *names)
+    detail = ExplanationDetail(ready, seed, trials, result.outcomes, *names, sources, {})
+    if not removed or result.interrupted:
+        return detail
+    with processes(workers) as pool:
+        off = removals(ready, detail.finish, seed=seed, executor=executor or pool, on_done=on_done)
+    return replace(detail, removed=off)

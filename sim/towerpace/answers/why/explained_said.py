@@ -61,6 +61,7 @@ def _chapters(why: ExplanationDetail, filled: dict[str, Table], story: Story | N
         look = ", ".join(f"trial {trial} is at {p}" for p, trial, _ in typical.rows)
         chapters.append(Chapter("", [f"To look at one: {look} (--trial N)."], on=On.TERMINAL))
         chapters.append(Chapter("Trials to look at", shows=("typical",), on=On.PAGE))
+    chapters.append(Chapter("One truth about each source", shows=("reconciled",)))
     return chapters if story is None else [*chapters, *_trial(story, filled)]
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from towerpace.answers.estimates import percentile
 from towerpace.answers.ledger.waits import SHIFT
+from towerpace.answers.reconciled import RECONCILED, reconciled_table
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table
 from towerpace.answers.why.chain import DATE_CAUSE
@@ -19,7 +20,7 @@ from towerpace.answers.why.unfinished import in_words
 from towerpace.answers.why.waiting import CALENDAR_CLOCK, SHIFT_CLOCK, Waiting, waiting_of
 from towerpace.units import DAY_MIN
 
-SLOTS, STRIPS, GATE = "floor slots", "strips under a lift", "places at the gate"
+SLOTS, STRIPS, GATE = "room on the floor", "drop zones", "places at the gate"
 _SHARED = {"floor slots": SLOTS, "strip": STRIPS, "place at the gate": GATE}  # pools by kind
 EVENTS = "site events"  # breakdowns, remakes on their way, and whatever else belongs to no trade
 _CAUSES_SHOWN, _WAITS_SHOWN, _BANDS, _UNFINISHED_SHOWN = 5, 8, 8, 9
@@ -40,7 +41,7 @@ _SHARE = Column("share", Kind.SHARE, "in trials", about="share of the finished t
 
 TRADES = Table(
     "trades",
-    "The controlling chain by trade, in the mean of the trials that finish",
+    "The controlling chain by trade, average of the trials that finish",
     (
         _TRADE,
         _DAYS,
@@ -120,7 +121,7 @@ _WAIT_COLUMNS = (
 )
 WAITING = Table(
     "waiting",
-    "Who waits for what, in the mean of the trials",
+    "Who waits for what, average of all trials",
     _WAIT_COLUMNS,
     about="waits of every kind of thing for every resource, and for what comes before",
     folded=True,
@@ -129,13 +130,13 @@ WAITING = Table(
 _SHORT_COLUMNS = (*_WAIT_COLUMNS[:3], *(c for c in _WAIT_COLUMNS[4:]))
 SHORT_OF = Table(
     "short_of_a_resource",
-    "Who waits for a resource: hours inside the shift, in the mean of the trials",
+    "Who waits for a resource: shift hours, average of all trials",
     _SHORT_COLUMNS,
     on=On.TERMINAL,
 )
 BEFORE = Table(
     "for_what_comes_before",
-    "Who waits for what comes before: hours day and night, in the mean of the trials",
+    "Who waits for what comes before: hours day and night, average of all trials",
     _SHORT_COLUMNS,
     on=On.TERMINAL,
 )
@@ -163,7 +164,7 @@ UNFINISHED = Table(
     groups=True,
     most=_UNFINISHED_SHOWN,
 )
-EXPLAINED_TABLES = (TRADES, HELD, LEVELS, POOLS, BEGINS, WAITING, TYPICAL, UNFINISHED)
+EXPLAINED_TABLES = (TRADES, HELD, LEVELS, POOLS, BEGINS, WAITING, TYPICAL, UNFINISHED, RECONCILED)
 
 
 def explained_tables(why: ExplanationDetail) -> tuple[Table, ...]:
@@ -179,6 +180,7 @@ def explained_tables(why: ExplanationDetail) -> tuple[Table, ...]:
         WAITING.filled((w.trade, w.thing, w.awaited, w.clock, w.things, w.each_h, w.mean_h) for w in waiting),
         TYPICAL.filled(_typical(why)),
         UNFINISHED.filled(_unfinished(why)),
+        reconciled_table(why.reconciled if why.finished else (), trials=why.removal_trials),
         BANDS.filled(_bands(levels) if long else ()),
         _longest(SHORT_OF, [w for w in waiting if w.clock == SHIFT_CLOCK]),
         _longest(BEFORE, [w for w in waiting if w.clock == CALENDAR_CLOCK]),

@@ -41,7 +41,22 @@ def in_shift(cause: str) -> bool:
 
 
 def _shift_min(shifts: Ints) -> float:
-    """Minutes of shift on a mean working day; nan without any."""
+    """Minutes of shift on a mean working day; nan without any.
+
+    A shift has the day on which it begins, and one more for every further 24 hours that it goes on, as the
+    working days of a project are counted: a week around the clock has all its days.
+
+    >>> five_days_round_the_clock = np.array([[0, 5 * DAY_MIN]])
+    >>> _shift_min(five_days_round_the_clock)
+    1440.0
+    """
     if not len(shifts):
         return float("nan")
-    return float((shifts[:, 1] - shifts[:, 0]).sum() / len(np.unique(shifts[:, 0] // DAY_MIN)))
+    minutes = shifts[:, 1] - shifts[:, 0]
+    # Rounded up, and two shifts of one day have it once.
+    days = {
+        day
+        for first, n in zip(shifts[:, 0] // DAY_MIN, -(-minutes // DAY_MIN), strict=True)
+        for day in range(int(first), int(first + n))
+    }
+    return float(minutes.sum()) / len(days)

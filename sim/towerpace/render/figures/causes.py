@@ -31,9 +31,9 @@ WORKING, CALENDAR = "working", "calendar"
 
 @dataclass(frozen=True)
 class Group:
-    """Causes shown as one; groups of a clock differ in lightness or hatch, for prints in grey.
+    """Causes shown as one; no two share a colour, nor lightness and hatch, for prints in grey.
 
-    loss : how "120 working hours of panels ..." or "a front of panels waits 3 days ..." goes on.
+    loss : how "120 shift hours of panels ..." or "a work area of panels waits 3 days ..." goes on.
     """
 
     name: str
@@ -50,12 +50,12 @@ GROUPS = (
     Group(WIND, WORKING, "#D55E00", "////", "are lost to wind"),
     Group(OTHER_WEATHER, WORKING, "#E69F00", "....", "are lost to rain, cold or other weather"),
     Group(TOO_LATE, WORKING, "#F0E442", "----", "leave too little of the shift for the next job"),
-    Group(BUSY, WORKING, "#DDDDDD", "", "pass until a gang or machine is free"),
-    Group(FRONTS, CALENDAR, "#009E73", "", "for structure, other trades or other levels"),
-    Group(TRUCK, CALENDAR, "#E69F00", "....", "for a truck"),
-    Group(UNLOADING, CALENDAR, "#56B4E9", "\\\\\\\\", "for unloading and hoist"),
-    Group(ROOM, CALENDAR, "#CC79A7", "////", "for room on the floor"),
-    Group(CURING, CALENDAR, "#DDDDDD", "", "for curing and set lags"),
+    Group(BUSY, WORKING, "#DDDDDD", "", "go by waiting for gangs and machines"),
+    Group(FRONTS, CALENDAR, "#33B38C", "", "for structure, other trades or other levels"),
+    Group(TRUCK, CALENDAR, "#AAAA00", "oo", "for a truck"),
+    Group(UNLOADING, CALENDAR, "#332288", "\\\\\\\\", "for unloading and hoist"),
+    Group(ROOM, CALENDAR, "#882255", "++", "for room on the floor"),
+    Group(CURING, CALENDAR, "#C7B08B", "||||", "for curing and set lags"),
 )
 
 

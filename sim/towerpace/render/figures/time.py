@@ -79,7 +79,10 @@ def _title(working: DataFrame, waiting: DataFrame) -> str:
     """The largest loss on either clock."""
     lost = working.drop(columns=WORK_GROUP, errors="ignore")
     said = []
-    for table, what in ((lost, "{} working hours of {} {}"), (waiting, "a front of {1} waits {0} days {2}")):
+    for table, what in (
+        (lost, "{} shift hours of {} {}"),
+        (waiting, "a work area of {1} waits {0} days {2}"),
+    ):
         values = table.to_numpy(float)
         if values.size and values.max() > 0:
             row, column = divmod(int(values.argmax()), values.shape[1])
