@@ -1,6 +1,7 @@
 """One number of the scenario at a time, low and high, on the same draws: what a wrong estimate would do.
 
-A spread is replaced by its P10 and by its P90, for all its items at once: every panel slow, not one of them.
+A spread is replaced by the P10 and the P90 of the mean of its items: of one item its own, of a thousand
+panels a narrow one, as they are not all slow together: the order of the swings is that of what matters.
 Numbers that have no spread but decide much are moved by a stated step. A wind limit is moved by 1 m/s, never
 above the maker's, and not upward at all where the scenario states no maker's limit.
 """
@@ -9,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.answers.bid.means_of_items import ends_of_mean, items_of
 from towerpace.answers.choice.compare import in_days
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
@@ -121,6 +123,21 @@ def ranges_of(settings: Settings) -> list[Range]:
     return [*found, *_numbers(settings), *_limits(settings)]
 
 
+def ranges_of_means(ready: Prepared) -> list[Range]:
+    """The same, where spreads of many items move by the spread of their mean."""
+    settings = ready.scenario.settings
+    spreads = spreads_of(settings)
+    return [_of_mean(one, spreads.get(one.key), ready) for one in ranges_of(settings)]
+
+
+def _of_mean(one: Range, spread: Spread | None, ready: Prepared) -> Range:
+    items = 1.0 if spread is None else items_of(ready, spread)
+    if spread is None or items < 2:
+        return one
+    low, high = ends_of_mean(spread, items=items)
+    return replace(one, how=f"P10 and P90 of the mean of {items:.0f} items", low=low, high=high)
+
+
 def _numbers(settings: Settings) -> Iterator[Range]:
     if settings.hoist is not None:
         share = float(settings.hoist.share)
@@ -176,8 +193,9 @@ def swings(
         job = Job(ready.chooser, FinishMeasure(None), seed, one_of_many=True)
         return played(job, trials=trials, executor=executor, on_done=on_done).values["finish"]
 
-    base, found = play(prepare(scenario)), []
-    for one in ranges_of(scenario.settings):
+    ready = prepare(scenario)
+    base, found = play(ready), []
+    for one in ranges_of_means(ready):
         on_key(one.key)
         sides, remarks = [], [one.remark]
         for end in (one.low, one.high):
