@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 
 import numpy as np
+from numpy.typing import NDArray
 
 from towerpace.answers.prepare import Prepared
 from towerpace.plan.laws import Durations, Term, WorkLaw
 from towerpace.scenario.spreads import Spread
+from towerpace.units import Floats
 
 Z_OF_P90 = 1.2815516
 KNOTS = 2000  # equal shares of chance, over which the deviation of one item is taken
@@ -34,7 +36,7 @@ def items_of(ready: Prepared, spread: Spread) -> float:
 
 
 def _weigh(
-    law: Durations, spread: Spread, *, planned: np.ndarray, into: dict[tuple[str, int], float]
+    law: Durations, spread: Spread, *, planned: NDArray[np.bool_], into: dict[tuple[str, int], float]
 ) -> None:
     for work in law.work:
         for place, term in enumerate(work.terms):
@@ -44,7 +46,7 @@ def _weigh(
                 )
 
 
-def _weigh_term(work: WorkLaw, term: Term, *, shares: np.ndarray, into: dict[tuple[str, int], float]) -> None:
+def _weigh_term(work: WorkLaw, term: Term, *, shares: Floats, into: dict[tuple[str, int], float]) -> None:
     for item, share in zip(work.items.tolist(), shares.tolist(), strict=True):
         into[term.stream, item] += share
 
