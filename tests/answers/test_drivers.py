@@ -68,6 +68,14 @@ def test_a_planted_driver_is_found_first(tmp_path):
     assert found.drivers[-1].verdict == CONSTANT
 
 
+def test_certain_minutes_are_no_driver(tmp_path):
+    """Ten certain minutes at a drawn pace: their rounding goes with the pace and is not credited."""
+    certain = PLANTED.replace('{ low = 8, likely = 10, high = 12, shape = "pert" }', "10")
+    names = {one.name for one in found_of(made(tmp_path, certain, levels=ROWS), 10)[0]}
+    assert "pace of boards" in names
+    assert "item minutes of boards" not in names
+
+
 def test_an_input_that_moves_nothing_shows_no_effect(tmp_path):
     """Sealing has a wide pace, but a crown of 50 certain days ends far later."""
     ready = made(tmp_path, PLANTED, "[activity.crown]\ndays = 50\n", levels=ROWS)

@@ -72,6 +72,11 @@ class WorkLaw:
             return self.minutes(sum(term.spread.mean() for term in self.terms), pace=pace)
         return self.minutes(self.weights @ np.array([term.spread.mean() for term in self.terms]), pace=pace)
 
+    @property
+    def certain(self) -> bool:
+        """Whether no term of it is drawn."""
+        return all(term.spread.kind == "constant" for term in self.terms)
+
     def weight(self, term: int) -> Floats:
         """How often a term counts, (k,). [-]"""
         return np.ones(len(self.items)) if self.weights is None else self.weights[:, term]
@@ -157,11 +162,14 @@ class Durations(MadeOnce, Law):
                 yield StretchLaw(_joined(steps, np.int64), hindrance)
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
-        """Drawn over planned minutes of everything of one kind; remedies are left out."""
+        """Drawn over planned minutes of everything of one kind; remedies and certain minutes are left out.
+
+        Certain minutes over their pace vary by rounding alone, and would be credited with what the pace does.
+        """
         kinds: dict[tuple[str, str, str | None], list[Ints]] = {}
         for law in self.work:
             steps = law.steps[plan.planned[law.steps]]
-            if len(steps) and law.terms:
+            if len(steps) and not law.certain:
                 name = law.terms[0].purpose if law.pace is None else f"{MINUTES_OF}{law.pace}"
                 kinds.setdefault((name, law.source, law.pace), []).append(steps)
         for (name, source, pace), parts in kinds.items():

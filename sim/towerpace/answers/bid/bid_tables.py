@@ -311,7 +311,17 @@ def _drivers_note(bid: Bid) -> str:
     constant = [driver.name for driver in bid.drivers.drivers if driver.verdict == "constant"]
     spread = "" if bid.drivers.sd is None else f" The finish spreads by {bid.drivers.sd:.1f} days (sd)."
     same = f" The same in every trial: {', '.join(constant)}." if constant else ""
-    return f"Share explained, spread left: of the finish, if this input were known.{spread}{same}"
+    explained = "Share explained, spread left: of the finish, if this input were known."
+    return f"{explained}{spread}{_together(bid)}{same}"
+
+
+def _together(bid: Bid) -> str:
+    share = bid.drivers.together
+    if share is None:
+        return ""
+    low, high = 100 * share.low, 100 * share.high
+    interval_text = f"{100 * share.value:.0f} % ({low:.0f} to {high:.0f} %)"
+    return f" Together with others, or with what is not listed: {interval_text}."
 
 
 def _swings(bid: Bid) -> Iterator[Row]:

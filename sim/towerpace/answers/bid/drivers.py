@@ -15,6 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.answers.bid.drawn_inputs import Input
+from towerpace.answers.bid.estimate import Estimate
+from towerpace.answers.bid.together import share_together
 from towerpace.answers.estimates import LATER
 from towerpace.units import DAY_MIN, Floats, Ints
 
@@ -24,15 +26,6 @@ TRIALS_A_GROUP = 25
 FOLDS = 20  # of the jackknife
 FEWEST_KNOWN = 2 * FOLDS
 CONSTANT, DRIVES, NONE_SEEN = "constant", "drives", "no effect seen"
-
-
-@dataclass(frozen=True)
-class Estimate:
-    """A number and its 95 % interval."""
-
-    value: float
-    low: float
-    high: float
 
 
 @dataclass(frozen=True)
@@ -68,6 +61,8 @@ class Drivers:
     sd : deviation of the finish, None with trials beyond the horizon. [d]
     r_squared : share of the variance of the ranks that the regression explains. [-]
     groups : into which the trials were sorted for `known`.
+    together : share of the variance that no sum of effects of single inputs explains: they act together, or
+        with what is not listed; None with trials beyond the horizon or too few for so many inputs. [-]
     """
 
     trials: int
@@ -75,6 +70,7 @@ class Drivers:
     r_squared: float | None
     groups: int
     drivers: tuple[Driver, ...]
+    together: Estimate | None = None
 
 
 def drivers(inputs: Sequence[Input], finish: Ints) -> Drivers:
@@ -98,7 +94,8 @@ def drivers(inputs: Sequence[Input], finish: Ints) -> Drivers:
         made.append(_driver(one, rank, coefficient, days))
     made.sort(key=_strength)
     sd = float((finish / DAY_MIN).std(ddof=1)) if known_finish and len(finish) > 1 else None
-    return Drivers(len(finish), sd, r_squared, groups_for(len(finish)), tuple(made))
+    together = None if days is None else share_together([inputs[k].values for k in varying], days)
+    return Drivers(len(finish), sd, r_squared, groups_for(len(finish)), tuple(made), together)
 
 
 def _strength(driver: Driver) -> tuple[bool, float, float, str]:
