@@ -113,7 +113,7 @@ def test_inputs_read_off_a_draw_are_what_was_drawn(tmp_path):
     assert found["repeats of the mock-up"] == 2
     assert found["risk strike"] == 1
     assert found["pace of panels"] == 1.25
-    assert found["item minutes of panels"] == pytest.approx(1)
+    assert "item minutes of panels" not in found  # certain minutes are no chance
     # fails after 99, 202, 305, ... h; 30 days are 720 h
     assert found["hours of hoist in repair"] == 7 * 4
 

@@ -43,6 +43,11 @@ def test_page_pdf_and_workbook_in_one_go(folder, tmp_path):
     assert (tmp_path / "a.xlsx").read_bytes().startswith(b"PK")
 
 
+def records(table):
+    names = [column.name for column in table.columns]
+    return [dict(zip(names, row, strict=True)) for row in table.rows]
+
+
 def test_the_calendar_holds_the_dates_of_the_tables(folder, tmp_path):
     icalendar = pytest.importorskip("icalendar", reason="icalendar is not installed")
     run = towerpace("report", folder, "--out", "a.html", "--ics", "a.ics", cwd=tmp_path)
@@ -52,15 +57,15 @@ def test_the_calendar_holds_the_dates_of_the_tables(folder, tmp_path):
     content = (tmp_path / "a.ics").read_bytes()
     of = {str(e["SUMMARY"]): e["DTSTART"].dt for e in icalendar.Calendar.from_ical(content).walk("VEVENT")}
     answer = load_saved(folder).answer
-    floors = answer.table("closing_in").records()
+    floors = records(answer.table("closing_in"))
     expected = {
         f"{answer.run.scenario}: closing-in of L{row['level']}, {name.upper()}": row[name]
         for row in floors
         for name in ("p50", "p80")
     }
-    finish = answer.table("percentiles").records()
+    finish = records(answer.table("percentiles"))
     expected |= {f"{answer.run.scenario}: finish, {row['percentile']}": row["finish"] for row in finish}
-    [due] = answer.table("contracts").records()
+    [due] = records(answer.table("contracts"))
     expected[f"{answer.run.scenario}: contract date {due['contract']}: finish"] = due["date"]
     assert {name: day for name, day in expected.items() if day} == of
 

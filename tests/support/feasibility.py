@@ -97,10 +97,9 @@ class _Judge:
             np.asarray(a, dtype=np.int64).tolist() for a in (diary.ready, diary.started, diary.finished)
         )
         self.skip = draw.skip.tolist()
-        self.before = plan.before.tolist()
+        self.before = plan.before.lists
         self.needs = [
-            list(zip(p, q, strict=True))
-            for p, q in zip(plan.needs.tolist(), plan.quantities.tolist(), strict=True)
+            list(zip(p, q, strict=True)) for p, q in zip(plan.needs.lists, plan.quantities.lists, strict=True)
         ]
         self.move = [0] * plan.n
 
@@ -269,7 +268,7 @@ class _Units:
 
     def _give(self, i: int) -> Iterator[str]:
         lists = (self.plan.give_pool[i], self.plan.give_quantity[i], self.plan.give_taker[i])
-        for pool, quantity, taker in zip(*(x.tolist() for x in lists), strict=True):
+        for pool, quantity, taker in zip(*map(list, lists), strict=True):
             self.free[pool] += quantity
             if taker == NEVER:
                 self.all[pool] += quantity

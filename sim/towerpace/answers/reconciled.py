@@ -64,7 +64,7 @@ RECONCILED = Table(
     "reconciled",
     "What each source does to the finish, counted in three ways, in days",
     (
-        Column("source", Kind.NAME, " ", about="source of spread"),
+        Column("source", Kind.TEXT, " ", about="source of spread"),
         Column(
             "chain_days",
             Kind.DAYS,
@@ -82,7 +82,7 @@ RECONCILED = Table(
         Column(
             "removed_mean_days",
             Kind.DAYS,
-            "saved if removed",
+            "if removed",
             about="days that the mean finish gains without it, on the same draws",
             digits=1,
             blank="not played",

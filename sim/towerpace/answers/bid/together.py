@@ -21,9 +21,9 @@ def share_together(inputs: Sequence[Floats], y: Floats) -> Estimate | None:
 
     Notes
     -----
-    One less the adjusted R^2 of least squares on a cubic of the ranks of each input. What the inputs do not
-    decide at all is in it too. Interval: grouped jackknife, Efron & Tibshirani (1993), chapter 11
-    (from memory).
+    One less the adjusted R^2 of least squares on cubics of the ranks of each input and of their normal
+    scores: the one bends where an input is even, the other in its tails. What the inputs do not decide at all
+    is in it too. Interval: grouped jackknife, Efron & Tibshirani (1993), chapter 11 (from memory).
     """
     columns = [curve for values in inputs for curve in _curves(values)]
     if not columns or len(y) < max(2 * FOLDS, TRIALS_A_TERM * len(columns)):
@@ -37,11 +37,15 @@ def share_together(inputs: Sequence[Floats], y: Floats) -> Estimate | None:
 
 
 def _curves(values: Floats) -> list[Floats]:
-    """Powers of the ranks, scaled to -1 .. 1; fewer where the input takes few values."""
+    """Powers of the ranks, scaled to -1 .. 1, and of their normal scores; fewer where values are few."""
+    from scipy.special import ndtri
     from scipy.stats import rankdata
 
-    ranks = 2 * (rankdata(values) - 0.5) / len(values) - 1
-    return [ranks**power for power in range(1, min(DEGREE, len(np.unique(values)) - 1) + 1)]
+    share, different = (rankdata(values) - 0.5) / len(values), len(np.unique(values))
+    curves = [(2 * share - 1) ** power for power in range(1, min(DEGREE, different - 1) + 1)]
+    if different > 2 * DEGREE:
+        curves += [ndtri(share) ** power for power in range(1, DEGREE + 1)]
+    return curves
 
 
 def _left(x: Floats, y: Floats) -> float:
