@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,8 +57,8 @@ class SplitArrays(NamedTuple):
     shift_start: Ints
     shift_end: Ints
     minutes_before: Ints
-    day_shift: Ints
-    day_span: Ints
+    day_shift: Annotated[Ints, 2]
+    day_span: Annotated[Ints, 2]
     first_pool_cause: Ints
     is_tangled: NDArray[np.bool_]
     row: Ints
@@ -69,7 +69,7 @@ class SplitArrays(NamedTuple):
     level_free: Ints
     first_in_line: Ints
     in_line: Ints
-    waiting: Ints
-    doing: Ints
+    waiting: Annotated[Ints, 2]
+    doing: Annotated[Ints, 2]
     caught: NDArray[np.bool_]
     past_shift: NDArray[np.bool_]

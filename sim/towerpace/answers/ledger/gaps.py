@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.engine.diary import NEVER
+from towerpace.engine.kernel.addresses import addresses_of, at_addresses
 from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
 
 Ints = NDArray[np.int64]
@@ -29,7 +30,7 @@ class GapArrays(NamedTuple):
     has_clock : (n,) whether a step has such a gap.
     """
 
-    book: Ints
+    book: Annotated[Ints, 2]
     spot: Ints
     ready: NDArray[np.int32]
     finished: NDArray[np.int32]
@@ -69,11 +70,14 @@ def blame(gaps: GapArrays, row: int, step: int, since: int) -> None:
         until, step = ready, last
 
 
-def _stamped(stamp: int) -> Callable[[GapArrays], bool]:
+gaps_at = at_addresses(GapArrays)
+
+
+def _stamped(stamp: int) -> Callable[[Any], bool]:
     """The entry, with the stamp of the sources that it is compiled from."""
 
-    def book_gaps(gaps: GapArrays) -> bool:
-        """Book the gaps before every step that has a clock."""
+    def book_gaps(table: Any) -> bool:
+        gaps = gaps_at(table)
         for step in range(len(gaps.spot)):
             if gaps.has_clock[step]:
                 last = last_of(gaps, gaps.since[gaps.first_since[step] : gaps.first_since[step + 1]])
@@ -85,4 +89,9 @@ def _stamped(stamp: int) -> Callable[[GapArrays], bool]:
     return entry(book_gaps)
 
 
-book_gaps = _stamped(stamp_of_sources(Path(__file__)))
+_book_gaps = _stamped(stamp_of_sources(Path(__file__)))
+
+
+def book_gaps(gaps: GapArrays) -> None:
+    """Book the gaps before every step that has a clock."""
+    _book_gaps(addresses_of(gaps))

@@ -7,22 +7,26 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 from towerpace.answers.ledger import arrays as arrays_module
 from towerpace.answers.ledger import tangled
 from towerpace.answers.ledger.arrays import Ints, SplitArrays
 from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
+from towerpace.engine.kernel.addresses import addresses_of, at_addresses
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
-from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
+from towerpace.engine.kernel.jit import entry, part, small_part, stamp_of_sources
 from towerpace.engine.kernel.scan import clear_from, first_open, first_stop
 from towerpace.plan.lists import START, UNBROKEN, WORK
 
 DAY_MIN = 1440
-SplitAll = Callable[[SplitArrays, Ints], bool]
-SplitWaits = Callable[[SplitArrays, Ints, Ints, Ints], bool]
+# numpy's own, as numba compiles a function anew for each plain truth value that is handed to it.
+BEFORE_START, WHILE_DONE = np.array([True, False])
 
 
-@part
+@small_part
 def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
     """Minutes of the window's shifts before a minute. [min]"""
     shift = arrays.day_shift[window, min(minute // DAY_MIN, arrays.day_shift.shape[1] - 1)]
@@ -100,11 +104,17 @@ def first_stopper(windows: WindowArrays, limits: tuple[int, int], at: int, end: 
     return limit_end, end
 
 
+@small_part
+def wide(stamp: np.int32) -> int:
+    """A stamp as wide as other minutes: what is handed it is compiled once for both."""
+    return np.int64(stamp)  # type: ignore[return-value]
+
+
 @part
 def split_step(arrays: SplitArrays, step: int) -> None:
     """All minutes of one step."""
     steps, row = arrays.steps, arrays.row[step]
-    ready, finished = int(steps.ready[step]), int(steps.finished[step])
+    ready, finished = wide(steps.ready[step]), wide(steps.finished[step])
     if ready == finished:  # it never came, or took no time
         return
     start, ended = begun(arrays, step), finished if finished != NONE else arrays.horizon
@@ -125,7 +135,7 @@ def split_step(arrays: SplitArrays, step: int) -> None:
 def book_waiting(arrays: SplitArrays, step: int, ready: int, start: int) -> int:
     """Book the minutes before the start, and return those in which the window let the step start. [min]"""
     if arrays.steps.window[step] != NONE:
-        return book_closed(arrays, step, ready, start, True)
+        return book_closed(arrays, step, ready, start, BEFORE_START)
     if arrays.is_tangled[step]:
         untangle(arrays, step, ready, start)
     return start - ready
@@ -137,7 +147,7 @@ def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
     if arrays.steps.window[step] == NONE:
         return ended - start
     if arrays.steps.mode[step] in (WORK, UNBROKEN):
-        return book_closed(arrays, step, start, ended, False)
+        return book_closed(arrays, step, start, ended, WHILE_DONE)
     if ended > start:
         arrays.caught[step] = meets_weather(arrays, step, start, ended)
         arrays.past_shift[step] = runs_past_shift(arrays, step, start, ended)
@@ -170,28 +180,41 @@ def runs_past_shift(arrays: SplitArrays, step: int, start: int, ended: int) -> b
     return bool(arrays.shift_start[shift] <= start and ended > arrays.shift_end[shift])
 
 
-def _stamped(stamp: int) -> tuple[SplitAll, SplitWaits]:
+arrays_at = at_addresses(SplitArrays)
+
+
+def _stamped(stamp: int) -> tuple[Callable[..., bool], Callable[..., bool]]:
     """The entries, with the stamp of the sources that they are compiled from."""
 
-    def split_all(arrays: SplitArrays, events: Ints) -> bool:
-        """Split the minutes of every step; events at the pools by pool and minute."""
+    def split_all(table: Any, events: Ints) -> bool:
+        arrays = arrays_at(table)
         fill_levels(arrays, events)
         for step in range(len(arrays.row)):
             split_step(arrays, step)
         return stamp >= 0
 
-    def split_waits(arrays: SplitArrays, steps: Ints, since: Ints, start: Ints) -> bool:
-        """Split the minutes [since, start) of some steps that no pool held; the rest was a line."""
+    def split_waits(table: Any, steps: Ints, since: Ints, start: Ints) -> bool:
+        arrays = arrays_at(table)
         for k in range(len(steps)):
             step, rest = steps[k], start[k] - since[k]
             if arrays.steps.window[step] != NONE:
-                rest = book_closed(arrays, step, since[k], start[k], True)
+                rest = book_closed(arrays, step, since[k], start[k], BEFORE_START)
             arrays.waiting[arrays.row[step], arrays.causes.line] += rest
         return stamp >= 0
 
     return entry(split_all), entry(split_waits)
 
 
-split_all, split_waits = _stamped(
+_split_all, _split_waits = _stamped(
     stamp_of_sources(*map(Path, (arrays_module.__file__, tangled.__file__, __file__)))
 )
+
+
+def split_all(arrays: SplitArrays, events: Ints) -> None:
+    """Split the minutes of every step; events at the pools by pool and minute."""
+    _split_all(addresses_of(arrays), events)
+
+
+def split_waits(arrays: SplitArrays, steps: Ints, since: Ints, start: Ints) -> None:
+    """Split the minutes [since, start) of some steps that no pool held; the rest was a line."""
+    _split_waits(addresses_of(arrays), steps, since, start)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from towerpace.answers.ledger.arrays import EVENT_BITS, EVENT_MASK, Ints, SplitArrays
 from towerpace.engine.kernel.arrays import NONE
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import part, small_part
 
 
-@part
+@small_part
 def last_from(minutes: Ints, first: int, end: int, minute: int) -> int:
     """Last of the ascending minutes [first, end) that is not after a minute; first - 1 if none is."""
     low, high = first, end
@@ -20,7 +20,7 @@ def last_from(minutes: Ints, first: int, end: int, minute: int) -> int:
     return int(low - 1)
 
 
-@part
+@small_part
 def begun(arrays: SplitArrays, step: int) -> int:
     """When a step started; the horizon if it became ready and never did. [min]"""
     steps = arrays.steps
@@ -87,7 +87,7 @@ def ahead_in_line(arrays: SplitArrays, step: int, at: int, end: int) -> tuple[in
     return NONE, until
 
 
-@part
+@small_part
 def goes_before(arrays: SplitArrays, i: int, j: int) -> bool:
     """Whether step i has the smaller key."""
     steps = arrays.steps

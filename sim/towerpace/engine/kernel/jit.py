@@ -19,12 +19,21 @@ F = TypeVar("F", bound=Callable[..., Any])
 # The kernel makes no arrays, so nothing has to count who holds which: counting took six times as long as all
 # the rest. These are settings of numba's inside; a version that does not know one does without it.
 LEAN = {"_nrt": False, "no_cfunc_wrapper": True}
-LEAN_PARTS = LEAN | {"no_cpython_wrapper": True, "forceinline": True}
+LEAN_PARTS = LEAN | {"no_cpython_wrapper": True}
+INLINE = {"forceinline": True}
+PACKAGE = Path(__file__).parents[2]
+# Beside the kernel's own: where compiled code takes its constants from.
+SOURCES_OF_CONSTANTS = tuple(PACKAGE / name for name in ("units.py", "engine/diary.py", "plan/lists.py"))
 
 
 def part(function: F) -> F:
     """A function that is compiled into those that call it."""
-    return _compiled(function, nogil=True, **_known(LEAN_PARTS))
+    return _compiled(function, nogil=True, **_part_compiler(), **_known(LEAN_PARTS))
+
+
+def small_part(function: F) -> F:
+    """A part that is written out wherever it is called: a push on a heap, a look at an hour."""
+    return _compiled(function, nogil=True, **_part_compiler(), **_known(LEAN_PARTS | INLINE))
 
 
 def entry(function: F) -> F:
@@ -37,9 +46,9 @@ def entry(function: F) -> F:
 
 
 def stamp_of_sources(*more: Path) -> int:
-    """A number that changes with any source file of the kernel, and with those of its users."""
+    """A number that changes with any source that the kernel is compiled from, and with those of its users."""
     digest = blake2b(digest_size=7)
-    for path in (*sorted(Path(__file__).parent.glob("*.py")), *more):
+    for path in (*sorted(Path(__file__).parent.glob("*.py")), *SOURCES_OF_CONSTANTS, *more):
         digest.update(path.read_bytes())
     return int.from_bytes(digest.digest(), "little")
 
@@ -56,6 +65,17 @@ def numba() -> Any:
 def _compiled(function: F, **options: object) -> F:
     compiler = numba()
     return function if compiler is None else cast(F, compiler.njit(**options)(function))
+
+
+@cache
+def _part_compiler() -> dict[str, Any]:
+    """The compiler of parts; numba's own where its inside is not as we know it."""
+    if numba() is None:
+        return {}
+    try:
+        return {"pipeline_class": import_module("towerpace.engine.kernel.unfinished").PartCompiler}
+    except (ImportError, AttributeError):
+        return {}
 
 
 def _known(options: dict[str, bool]) -> dict[str, bool]:

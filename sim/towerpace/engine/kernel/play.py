@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
+from towerpace.engine.kernel.addresses import addresses_of, at_addresses
 from towerpace.engine.kernel.arrays import (
     BECOMES_READY,
     CROWD_FITS,
@@ -61,11 +63,14 @@ def run_to_horizon(trial: TrialArrays) -> None:
             now = future[1] >> shift
 
 
-def _stamped(stamp: int) -> Callable[[TrialArrays], bool]:
+trial_at = at_addresses(TrialArrays)
+
+
+def _stamped(stamp: int) -> Callable[[Any], bool]:
     """The entry, with the stamp of the kernel's sources built in."""
 
-    def play(trial: TrialArrays) -> bool:
-        """Play one trial; False if some list would have grown past its room."""
+    def play(table: Any) -> bool:
+        trial = trial_at(table)
         for step in range(len(trial.steps.missing)):
             if trial.steps.missing[step] == 0:
                 release(trial.clock, step)
@@ -75,4 +80,9 @@ def _stamped(stamp: int) -> Callable[[TrialArrays], bool]:
     return entry(play)
 
 
-play = _stamped(stamp_of_sources())
+_play = _stamped(stamp_of_sources())
+
+
+def play(trial: TrialArrays) -> bool:
+    """Play one trial; False if some list would have grown past its room."""
+    return _play(addresses_of(trial))

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from towerpace.engine.kernel.arrays import NONE, PoolArrays, StepArrays, TrialArrays
 from towerpace.engine.kernel.heaps import append, push, stretch, whole
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import part, small_part
 
 
-@part
+@small_part
 def short_of(steps: StepArrays, pools: PoolArrays, step: int) -> int:
     """First pool, in the order of the needs, that has too few units for the step; or NONE."""
     for need in range(steps.first_need[step], steps.first_need[step + 1]):
@@ -66,7 +66,7 @@ def give_units(trial: TrialArrays, giver: int, now: int) -> None:
         put_back(trial, pool)
 
 
-@part
+@small_part
 def serve_in_this_instant(trial: TrialArrays, pool: int) -> None:
     """Have those who wait for a pool served in this instant."""
     if not (trial.pools.has_gained[pool] or trial.crowds.has_opened[pool]):

@@ -8,11 +8,11 @@ The open minutes of a window are the spans of its calendar less the stops of eac
 from __future__ import annotations
 
 from towerpace.engine.kernel.arrays import DAY_H, NONE, WindowArrays
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import part, small_part
 from towerpace.units import HOUR_MIN
 
 
-@part
+@small_part
 def is_bad(windows: WindowArrays, limit: int, hour: int) -> bool:
     """Whether an hour breaks a limit; the same products in the same order as `climate.limits.stopped`."""
     day = hour // DAY_H
@@ -26,7 +26,7 @@ def is_bad(windows: WindowArrays, limit: int, hour: int) -> bool:
     return bool(scaled > windows.bound[limit])
 
 
-@part
+@small_part
 def clear_from(windows: WindowArrays, limit: int, minute: int, until: int) -> int:
     """First minute from here on that a limit does not stop; `until` or more if there is none before."""
     reach = HOUR_MIN + windows.restart_min[limit]
@@ -43,7 +43,7 @@ def clear_from(windows: WindowArrays, limit: int, minute: int, until: int) -> in
     return int(minute)
 
 
-@part
+@small_part
 def first_open(windows: WindowArrays, window: int, minute: int, until: int) -> int:
     """First minute from here on that no limit stops; `until` or more if there is none before."""
     first, end = windows.first_limit[window], windows.end_limit[window]
@@ -69,7 +69,7 @@ def first_stop(windows: WindowArrays, limits: tuple[int, int], minute: int, unti
     return until
 
 
-@part
+@small_part
 def span_at(windows: WindowArrays, window: int, minute: int) -> int:
     """First span of the window's calendar that ends after a minute; minutes must never go back."""
     calendar = windows.calendar[window]

@@ -11,7 +11,7 @@ from towerpace.engine.kernel.crowds import (
     set_alarm,
 )
 from towerpace.engine.kernel.heaps import pop, stretch, whole
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import part, small_part
 from towerpace.engine.kernel.pools import short_of, take_units, watch
 from towerpace.engine.kernel.scan import next_start
 from towerpace.engine.kernel.stories import begin_service, expect, look_at
@@ -64,7 +64,7 @@ def next_due(trial: TrialArrays, now: int) -> tuple[int, int]:
     return best, source
 
 
-@part
+@small_part
 def step_of(clock: ClockArrays, key: int) -> int:
     """The step that a key belongs to."""
     return int(clock.by_turn[key & ((1 << clock.bits) - 1)])
@@ -83,7 +83,7 @@ def try_to_start(trial: TrialArrays, key: int, source: int, now: int) -> bool:
     return bool(begin_service(trial, step, take_units(trial, step), now))
 
 
-@part
+@small_part
 def take_out(trial: TrialArrays, source: int) -> None:
     """Take the smallest key out of where it stands."""
     pools, clock = trial.pools, trial.clock
