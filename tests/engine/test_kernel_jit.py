@@ -30,7 +30,9 @@ def test_the_stamp_changes_with_every_source_it_is_told_of(tmp_path):
 
 def test_every_source_of_a_constant_that_the_kernel_is_compiled_with_is_in_the_stamp():
     folder = Path(jit.__file__).parent
-    compiled = [path for path in folder.glob("*.py") if re.search(r"^@(small_)?part", path.read_text(), re.M)]
+    compiled = [
+        path for path in folder.glob("*.py") if re.search(r"^@(inline_)?part", path.read_text(), re.M)
+    ]
     assert len(compiled) > 5
     names = {
         node.module

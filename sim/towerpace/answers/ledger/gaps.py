@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from towerpace.engine.diary import NEVER
 from towerpace.engine.kernel.addresses import addresses_of, at_addresses
-from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
+from towerpace.engine.kernel.jit import entry, inline_part, part, stamp_of_sources
 
 Ints = NDArray[np.int64]
 
@@ -53,7 +53,7 @@ def last_of(gaps: GapArrays, steps: Ints) -> int:
     return int(last)
 
 
-@part
+@inline_part
 def blame(gaps: GapArrays, row: int, step: int, since: int) -> None:
     """Book the minutes from `since` to the step's ready under whoever was still missing, back in time."""
     until = int(gaps.ready[step])

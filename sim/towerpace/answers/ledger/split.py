@@ -17,7 +17,7 @@ from towerpace.answers.ledger.arrays import Ints, SplitArrays
 from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
 from towerpace.engine.kernel.addresses import addresses_of, at_addresses
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
-from towerpace.engine.kernel.jit import entry, part, small_part, stamp_of_sources
+from towerpace.engine.kernel.jit import entry, inline_part, part, stamp_of_sources
 from towerpace.engine.kernel.scan import clear_from, first_open, first_stop
 from towerpace.plan.lists import START, UNBROKEN, WORK
 
@@ -26,7 +26,7 @@ DAY_MIN = 1440
 BEFORE_START, WHILE_DONE = np.array([True, False])
 
 
-@small_part
+@inline_part
 def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
     """Minutes of the window's shifts before a minute. [min]"""
     shift = arrays.day_shift[window, min(minute // DAY_MIN, arrays.day_shift.shape[1] - 1)]
@@ -35,7 +35,7 @@ def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
     return int(arrays.minutes_before[shift] + max(minute - arrays.shift_start[shift], 0))
 
 
-@part
+@inline_part
 def span_of(arrays: SplitArrays, window: int, minute: int) -> int:
     """First span of a window that ends after a minute."""
     windows = arrays.windows
@@ -70,7 +70,7 @@ def book_closed(arrays: SplitArrays, step: int, since: int, until: int, before: 
     return left
 
 
-@part
+@inline_part
 def book_span(arrays: SplitArrays, step: int, span: tuple[int, int], last: int, before: bool) -> int:
     """Book the minutes of a piece of one span that a limit stops, or that are open from `last` on."""
     windows, book = arrays.windows, arrays.waiting if before else arrays.doing
@@ -93,7 +93,7 @@ def book_span(arrays: SplitArrays, step: int, span: tuple[int, int], last: int, 
     return left
 
 
-@part
+@inline_part
 def first_stopper(windows: WindowArrays, limits: tuple[int, int], at: int, end: int) -> tuple[int, int]:
     """First of the limits [from, to) that stops a minute, `to` if none does, and until when it does."""
     first, limit_end = limits
@@ -104,13 +104,13 @@ def first_stopper(windows: WindowArrays, limits: tuple[int, int], at: int, end: 
     return limit_end, end
 
 
-@small_part
+@inline_part
 def wide(stamp: np.int32) -> int:
     """A stamp as wide as other minutes: what is handed it is compiled once for both."""
     return np.int64(stamp)  # type: ignore[return-value]
 
 
-@part
+@inline_part
 def split_step(arrays: SplitArrays, step: int) -> None:
     """All minutes of one step."""
     steps, row = arrays.steps, arrays.row[step]
@@ -131,7 +131,7 @@ def split_step(arrays: SplitArrays, step: int) -> None:
     arrays.doing[row, arrays.work_cause[step]] += worked
 
 
-@part
+@inline_part
 def book_waiting(arrays: SplitArrays, step: int, ready: int, start: int) -> int:
     """Book the minutes before the start, and return those in which the window let the step start. [min]"""
     if arrays.steps.window[step] != NONE:
@@ -141,7 +141,7 @@ def book_waiting(arrays: SplitArrays, step: int, ready: int, start: int) -> int:
     return start - ready
 
 
-@part
+@inline_part
 def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
     """Book the minutes in which work paused, note what befell lifts, and return the others. [min]"""
     if arrays.steps.window[step] == NONE:
@@ -154,7 +154,7 @@ def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
     return ended - start
 
 
-@part
+@inline_part
 def meets_weather(arrays: SplitArrays, step: int, since: int, until: int) -> bool:
     """Whether a limit stops any minute of [since, until), in the shift or not, or a stop a shift minute."""
     windows, window = arrays.windows, arrays.steps.window[step]
@@ -170,7 +170,7 @@ def meets_weather(arrays: SplitArrays, step: int, since: int, until: int) -> boo
     return bool(shift_minutes(arrays, window, until) - shift_minutes(arrays, window, since) > covered)
 
 
-@part
+@inline_part
 def runs_past_shift(arrays: SplitArrays, step: int, start: int, ended: int) -> bool:
     """Whether a step that starts in a shift ends after it."""
     window = arrays.steps.window[step]

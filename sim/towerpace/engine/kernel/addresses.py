@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
+from importlib import import_module
 from typing import Any, NamedTuple, TypeVar, cast, get_args, get_type_hints
 
 import numpy as np
@@ -103,6 +104,5 @@ def at_addresses(arrays: type[Arrays]) -> Callable[[Any], Arrays]:
     """What compiled code calls to read a table as a tuple of this class."""
     if numba() is None:
         return lambda table: cast(Arrays, table)
-    from towerpace.engine.kernel.records import reader_of
-
-    return cast("Callable[[Any], Arrays]", reader_of(arrays))
+    records = import_module("towerpace.engine.kernel.records")
+    return cast("Callable[[Any], Arrays]", records.reader_of(arrays))

@@ -7,6 +7,7 @@ compiled anew. Where numba is missing or broken, every function stays what it is
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from functools import cache
 from hashlib import blake2b
@@ -31,8 +32,12 @@ def part(function: F) -> F:
     return _compiled(function, nogil=True, **_part_compiler(), **_known(LEAN_PARTS))
 
 
-def small_part(function: F) -> F:
-    """A part that is written out wherever it is called: a push on a heap, a look at an hour."""
+def inline_part(function: F) -> F:
+    """A part that is written out where it is called: small as a push on a heap, or called from one place.
+
+    Written out everywhere, parts would be compiled ten times over; written out nowhere, a trial would take a
+    tenth longer.
+    """
     return _compiled(function, nogil=True, **_part_compiler(), **_known(LEAN_PARTS | INLINE))
 
 
@@ -55,7 +60,9 @@ def stamp_of_sources(*more: Path) -> int:
 
 @cache
 def numba() -> Any:
-    """The compiler, or None where it is missing or does not work with what else is installed."""
+    """The compiler, or None where it is missing, switched off or does not work with what else is there."""
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") != "0":
+        return None
     try:
         return import_module("numba")
     except ImportError:

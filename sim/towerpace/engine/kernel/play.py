@@ -18,7 +18,7 @@ from towerpace.engine.kernel.arrays import (
 )
 from towerpace.engine.kernel.crowds import ring_alarm
 from towerpace.engine.kernel.heaps import pop, whole
-from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
+from towerpace.engine.kernel.jit import entry, inline_part, stamp_of_sources
 from towerpace.engine.kernel.stories import (
     begin_service,
     end_service,
@@ -29,7 +29,7 @@ from towerpace.engine.kernel.stories import (
 from towerpace.engine.kernel.turns import serve
 
 
-@part
+@inline_part
 def handle(trial: TrialArrays, event: int, now: int) -> None:
     """One event of this minute."""
     bits = trial.clock.bits
@@ -47,7 +47,7 @@ def handle(trial: TrialArrays, event: int, now: int) -> None:
         look_at(trial, number)
 
 
-@part
+@inline_part
 def run_to_horizon(trial: TrialArrays) -> None:
     """Everything, in the order of the clock: all events of a minute, then the turns, then the next minute."""
     future, shift = trial.clock.future, trial.clock.bits + KIND_BITS
