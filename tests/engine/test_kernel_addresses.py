@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from support.compiler import compiled_here, is_dependency
-from towerpace.engine.kernel.addresses import addresses_of, at_addresses, fields_of, width_of
+from towerpace.engine.kernel.addresses import Laid, addresses_of, at_addresses, fields_of, width_of
 from towerpace.units import Flags, Floats, Ints
 
 needs_numba = pytest.mark.skipif(not is_dependency("numba"), reason="there is no numba for this machine")
@@ -71,3 +71,19 @@ def test_fields_stand_one_behind_the_other():
 def test_an_array_that_is_not_as_declared_is_refused(minutes):
     with pytest.raises(ValueError, match="minutes must be int64 with 1 axes in one piece"):
         addresses_of(example()._replace(minutes=minutes))
+
+
+def test_a_table_with_other_fields_leaves_those_of_the_first_alone():
+    outer, out = example(), np.zeros(8)
+    laid = Laid(outer)
+    others = {"minutes": np.array([7, 8, 9]), "inner.count": 41, "inner.shares": np.full((3, 5), 2.5)}
+    look(laid.but(others), out)
+    assert out.tolist() == [0, 1, 23, 41, 2.5, 3, 8, 3]
+    look(laid.but({}), out)
+    assert out.tolist() == [0, 1, 23, 17, 9, 2, 6, 3]
+
+
+@needs_numba
+def test_another_field_that_is_not_as_declared_is_refused():
+    with pytest.raises(ValueError, match=r"inner.shares must be float64 with 2 axes"):
+        Laid(example()).but({"inner.shares": np.zeros(3)})

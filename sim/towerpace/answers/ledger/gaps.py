@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.engine.diary import NEVER
-from towerpace.engine.kernel.addresses import addresses_of, at_addresses
+from towerpace.engine.kernel.addresses import at_addresses
 from towerpace.engine.kernel.jit import entry, inline_part, part, stamp_of_sources
 
 Ints = NDArray[np.int64]
@@ -77,6 +77,7 @@ def _stamped(stamp: int) -> Callable[[Any], bool]:
     """The entry, with the stamp of the sources that it is compiled from."""
 
     def book_gaps(table: Any) -> bool:
+        """Book the gaps before every step that has a clock."""
         gaps = gaps_at(table)
         for step in range(len(gaps.spot)):
             if gaps.has_clock[step]:
@@ -89,9 +90,4 @@ def _stamped(stamp: int) -> Callable[[Any], bool]:
     return entry(book_gaps)
 
 
-_book_gaps = _stamped(stamp_of_sources(Path(__file__)))
-
-
-def book_gaps(gaps: GapArrays) -> None:
-    """Book the gaps before every step that has a clock."""
-    _book_gaps(addresses_of(gaps))
+book_gaps = _stamped(stamp_of_sources(Path(__file__)))

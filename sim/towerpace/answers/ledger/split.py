@@ -15,7 +15,7 @@ from towerpace.answers.ledger import arrays as arrays_module
 from towerpace.answers.ledger import tangled
 from towerpace.answers.ledger.arrays import Ints, SplitArrays
 from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
-from towerpace.engine.kernel.addresses import addresses_of, at_addresses
+from towerpace.engine.kernel.addresses import at_addresses
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
 from towerpace.engine.kernel.jit import entry, inline_part, part, stamp_of_sources
 from towerpace.engine.kernel.scan import clear_from, first_open, first_stop
@@ -187,6 +187,7 @@ def _stamped(stamp: int) -> tuple[Callable[..., bool], Callable[..., bool]]:
     """The entries, with the stamp of the sources that they are compiled from."""
 
     def split_all(table: Any, events: Ints) -> bool:
+        """Split the minutes of every step; events at the pools by pool and minute."""
         arrays = arrays_at(table)
         fill_levels(arrays, events)
         for step in range(len(arrays.row)):
@@ -194,6 +195,7 @@ def _stamped(stamp: int) -> tuple[Callable[..., bool], Callable[..., bool]]:
         return stamp >= 0
 
     def split_waits(table: Any, steps: Ints, since: Ints, start: Ints) -> bool:
+        """Split the minutes [since, start) of some steps that no pool held; the rest was a line."""
         arrays = arrays_at(table)
         for k in range(len(steps)):
             step, rest = steps[k], start[k] - since[k]
@@ -205,16 +207,6 @@ def _stamped(stamp: int) -> tuple[Callable[..., bool], Callable[..., bool]]:
     return entry(split_all), entry(split_waits)
 
 
-_split_all, _split_waits = _stamped(
+split_all, split_waits = _stamped(
     stamp_of_sources(*map(Path, (arrays_module.__file__, tangled.__file__, __file__)))
 )
-
-
-def split_all(arrays: SplitArrays, events: Ints) -> None:
-    """Split the minutes of every step; events at the pools by pool and minute."""
-    _split_all(addresses_of(arrays), events)
-
-
-def split_waits(arrays: SplitArrays, steps: Ints, since: Ints, start: Ints) -> None:
-    """Split the minutes [since, start) of some steps that no pool held; the rest was a line."""
-    _split_waits(addresses_of(arrays), steps, since, start)

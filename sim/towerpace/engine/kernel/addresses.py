@@ -11,10 +11,10 @@ the number itself, of a tuple within the tuple its own table.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import import_module
-from typing import Any, NamedTuple, TypeVar, cast, get_args, get_type_hints
+from typing import Any, Generic, NamedTuple, TypeVar, cast, get_args, get_type_hints
 
 import numpy as np
 
@@ -86,18 +86,70 @@ def addresses_of(arrays: Arrays) -> Ints | Arrays:
 
 def _write(table: list[int], arrays: tuple[Any, ...]) -> None:
     for (name, field), value in zip(fields_of(type(arrays)).items(), arrays, strict=True):
-        if field.dtype is not None:
-            if value.dtype != field.dtype or value.ndim != field.axes or not value.flags.c_contiguous:
-                raise ValueError(
-                    f"{name} must be {field.dtype} with {field.axes} axes in one piece, "
-                    f"not {value.dtype} {value.shape}"
-                )
-            table.append(value.__array_interface__["data"][0])
-            table += value.shape
-        elif field.within is not None:
+        if field.within is not None:
             _write(table, value)
         else:
-            table.append(int(value))
+            table += _numbers_of(name, field, value)
+
+
+def _numbers_of(name: str, field: Field, value: Any) -> list[int]:
+    """What the table says of an array or a number."""
+    if field.dtype is None:
+        return [int(value)]
+    if value.dtype != field.dtype or value.ndim != field.axes or not value.flags.c_contiguous:
+        raise ValueError(
+            f"{name} must be {field.dtype} with {field.axes} axes in one piece, "
+            f"not {value.dtype} {value.shape}"
+        )
+    return [value.__array_interface__["data"][0], *value.shape]
+
+
+class Laid(Generic[Arrays]):
+    """A tuple of arrays whose table is written once, and in which some fields are others in every trial."""
+
+    def __init__(self, arrays: Arrays) -> None:
+        self.arrays = arrays
+        self._table = addresses_of(arrays)
+
+    def but(self, others: Mapping[str, Any]) -> Ints | Arrays:
+        """What compiled code is handed, with other fields by their dotted names; they must outlive it.
+
+        Raises
+        ------
+        ValueError
+            If an array is not what its class declares.
+        """
+        if self._table is self.arrays:
+            return cast(Arrays, _replaced(self.arrays, others))
+        table: Ints = cast(Ints, self._table).copy()
+        for name, value in others.items():
+            at, field = _place_of(type(self.arrays), name)
+            table[at : at + field.width] = _numbers_of(name, field, value)
+        return table
+
+
+@cache
+def _place_of(arrays: type[tuple[Any, ...]], dotted: str) -> tuple[int, Field]:
+    """Where a field by its dotted name stands in the table, and how it was declared."""
+    name, _, rest = dotted.partition(".")
+    field = fields_of(arrays)[name]
+    if not rest:
+        return field.at, field
+    assert field.within is not None
+    at, inner = _place_of(field.within, rest)
+    return field.at + at, inner
+
+
+def _replaced(arrays: Any, others: Mapping[str, Any]) -> Any:
+    inner: dict[str, dict[str, Any]] = {}
+    plain: dict[str, Any] = {}
+    for dotted, value in others.items():
+        name, _, rest = dotted.partition(".")
+        if rest:
+            inner.setdefault(name, {})[rest] = value
+        else:
+            plain[name] = value
+    return arrays._replace(**plain, **{k: _replaced(getattr(arrays, k), v) for k, v in inner.items()})
 
 
 def at_addresses(arrays: type[Arrays]) -> Callable[[Any], Arrays]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from towerpace.engine.kernel.addresses import addresses_of, at_addresses
+from towerpace.engine.kernel.addresses import at_addresses
 from towerpace.engine.kernel.arrays import (
     BECOMES_READY,
     CROWD_FITS,
@@ -13,6 +13,7 @@ from towerpace.engine.kernel.arrays import (
     KIND_BITS,
     MINUTE_0,
     NO_MOVE,
+    NONE,
     OPENS,
     TrialArrays,
 )
@@ -67,7 +68,10 @@ trial_at = at_addresses(TrialArrays)
 
 
 def _stamped(stamp: int) -> Callable[[Any], bool]:
-    """The entry, with the stamp of the kernel's sources built in."""
+    """The entry, with the stamp of the kernel's sources built in.
+
+    It plays one trial; False if some list would have grown past its room.
+    """
 
     def play(table: Any) -> bool:
         trial = trial_at(table)
@@ -75,14 +79,12 @@ def _stamped(stamp: int) -> Callable[[Any], bool]:
             if trial.steps.missing[step] == 0:
                 release(trial.clock, step)
         run_to_horizon(trial)
+        for step in range(len(trial.steps.started)):
+            if trial.steps.started[step] == NONE:
+                trial.steps.enabler[step] = NONE
         return stamp >= 0 and not trial.clock.out_of_room[0]
 
     return entry(play)
 
 
-_play = _stamped(stamp_of_sources())
-
-
-def play(trial: TrialArrays) -> bool:
-    """Play one trial; False if some list would have grown past its room."""
-    return _play(addresses_of(trial))
+play = _stamped(stamp_of_sources())
