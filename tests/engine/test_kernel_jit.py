@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import ast
 import importlib
+import re
 import sys
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -23,6 +26,30 @@ def test_the_stamp_changes_with_every_source_it_is_told_of(tmp_path):
     before = jit.stamp_of_sources(source)
     source.write_text("a = 2\n")
     assert before != jit.stamp_of_sources(source) != jit.stamp_of_sources()
+
+
+def test_every_source_of_a_constant_that_the_kernel_is_compiled_with_is_in_the_stamp():
+    folder = Path(jit.__file__).parent
+    compiled = [
+        path for path in folder.glob("*.py") if re.search(r"^@(inline_)?part", path.read_text(), re.M)
+    ]
+    assert len(compiled) > 5
+    names = {
+        node.module
+        for path in compiled
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ImportFrom)
+        and node.module.startswith("towerpace.")
+        and any(name.name.isupper() for name in node.names)
+    }
+    files = {folder.parents[2] / f"{name.replace('.', '/')}.py" for name in names}
+    assert {path for path in files if path.parent != folder} <= set(jit.SOURCES_OF_CONSTANTS)
+    assert all(path.exists() for path in (*files, *jit.SOURCES_OF_CONSTANTS))
+
+
+def test_where_the_inside_of_numba_is_not_known_it_compiles_parts_by_itself(monkeypatch):
+    monkeypatch.setitem(sys.modules, "towerpace.engine.kernel.unfinished", None)
+    assert jit._part_compiler.__wrapped__() == {}
 
 
 def test_a_folder_that_cannot_be_written_only_costs_the_cache(monkeypatch):

@@ -6,6 +6,7 @@ Trials that did not finish inside the horizon count as later than every other: t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -28,6 +29,7 @@ class Percentile:
     bounded: bool
 
 
+@cache
 def interval_ranks(n: int, p: float, *, confidence: float = 0.95) -> tuple[int, int] | None:
     """Ranks (1 the smallest) between which the p-quantile of n values lies with this confidence, or None.
 
@@ -44,14 +46,24 @@ def interval_ranks(n: int, p: float, *, confidence: float = 0.95) -> tuple[int, 
     >>> interval_ranks(10, 0.9) is None
     True
     """
-    from scipy.stats import binom
-
     if n < 1 or not 0 < p < 1:
         raise ValueError(f"need n >= 1 and 0 < p < 1, got n = {n}, p = {p}")
     tail = (1 - confidence) / 2
-    low = int(binom.ppf(tail, n, p))
-    high = int(binom.ppf(1 - tail, n, p)) + 1
+    low = _binomial_quantile(tail, n, p)
+    high = _binomial_quantile(1 - tail, n, p) + 1
     return (low, high) if low >= 1 and high <= n else None
+
+
+def _binomial_quantile(q: float, n: int, p: float) -> int:
+    """The smallest number such that so many hits or fewer in n trials have a probability of q or more.
+
+    As `scipy.stats.binom.ppf`, importing which takes a second.
+    """
+    from scipy.special import bdtr, bdtrik
+
+    above = int(np.ceil(bdtrik(q, n, p)))
+    below = max(above - 1, 0)
+    return below if bdtr(below, n, p) >= q else above
 
 
 def percentile(values: Ints, p: float, *, confidence: float = 0.95) -> Percentile:
@@ -83,12 +95,12 @@ def chance(hits: Flags, *, confidence: float = 0.95) -> Chance:
 
     hits : (n,). Source: Clopper & Pearson (1934), Biometrika 26: 404-413 (from memory).
     """
-    from scipy.stats import beta
+    from scipy.special import betaincinv  # the quantile of a beta distribution
 
     n, k = len(hits), int(np.count_nonzero(hits))
     tail = (1 - confidence) / 2
-    low = 0.0 if k == 0 else float(beta.ppf(tail, k, n - k + 1))
-    high = 1.0 if k == n else float(beta.ppf(1 - tail, k + 1, n - k))
+    low = 0.0 if k == 0 else float(betaincinv(k, n - k + 1, tail))
+    high = 1.0 if k == n else float(betaincinv(k + 1, n - k, 1 - tail))
     return Chance(k / n, low, high)
 
 

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import gc
+import os
 import pickle
-import signal
-from collections.abc import Callable, Mapping
-from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, as_completed, wait
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from multiprocessing import get_context
+from math import inf, isfinite
+from pathlib import Path
+from time import perf_counter
 
 from towerpace.draws import SHARED, Chooser, Draw
 from towerpace.engine.fastest import fastest
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
+from towerpace.trials.team import Team
 from towerpace.units import Ints
 
 BLOCK = 10  # trials sent to a worker at a time
+FIRST_BLOCK_S = 2.0  # at most so much is done once in each process; more was compiling, done once for all
 
 
 @dataclass(frozen=True)
@@ -58,7 +62,8 @@ def run_trials(
 ) -> TrialsPlayed:
     """Play so many trials, from the first on.
 
-    workers : processes; 1 plays them here. executor : takes the place of our own processes.
+    workers : processes at most, this one among them; others are called when there is enough to play.
+    executor : takes the place of our own processes; a `Team` may serve many jobs.
     on_done : told how many trials have just been finished.
 
     Ctrl-C keeps what is done: the trials up to the first that is missing. Raises `NothingDone`
@@ -66,16 +71,15 @@ def run_trials(
     """
     if trials < 1 or workers < 1:
         raise ValueError(f"need at least one trial and one worker, got {trials} and {workers}")
+    blocks = range(first, first + trials)
+    if isinstance(executor, Team):
+        return _together(executor, job, blocks, on_done)
     if executor is not None:
-        return _on(executor, packed(job), range(first, first + trials), on_done)
+        return _on(executor, packed(job), blocks, on_done)
     if workers == 1:
-        return _here(job, range(first, first + trials), on_done)
-    context = get_context("spawn")
-    with ProcessPoolExecutor(
-        workers, mp_context=context, initializer=_begin_work, initargs=(packed(job),)
-    ) as pool:
-        # Our own workers have the job already: a large plan is not sent again with every block.
-        return _on(pool, IN_HAND, range(first, first + trials), on_done)
+        return _here(job, blocks, on_done)
+    with Team(workers) as team:
+        return _together(team, job, blocks, on_done)
 
 
 def played(
@@ -99,19 +103,9 @@ def packed(job: Job) -> bytes:
         return pickle.dumps(job)
 
 
-IN_HAND = b""
-_in_hand = [IN_HAND]
-
-
-def _begin_work(job: bytes) -> None:
-    """Start a worker of our own pool with the one job it will get."""
-    ignore_interrupts()
-    _in_hand[0] = job
-
-
-def ignore_interrupts() -> None:
-    """Ctrl-C reaches every process of a terminal; only the parent acts on it."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+def sent_to(executor: Executor, job: Job) -> bytes | str:
+    """A job as `play_block` takes it: packed, or where our own processes read it."""
+    return executor.file_of(job) if isinstance(executor, Team) else packed(job)
 
 
 def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
@@ -125,6 +119,103 @@ def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlay
             raise NothingDone from None
         return TrialsPlayed(pile.outcomes(), interrupted=True)
     return TrialsPlayed(pile.outcomes(), interrupted=False)
+
+
+def _together(team: Team, job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
+    """Play here, and on others as soon as what is left is worth calling them."""
+    shared = _Shared(team, job, trials)
+    try:
+        while shared.is_left():
+            for n in shared.step():
+                on_done(n)
+    except KeyboardInterrupt:
+        team.shutdown()
+        return shared.blocks.result(interrupted=True)
+    return shared.blocks.result(interrupted=False)
+
+
+class _Shared:
+    """Trials of one job that this process and others share block by block."""
+
+    def __init__(self, team: Team, job: Job, trials: range) -> None:
+        self.blocks = _Blocks()
+        self._team, self._job, self._trials = team, job, trials
+        self._left = trials
+        self._waiting: dict[Future[tuple[int, Outcomes]], int] = {}
+        self._met: set[int] = set()
+        self._is_worth = False
+        begin = perf_counter()
+        self._play = TrialPlayer(job)
+        self._start_s, self._trial_s = perf_counter() - begin, inf
+
+    def is_left(self) -> bool:
+        """Whether any trial is not played."""
+        return bool(self._left or self._waiting)
+
+    def step(self) -> Iterator[int]:
+        """Take what others have done, give them more, and play a block here; how many trials that were."""
+        if not self._left:
+            wait(self._waiting, return_when=FIRST_COMPLETED)
+        for future in [future for future in self._waiting if future.done()]:
+            yield self._take(future)
+        self._give()
+        if self._left:
+            start, stop = self._next_block()
+            begin = perf_counter()
+            self.blocks.add(
+                start - self._trials.start, stacked(self._play(trial) for trial in range(start, stop))
+            )
+            self._trial_s = min(self._trial_s, (perf_counter() - begin) / (stop - start))
+            yield stop - start
+
+    def _play_one_block(self) -> int:
+        start, stop = self._next_block()
+        begin = perf_counter()
+        outcomes = stacked(self._play(trial) for trial in range(start, stop))
+        spent_s = perf_counter() - begin
+        self.blocks.add(start - self._trials.start, outcomes)
+        if isfinite(self._trial_s):
+            self._trial_s = min(self._trial_s, spent_s / outcomes.n)
+        else:  # the first block makes much that others will have to make for themselves
+            self._start_s += min(spent_s, FIRST_BLOCK_S)
+            self._trial_s = spent_s / outcomes.n
+        return outcomes.n
+
+    def _take(self, future: Future[tuple[int, Outcomes]]) -> int:
+        number, outcomes = future.result()
+        self._met.add(number)
+        start = self._waiting.pop(future)
+        if outcomes.n:
+            self.blocks.add(start, outcomes)
+        return outcomes.n
+
+    def _give(self) -> None:
+        """Keep two blocks with each of the others that is there, and one for who comes next."""
+        if not self._is_worth:
+            self._call()
+        while self._is_worth and self._met and self._left and len(self._waiting) <= 2 * len(self._met):
+            start, stop = self._next_block()
+            self._send(start, stop)
+
+    def _call(self) -> None:
+        """Call as many others as are worth it, each to make the job ready."""
+        if self.blocks.n < 2 * BLOCK:
+            return
+        left_s = self._trial_s * len(self._left)
+        others = self._team.worth_calling(left_s=left_s, start_s=self._start_s)
+        if others > 0:
+            self._is_worth = True
+            self._team.call(others)
+        for _ in range(others):
+            self._send(self._trials.start, self._trials.start)
+
+    def _send(self, start: int, stop: int) -> None:
+        future = self._team.submit(_block_of, self._team.file_of(self._job), start, stop)
+        self._waiting[future] = start - self._trials.start
+
+    def _next_block(self) -> tuple[int, int]:
+        own, self._left = self._left[:BLOCK], self._left[BLOCK:]
+        return own.start, own.stop
 
 
 def _on(executor: Executor, job: bytes, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
@@ -160,6 +251,11 @@ class _Blocks:
         # Number of parts, of trials, and their sums: one assignment, which Ctrl-C cannot leave half done.
         self._whole: tuple[int, int, Mapping[str, Ints]] = (0, 0, {})
 
+    @property
+    def n(self) -> int:
+        """Trials up to the first that is missing."""
+        return self._whole[1]
+
     def add(self, start: int, outcomes: Outcomes) -> None:
         """Take the block that begins with trial `start`; one that comes before its turn waits."""
         self._early[start] = outcomes
@@ -177,16 +273,24 @@ class _Blocks:
         return TrialsPlayed(replace(joined(self._parts[:parts]), sums=sums), interrupted)
 
 
-def play_block(job: bytes, start: int, stop: int) -> Outcomes:
-    """Trials start .. stop - 1 of a packed job, or of the job in hand; a worker unpacks a job only once."""
-    play = _player_of(job or _in_hand[0])
+def play_block(job: bytes | str, start: int, stop: int) -> Outcomes:
+    """Trials start .. stop - 1 of a job, packed or in a file; a worker unpacks a job only once."""
+    play = _player_of(job)
     return stacked(play(trial) for trial in range(start, stop))
 
 
+def _block_of(job: str, start: int, stop: int) -> tuple[int, Outcomes]:
+    """The number of this process with what it played; of no trials, it only makes the job ready."""
+    if start == stop:
+        _player_of(job)
+        return os.getpid(), Outcomes(0, {}, {})
+    return os.getpid(), play_block(job, start, stop)
+
+
 @lru_cache(maxsize=16)
-def _player_of(job: bytes) -> TrialPlayer:
+def _player_of(job: bytes | str) -> TrialPlayer:
     with collector_at_rest():
-        return TrialPlayer(pickle.loads(job))
+        return TrialPlayer(pickle.loads(job if isinstance(job, bytes) else Path(job).read_bytes()))
 
 
 class TrialPlayer:

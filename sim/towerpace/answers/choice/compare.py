@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
+from contextlib import nullcontext
 from dataclasses import dataclass
 
 import numpy as np
 
 from towerpace.answers.choice.causes import CauseChange, cause_changes
+from towerpace.answers.choice.lab import processes
 from towerpace.answers.choice.paired import Difference, paired_difference, percentile_difference
 from towerpace.answers.choice.stated import planned
 from towerpace.answers.cost import PARTS
@@ -58,10 +60,11 @@ def compare(
     Raises `InputError` for what cannot be run.
     """
     ready = planned(setups[0].scenario, setups)  # all of them before the first trial
-    forecasts = [
-        forecast(ready_setup, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done)
-        for ready_setup in ready
-    ]
+    with processes(workers) if executor is None else nullcontext(executor) as shared:
+        forecasts = [
+            forecast(ready_setup, trials=trials, seed=seed, executor=shared, on_done=on_done)
+            for ready_setup in ready
+        ]
     base = forecasts[0]
     return [
         Compared(setup, own, None if own is base else against(own, base))

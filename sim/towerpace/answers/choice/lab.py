@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Executor, Future
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import get_context
 
 import numpy as np
 
@@ -20,7 +19,8 @@ from towerpace.engine.openings import Openings
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import SetUp
 from towerpace.trials.outcome import Outcome, Outcomes, stacked
-from towerpace.trials.run import BLOCK, Job, TrialPlayer, ignore_interrupts, packed, play_block
+from towerpace.trials.run import BLOCK, Job, TrialPlayer, play_block, sent_to
+from towerpace.trials.team import Team
 from towerpace.units import Ints
 
 
@@ -113,22 +113,18 @@ class Lab:
         if self._executor is None:
             play = TrialPlayer(job)
             return lambda start, stop: stacked(play(trial) for trial in range(first + start, first + stop))
-        executor, sent = self._executor, packed(job)
+        executor, sent = self._executor, sent_to(self._executor, job)
         return lambda start, stop: executor.submit(play_block, sent, first + start, first + stop)
 
 
 @contextmanager
 def processes(workers: int) -> Iterator[Executor | None]:
-    """A pool of processes; none for one worker."""
+    """Processes of our own for many jobs; none for one worker."""
     if workers == 1:
         yield None
         return
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=ignore_interrupts) as pool:
-        try:
-            yield pool
-        except KeyboardInterrupt:
-            pool.shutdown(wait=True, cancel_futures=True)
-            raise
+    with Team(workers) as team:
+        yield team
 
 
 def counts_of(setup: SetUp) -> Mapping[str, int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 from towerpace.engine.kernel.arrays import StepArrays, WindowArrays
 from towerpace.units import Flags, Ints
@@ -54,8 +54,8 @@ class SplitArrays(NamedTuple):
     shift_start: Ints
     shift_end: Ints
     minutes_before: Ints
-    day_shift: Ints
-    day_span: Ints
+    day_shift: Annotated[Ints, 2]
+    day_span: Annotated[Ints, 2]
     first_pool_cause: Ints
     is_tangled: Flags
     row: Ints
@@ -66,7 +66,7 @@ class SplitArrays(NamedTuple):
     level_free: Ints
     first_in_line: Ints
     in_line: Ints
-    waiting: Ints
-    doing: Ints
+    waiting: Annotated[Ints, 2]
+    doing: Annotated[Ints, 2]
     caught: Flags
     past_shift: Flags

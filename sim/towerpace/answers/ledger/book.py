@@ -15,6 +15,7 @@ from towerpace.answers.ledger.gaps import GapArrays, book_gaps
 from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, Timekeeper, causes_of_steps
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.kernel.addresses import Laid
 from towerpace.engine.kernel.gather import starts
 from towerpace.plan.model import NONE
 from towerpace.plan.parts import PoolKind, Tags
@@ -120,6 +121,21 @@ class Ledger(LedgerNames):
         for step, earlier in self._anchors.items():
             self._since[self._first_since[step] : self._first_since[step + 1]] = earlier
         self._has_clock[list(self._anchors)] = True
+        before, never = self.tower.plan.before, np.full(self.tower.plan.n, NEVER, dtype=np.int32)
+        self._gaps = Laid(
+            GapArrays(
+                book=np.zeros((1, 1), dtype=np.int64),
+                spot=self._spot,
+                ready=never,
+                finished=never,
+                first_before=before.start,
+                before=before.values,
+                first_since=self._first_since,
+                since=self._since,
+                has_clock=self._has_clock,
+                missing_cause=self._missing,
+            )
+        )
 
     def of(self, draw: Draw, diary: Diary) -> tuple[Ints, Minutes]:
         """Minutes by row, level and cause, (n_rows, n_levels, n_causes), and the minutes of every step.
@@ -136,21 +152,8 @@ class Ledger(LedgerNames):
         n_rows, n_levels, n_causes = len(self.rows), len(self.tower.levels), len(self.causes)
         book = np.zeros((n_rows * n_levels + 1, n_causes), dtype=np.int64)
         lifts = self._keeper.add_up(draw, diary, book=book, row=self._spot, work_cause=self._work_cause)
-        before = self.tower.plan.before
-        book_gaps(
-            GapArrays(
-                book=book,
-                spot=self._spot,
-                ready=diary.ready,
-                finished=diary.finished,
-                first_before=before.start,
-                before=before.values,
-                first_since=self._first_since,
-                since=self._since,
-                has_clock=self._has_clock,
-                missing_cause=self._missing,
-            )
-        )
+        stamps = {"ready": diary.ready, "finished": diary.finished}
+        book_gaps(self._gaps.but(stamps | {"book": book}))
         caught, past = (np.count_nonzero(x[self._lifts]) for x in (lifts.caught, lifts.past_shift))
         return book[:-1].reshape(n_rows, n_levels, n_causes), int(caught), int(past)
 

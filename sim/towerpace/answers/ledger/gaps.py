@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.engine.diary import NEVER
-from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
+from towerpace.engine.kernel.addresses import at_addresses
+from towerpace.engine.kernel.jit import entry, inline_part, part, stamp_of_sources
 from towerpace.units import Flags, Ints
 
 
@@ -28,7 +29,7 @@ class GapArrays(NamedTuple):
     has_clock : (n,) whether a step has such a gap.
     """
 
-    book: Ints
+    book: Annotated[Ints, 2]
     spot: Ints
     ready: NDArray[np.int32]
     finished: NDArray[np.int32]
@@ -51,7 +52,7 @@ def last_of(gaps: GapArrays, steps: Ints) -> int:
     return int(last)
 
 
-@part
+@inline_part
 def blame(gaps: GapArrays, row: int, step: int, since: int) -> None:
     """Book the minutes from `since` to the step's ready under whoever was still missing, back in time."""
     until = int(gaps.ready[step])
@@ -68,11 +69,15 @@ def blame(gaps: GapArrays, row: int, step: int, since: int) -> None:
         until, step = ready, last
 
 
-def _stamped(stamp: int) -> Callable[[GapArrays], bool]:
+gaps_at = at_addresses(GapArrays)
+
+
+def _stamped(stamp: int) -> Callable[[Any], bool]:
     """The entry, with the stamp of the sources that it is compiled from."""
 
-    def book_gaps(gaps: GapArrays) -> bool:
+    def book_gaps(table: Any) -> bool:
         """Book the gaps before every step that has a clock."""
+        gaps = gaps_at(table)
         for step in range(len(gaps.spot)):
             if gaps.has_clock[step]:
                 last = last_of(gaps, gaps.since[gaps.first_since[step] : gaps.first_since[step + 1]])

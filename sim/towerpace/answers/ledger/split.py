@@ -7,22 +7,26 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 from towerpace.answers.ledger import arrays as arrays_module
 from towerpace.answers.ledger import tangled
 from towerpace.answers.ledger.arrays import SplitArrays
 from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
+from towerpace.engine.kernel.addresses import at_addresses
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
-from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
+from towerpace.engine.kernel.jit import entry, inline_part, part, stamp_of_sources
 from towerpace.engine.kernel.scan import clear_from, first_open, first_stop
 from towerpace.plan.lists import START, UNBROKEN, WORK
 from towerpace.units import DAY_MIN, Ints
 
-SplitAll = Callable[[SplitArrays, Ints], bool]
-SplitWaits = Callable[[SplitArrays, Ints, Ints, Ints], bool]
+# numpy's own, as numba compiles a function anew for each plain truth value that is handed to it.
+BEFORE_START, WHILE_DONE = np.array([True, False])
 
 
-@part
+@inline_part
 def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
     """Minutes of the window's shifts before a minute. [min]"""
     shift = arrays.day_shift[window, min(minute // DAY_MIN, arrays.day_shift.shape[1] - 1)]
@@ -31,7 +35,7 @@ def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
     return int(arrays.minutes_before[shift] + max(minute - arrays.shift_start[shift], 0))
 
 
-@part
+@inline_part
 def span_of(arrays: SplitArrays, window: int, minute: int) -> int:
     """First span of a window that ends after a minute."""
     windows = arrays.windows
@@ -66,7 +70,7 @@ def book_closed(arrays: SplitArrays, step: int, since: int, until: int, before: 
     return left
 
 
-@part
+@inline_part
 def book_span(arrays: SplitArrays, step: int, span: tuple[int, int], last: int, before: bool) -> int:
     """Book the minutes of a piece of one span that a limit stops, or that are open from `last` on."""
     windows, book = arrays.windows, arrays.waiting if before else arrays.doing
@@ -89,7 +93,7 @@ def book_span(arrays: SplitArrays, step: int, span: tuple[int, int], last: int, 
     return left
 
 
-@part
+@inline_part
 def first_stopper(windows: WindowArrays, limits: tuple[int, int], at: int, end: int) -> tuple[int, int]:
     """First of the limits [from, to) that stops a minute, `to` if none does, and until when it does."""
     first, limit_end = limits
@@ -100,11 +104,17 @@ def first_stopper(windows: WindowArrays, limits: tuple[int, int], at: int, end: 
     return limit_end, end
 
 
-@part
+@inline_part
+def wide(stamp: np.int32) -> int:
+    """A stamp as wide as other minutes: what is handed it is compiled once for both."""
+    return np.int64(stamp)  # type: ignore[return-value]
+
+
+@inline_part
 def split_step(arrays: SplitArrays, step: int) -> None:
     """All minutes of one step."""
     steps, row = arrays.steps, arrays.row[step]
-    ready, finished = int(steps.ready[step]), int(steps.finished[step])
+    ready, finished = wide(steps.ready[step]), wide(steps.finished[step])
     if ready == finished:  # it never came, or took no time
         return
     start, ended = begun(arrays, step), finished if finished != NONE else arrays.horizon
@@ -121,30 +131,30 @@ def split_step(arrays: SplitArrays, step: int) -> None:
     arrays.doing[row, arrays.work_cause[step]] += worked
 
 
-@part
+@inline_part
 def book_waiting(arrays: SplitArrays, step: int, ready: int, start: int) -> int:
     """Book the minutes before the start, and return those in which the window let the step start. [min]"""
     if arrays.steps.window[step] != NONE:
-        return book_closed(arrays, step, ready, start, True)
+        return book_closed(arrays, step, ready, start, BEFORE_START)
     if arrays.is_tangled[step]:
         untangle(arrays, step, ready, start)
     return start - ready
 
 
-@part
+@inline_part
 def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
     """Book the minutes in which work paused, note what befell lifts, and return the others. [min]"""
     if arrays.steps.window[step] == NONE:
         return ended - start
     if arrays.steps.mode[step] in (WORK, UNBROKEN):
-        return book_closed(arrays, step, start, ended, False)
+        return book_closed(arrays, step, start, ended, WHILE_DONE)
     if ended > start:
         arrays.caught[step] = meets_weather(arrays, step, start, ended)
         arrays.past_shift[step] = runs_past_shift(arrays, step, start, ended)
     return ended - start
 
 
-@part
+@inline_part
 def meets_weather(arrays: SplitArrays, step: int, since: int, until: int) -> bool:
     """Whether a limit stops any minute of [since, until), in the shift or not, or a stop a shift minute."""
     windows, window = arrays.windows, arrays.steps.window[step]
@@ -160,7 +170,7 @@ def meets_weather(arrays: SplitArrays, step: int, since: int, until: int) -> boo
     return bool(shift_minutes(arrays, window, until) - shift_minutes(arrays, window, since) > covered)
 
 
-@part
+@inline_part
 def runs_past_shift(arrays: SplitArrays, step: int, start: int, ended: int) -> bool:
     """Whether a step that starts in a shift ends after it."""
     window = arrays.steps.window[step]
@@ -170,22 +180,27 @@ def runs_past_shift(arrays: SplitArrays, step: int, start: int, ended: int) -> b
     return bool(arrays.shift_start[shift] <= start and ended > arrays.shift_end[shift])
 
 
-def _stamped(stamp: int) -> tuple[SplitAll, SplitWaits]:
+arrays_at = at_addresses(SplitArrays)
+
+
+def _stamped(stamp: int) -> tuple[Callable[..., bool], Callable[..., bool]]:
     """The entries, with the stamp of the sources that they are compiled from."""
 
-    def split_all(arrays: SplitArrays, events: Ints) -> bool:
+    def split_all(table: Any, events: Ints) -> bool:
         """Split the minutes of every step; events at the pools by pool and minute."""
+        arrays = arrays_at(table)
         fill_levels(arrays, events)
         for step in range(len(arrays.row)):
             split_step(arrays, step)
         return stamp >= 0
 
-    def split_waits(arrays: SplitArrays, steps: Ints, since: Ints, start: Ints) -> bool:
+    def split_waits(table: Any, steps: Ints, since: Ints, start: Ints) -> bool:
         """Split the minutes [since, start) of some steps that no pool held; the rest was a line."""
+        arrays = arrays_at(table)
         for k in range(len(steps)):
             step, rest = steps[k], start[k] - since[k]
             if arrays.steps.window[step] != NONE:
-                rest = book_closed(arrays, step, since[k], start[k], True)
+                rest = book_closed(arrays, step, since[k], start[k], BEFORE_START)
             arrays.waiting[arrays.row[step], arrays.causes.line] += rest
         return stamp >= 0
 

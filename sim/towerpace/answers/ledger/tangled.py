@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from towerpace.answers.ledger.arrays import EVENT_BITS, EVENT_MASK, SplitArrays
 from towerpace.engine.kernel.arrays import NONE
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import inline_part, part
 from towerpace.units import Ints
 
 
-@part
+@inline_part
 def last_from(minutes: Ints, first: int, end: int, minute: int) -> int:
     """Last of the ascending minutes [first, end) that is not after a minute; first - 1 if none is."""
     low, high = first, end
@@ -21,7 +21,7 @@ def last_from(minutes: Ints, first: int, end: int, minute: int) -> int:
     return int(low - 1)
 
 
-@part
+@inline_part
 def begun(arrays: SplitArrays, step: int) -> int:
     """When a step started; the horizon if it became ready and never did. [min]"""
     steps = arrays.steps
@@ -30,7 +30,7 @@ def begun(arrays: SplitArrays, step: int) -> int:
     return int(steps.started[step])
 
 
-@part
+@inline_part
 def fill_levels(arrays: SplitArrays, events: Ints) -> None:
     """Fill the levels of every pool from its events in the order of their minutes."""
     event = 0
@@ -58,7 +58,7 @@ def untangle(arrays: SplitArrays, step: int, at: int, end: int) -> None:
         at = until
 
 
-@part
+@inline_part
 def short_at(arrays: SplitArrays, step: int, at: int, until: int) -> tuple[int, int]:
     """Cause of the first pool that a step is short of at a minute, or NONE, and until when that holds."""
     steps = arrays.steps
@@ -73,7 +73,7 @@ def short_at(arrays: SplitArrays, step: int, at: int, until: int) -> tuple[int, 
     return NONE, until
 
 
-@part
+@inline_part
 def ahead_in_line(arrays: SplitArrays, step: int, at: int, end: int) -> tuple[int, int]:
     """The line as cause if somebody with a smaller key stands in it at a minute, and how long that holds."""
     steps, line, until = arrays.steps, arrays.steps.line[step], end
@@ -88,7 +88,7 @@ def ahead_in_line(arrays: SplitArrays, step: int, at: int, end: int) -> tuple[in
     return NONE, until
 
 
-@part
+@inline_part
 def goes_before(arrays: SplitArrays, i: int, j: int) -> bool:
     """Whether step i has the smaller key."""
     steps = arrays.steps

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -18,10 +19,11 @@ from towerpace.answers.ledger.shifts import Shifts, shifts_of
 from towerpace.answers.ledger.split import split_all, split_waits
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.kernel.addresses import Laid
 from towerpace.engine.kernel.air import air_of
 from towerpace.engine.kernel.gather import starts
 from towerpace.engine.kernel.tables import compiled
-from towerpace.engine.kernel.trial import laid_out, windows_in
+from towerpace.engine.kernel.trial import in_steps, in_windows
 from towerpace.plan.model import NONE, Plan
 from towerpace.units import Flags, Ints
 
@@ -45,6 +47,13 @@ class Minutes:
     doing: Ints
     from_: Ints
     to: Ints
+    caught: Flags
+    past_shift: Flags
+
+
+class Lifts(NamedTuple):
+    """What befell the lifts of a trial; see `Minutes`."""
+
     caught: Flags
     past_shift: Flags
 
@@ -90,6 +99,7 @@ class Timekeeper:
         self._first_in_line = starts(np.array([len(x) for x in lines], dtype=np.int64))
         self._shifts: Shifts = shifts_of(plan, compiled(plan).start.windows)
         self._prepare_events()
+        self._laid = Laid(self._without_trial())
 
     def _prepare_events(self) -> None:
         """Takes and gives of the pools that a tangled step asks for, and room for their levels."""
@@ -116,12 +126,12 @@ class Timekeeper:
         """Minutes of one trial."""
         waiting, doing = np.zeros((2, self.plan.n, len(self.causes)), dtype=np.int64)
         work = np.full(self.plan.n, self.column[WORK])
-        arrays = self._book(draw, diary, books=(waiting, doing), row=np.arange(self.plan.n), work_cause=work)
+        lifts = self._book(draw, diary, books=(waiting, doing), row=np.arange(self.plan.n), work_cause=work)
         ready, ended = diary.ready.astype(np.int64), diary.finished.astype(np.int64)
         to = np.where((ready != NEVER) & (ended == NEVER), self.plan.horizon, ended)
-        return Minutes(self.causes, waiting.T, doing.T, ready, to, arrays.caught, arrays.past_shift)
+        return Minutes(self.causes, waiting.T, doing.T, ready, to, lifts.caught, lifts.past_shift)
 
-    def add_up(self, draw: Draw, diary: Diary, *, book: Ints, row: Ints, work_cause: Ints) -> SplitArrays:
+    def add_up(self, draw: Draw, diary: Diary, *, book: Ints, row: Ints, work_cause: Ints) -> Lifts:
         """Add the minutes of every step to its row of a book; what it returns says what befell lifts.
 
         book : (n_rows, n_causes or more). [min]
@@ -137,16 +147,21 @@ class Timekeeper:
         waiting = np.zeros((len(steps), len(self.causes)), dtype=np.int64)
         row = np.full(self.plan.n, NONE)
         row[steps] = np.arange(len(steps))
-        arrays = self._arrays(draw, diary, books=(waiting, waiting), row=row, work_cause=row)
-        split_waits(arrays._replace(is_tangled=np.zeros_like(self._is_tangled)), steps, since, start)
+        others = self._of_trial(draw, diary) | {"waiting": waiting, "doing": waiting, "row": row}
+        others |= {"is_tangled": np.zeros_like(self._is_tangled)}
+        split_waits(self._laid.but(others), steps, since, start)
         return waiting.T
 
     def _book(
         self, draw: Draw, diary: Diary, *, books: tuple[Ints, Ints], row: Ints, work_cause: Ints
-    ) -> SplitArrays:
-        arrays = self._arrays(draw, diary, books=books, row=row, work_cause=work_cause)
-        split_all(arrays, self._events(draw, diary))
-        return arrays
+    ) -> Lifts:
+        caught, past_shift = np.zeros((2, self.plan.n), dtype=np.bool_)
+        # Levels are written anew up to what the trial brings; their first rows stay.
+        levels = {"level_minute": self._level_minute.copy(), "level_free": self._level_free.copy()}
+        others = self._of_trial(draw, diary) | levels | {"row": row, "work_cause": work_cause}
+        others |= {"waiting": books[0], "doing": books[1], "caught": caught, "past_shift": past_shift}
+        split_all(self._laid.but(others), self._events(draw, diary))
+        return Lifts(caught, past_shift)
 
     def _events(self, draw: Draw, diary: Diary) -> Ints:
         """Events at the pools as numbers, by pool and minute; a skipped step takes and gives nothing."""
@@ -157,19 +172,19 @@ class Timekeeper:
             events[own].sort()
         return events
 
-    def _arrays(
-        self, draw: Draw, diary: Diary, *, books: tuple[Ints, Ints], row: Ints, work_cause: Ints
-    ) -> SplitArrays:
-        tables = compiled(self.plan)
+    def _of_trial(self, draw: Draw, diary: Diary) -> dict[str, Any]:
+        """What is another in every trial: draw, diary and weather."""
+        stamps = {f"steps.{name}": getattr(diary, name) for name in ("ready", "started", "finished")}
+        air = air_of(draw.hours, compiled(self.plan).variables)
+        return in_steps(draw) | stamps | in_windows(air)
+
+    def _without_trial(self) -> SplitArrays:
+        """All arrays; those that are others in every trial only hold their places."""
+        start, n = compiled(self.plan).start, self.plan.n
+        nothing, nobody = np.zeros((1, 1), dtype=np.int64), np.zeros(n, dtype=np.bool_)
         return SplitArrays(
-            steps=tables.start.steps._replace(
-                work=laid_out(draw.work, np.int64),
-                skip=laid_out(draw.skip, np.bool_),
-                ready=diary.ready,
-                started=diary.started,
-                finished=diary.finished,
-            ),
-            windows=windows_in(tables.start.windows, air_of(draw.hours, tables.variables)),
+            steps=start.steps,
+            windows=start.windows,
             horizon=self.plan.horizon,
             causes=self._named,
             limit_cause=self._limit_cause,
@@ -177,16 +192,16 @@ class Timekeeper:
             **self._shifts._asdict(),
             first_pool_cause=self._first_pool_cause,
             is_tangled=self._is_tangled,
-            row=row,
-            work_cause=work_cause,
+            row=np.zeros(n, dtype=np.int64),
+            work_cause=np.zeros(n, dtype=np.int64),
             change=self._change,
             first_level=self._first_level,
-            level_minute=self._level_minute.copy(),
-            level_free=self._level_free.copy(),
+            level_minute=self._level_minute,
+            level_free=self._level_free,
             first_in_line=self._first_in_line,
             in_line=self._in_line,
-            waiting=books[0],
-            doing=books[1],
-            caught=np.zeros(self.plan.n, dtype=np.bool_),
-            past_shift=np.zeros(self.plan.n, dtype=np.bool_),
+            waiting=nothing,
+            doing=nothing,
+            caught=nobody,
+            past_shift=nobody,
         )

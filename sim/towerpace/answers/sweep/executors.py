@@ -19,7 +19,7 @@ from multiprocessing.connection import wait as wait_for
 from threading import Thread
 from typing import Any, Generic, ParamSpec, TypeVar
 
-from towerpace.trials.run import ignore_interrupts
+from towerpace.trials.team import ignore_interrupts
 
 P = ParamSpec("P")
 R = TypeVar("R")

@@ -5,12 +5,13 @@ Every trial gets arrays of its own for what changes, and shares the others (`tri
 
 A list of different length for each step, pool, line or crowd is a stretch of one long array: it begins at
 `first_...[i]` and ends where the next begins, so that these arrays have one entry more than there are lists.
+An annotation says how many axes an array has if not one; compiled code goes by it (`addresses`).
 A list that grows and shrinks says in its first number how many follow. Pointers to nothing are NONE.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple, cast
+from typing import Annotated, NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,7 +99,7 @@ class PoolArrays(NamedTuple):
     watchers: Ints
     set_aside: Ints
     moves: Ints
-    move_min: Ints
+    move_min: Annotated[Ints, 3]
     first_unit: Ints
     unit_place: Ints
     unit_is_idle: Flags
@@ -135,7 +136,7 @@ class WindowArrays(NamedTuple):
     is_below: Flags
     is_wind: Flags
     cursor: Ints
-    value: Floats
+    value: Annotated[Floats, 2]
     day: Ints
     wind_factor: Floats
     n_hours: int
@@ -158,7 +159,7 @@ class CrowdArrays(NamedTuple):
     """
 
     pool: Ints
-    window: Ints
+    window: Numbers
     first_class: Ints
     first_member: Ints
     first_node: Ints

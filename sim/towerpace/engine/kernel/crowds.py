@@ -17,7 +17,7 @@ from __future__ import annotations
 from towerpace.engine.kernel.arrays import CROWD_FITS, NOBODY, NONE, CrowdArrays, TrialArrays
 from towerpace.engine.kernel.enablers import keep_fit, mark_looks, set_enabler
 from towerpace.engine.kernel.heaps import append, stretch
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import inline_part, part
 from towerpace.engine.kernel.pools import serve_in_this_instant
 from towerpace.engine.kernel.scan import minutes_left, next_start
 from towerpace.engine.kernel.stories import expect
@@ -37,14 +37,14 @@ def join_crowd(crowds: CrowdArrays, member: int) -> int:
     return int(crowd)
 
 
-@part
+@inline_part
 def set_member(crowds: CrowdArrays, crowd: int, member: int, member_class: int) -> None:
     """Write into the tree of a crowd which class waits at a member's place, or NOBODY."""
     own = stretch(crowds.first_node, crowd)
     set_leaf(crowds.tree, own, member - crowds.first_member[crowd], member_class)
 
 
-@part
+@inline_part
 def leave_crowd(trial: TrialArrays, step: int) -> None:
     """A member that starts leaves its crowd."""
     set_enabler(trial, step)
@@ -57,7 +57,7 @@ def leave_crowd(trial: TrialArrays, step: int) -> None:
             drop_empty(crowds, crowd)
 
 
-@part
+@inline_part
 def drop_empty(crowds: CrowdArrays, crowd: int) -> None:
     """Take an empty crowd off the list of its pool."""
     first, waiting = crowds.first_crowd[crowds.pool[crowd]], crowds.waiting
@@ -90,14 +90,14 @@ def fitting_classes(trial: TrialArrays, crowd: int, now: int) -> int:
     return int(crowds.n_fitting[crowd])
 
 
-@part
+@inline_part
 def first_key(crowds: CrowdArrays, crowd: int, below: int) -> int:
     """Smallest key that waits in a crowd, of its classes below a bound; or NOBODY."""
     leaf = first_below(crowds.tree, stretch(crowds.first_node, crowd), below)
     return NOBODY if leaf == NONE else int(crowds.member_key[crowds.first_member[crowd] + leaf])
 
 
-@part
+@inline_part
 def first_in_crowds(trial: TrialArrays, pool: int, before: int, now: int) -> int:
     """Smallest key in a pool's crowds that may start now, or `before` if none is smaller."""
     crowds, first = trial.crowds, trial.crowds.first_crowd[pool]
@@ -108,7 +108,7 @@ def first_in_crowds(trial: TrialArrays, pool: int, before: int, now: int) -> int
     return int(before)
 
 
-@part
+@inline_part
 def refuse_up_to(trial: TrialArrays, key: int, now: int) -> None:
     """The next to be served has this key: members of the pools served with smaller ones cannot start."""
     crowds, gained = trial.crowds, trial.pools.gained
@@ -120,7 +120,7 @@ def refuse_up_to(trial: TrialArrays, key: int, now: int) -> None:
             crowds.short_before[pool] = max(crowds.short_before[pool], key)
 
 
-@part
+@inline_part
 def refuse_members(trial: TrialArrays, pool: int, key: int, now: int) -> None:
     """Members with smaller keys found a unit of the pool free, and do not fit."""
     crowds, first = trial.crowds, trial.crowds.first_crowd[pool]
@@ -150,7 +150,7 @@ def set_alarm(trial: TrialArrays, crowd: int, now: int) -> None:
     expect(trial.clock, number, CROWD_FITS, opens)
 
 
-@part
+@inline_part
 def ring_alarm(trial: TrialArrays, number: int, now: int) -> None:
     """A class of a crowd fits again: its pool is served, and greater classes may have to wait further."""
     crowd = trial.crowds.class_crowd[number]

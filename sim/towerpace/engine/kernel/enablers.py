@@ -19,10 +19,10 @@ pool: a tick is a gain, or a look at a window.
 from __future__ import annotations
 
 from towerpace.engine.kernel.arrays import NONE, CrowdArrays, TrialArrays
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import inline_part
 
 
-@part
+@inline_part
 def keep_fit(crowds: CrowdArrays, crowd: int) -> None:
     """Keep how many classes fitted at the last look; earlier looks at which no more did are forgotten."""
     n_fitting, n_fits, first = crowds.n_fitting[crowd], crowds.n_fits[crowd], crowds.first_class[crowd]
@@ -35,7 +35,7 @@ def keep_fit(crowds: CrowdArrays, crowd: int) -> None:
     crowds.n_fits[crowd] = n_fits + 1
 
 
-@part
+@inline_part
 def last_fit(crowds: CrowdArrays, crowd: int, own_class: int) -> int:
     """Tick at which a class fitted last, before the last look; NONE if it never did."""
     first = crowds.first_class[crowd]
@@ -45,7 +45,7 @@ def last_fit(crowds: CrowdArrays, crowd: int, own_class: int) -> int:
     return int(crowds.fit_tick[fit]) if fit >= first else NONE
 
 
-@part
+@inline_part
 def mark_looks(trial: TrialArrays, pool: int, key: int) -> None:
     """Keep the key up to which members were looked at since the pool last gained units: one mark a gain."""
     crowds = trial.crowds
@@ -61,7 +61,7 @@ def mark_looks(trial: TrialArrays, pool: int, key: int) -> None:
     crowds.n_marks[pool] += 1
 
 
-@part
+@inline_part
 def set_enabler(trial: TrialArrays, step: int) -> None:
     """Write down what enabled a member that starts now."""
     steps, crowds, member = trial.steps, trial.crowds, trial.steps.member[step]
@@ -75,7 +75,7 @@ def set_enabler(trial: TrialArrays, step: int) -> None:
     steps.watched[step] = NONE
 
 
-@part
+@inline_part
 def giver_since(trial: TrialArrays, pool: int, key: int, tick: int) -> int:
     """Giver of the first mark after a tick that reached a key, or the last giver of the pool."""
     crowds, giver = trial.crowds, trial.pools.last_giver[pool]

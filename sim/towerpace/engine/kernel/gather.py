@@ -32,7 +32,7 @@ def crowds_of(plan: Plan, *, turn: Ints) -> tuple[CrowdArrays, Ints]:
     first_mark = starts(np.where(n_crowds > 0, n_gains, 0))
     crowds = CrowdArrays(
         pool=pairs[:, 0].copy(),
-        window=pairs[:, 1].copy(),
+        window=pairs[:, 1].astype(np.int32),
         first_class=first_class,
         first_member=first_member,
         first_node=first_node,

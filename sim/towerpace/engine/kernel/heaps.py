@@ -6,25 +6,25 @@ The first number of a stretch says how many follow; the others are room to grow.
 from __future__ import annotations
 
 from towerpace.engine.kernel.arrays import MINUTE_0
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import inline_part
 from towerpace.units import Ints
 
 Stretch = tuple[int, int]
 
 
-@part
+@inline_part
 def stretch(first: Ints, number: int) -> Stretch:
     """The stretch of a list by its number; `first` says where each begins, and where the last ends."""
     return first[number], first[number + 1]
 
 
-@part
+@inline_part
 def whole(numbers: Ints) -> Stretch:
     """The stretch of an array that is one list."""
     return MINUTE_0, len(numbers)
 
 
-@part
+@inline_part
 def append(numbers: Ints, own: Stretch, number: int) -> bool:
     """Put a number at the end of a list; False if there is no room for it."""
     start, end = own
@@ -36,7 +36,7 @@ def append(numbers: Ints, own: Stretch, number: int) -> bool:
     return True
 
 
-@part
+@inline_part
 def push(numbers: Ints, own: Stretch, key: int) -> bool:
     """Put a key into a heap; False if there is no room for it."""
     start, end = own
@@ -54,7 +54,7 @@ def push(numbers: Ints, own: Stretch, key: int) -> bool:
     return True
 
 
-@part
+@inline_part
 def pop(numbers: Ints, own: Stretch) -> int:
     """Take the smallest key out of a heap."""
     start = own[0]

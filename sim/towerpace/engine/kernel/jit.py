@@ -7,6 +7,7 @@ compiled anew. Where numba is missing or broken, every function stays what it is
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from functools import cache
 from hashlib import blake2b
@@ -19,12 +20,25 @@ F = TypeVar("F", bound=Callable[..., Any])
 # The kernel makes no arrays, so nothing has to count who holds which: counting took six times as long as all
 # the rest. These are settings of numba's inside; a version that does not know one does without it.
 LEAN = {"_nrt": False, "no_cfunc_wrapper": True}
-LEAN_PARTS = LEAN | {"no_cpython_wrapper": True, "forceinline": True}
+LEAN_PARTS = LEAN | {"no_cpython_wrapper": True}
+INLINE = {"forceinline": True}
+PACKAGE = Path(__file__).parents[2]
+# Beside the kernel's own: where compiled code takes its constants from.
+SOURCES_OF_CONSTANTS = tuple(PACKAGE / name for name in ("units.py", "engine/diary.py", "plan/lists.py"))
 
 
 def part(function: F) -> F:
     """A function that is compiled into those that call it."""
-    return _compiled(function, nogil=True, **_known(LEAN_PARTS))
+    return _compiled(function, nogil=True, **_part_compiler(), **_known(LEAN_PARTS))
+
+
+def inline_part(function: F) -> F:
+    """A part that is written out where it is called: small as a push on a heap, or called from one place.
+
+    Written out everywhere, parts would be compiled ten times over; written out nowhere, a trial would take a
+    tenth longer.
+    """
+    return _compiled(function, nogil=True, **_part_compiler(), **_known(LEAN_PARTS | INLINE))
 
 
 def entry(function: F) -> F:
@@ -37,16 +51,18 @@ def entry(function: F) -> F:
 
 
 def stamp_of_sources(*more: Path) -> int:
-    """A number that changes with any source file of the kernel, and with those of its users."""
+    """A number that changes with any source that the kernel is compiled from, and with those of its users."""
     digest = blake2b(digest_size=7)
-    for path in (*sorted(Path(__file__).parent.glob("*.py")), *more):
+    for path in (*sorted(Path(__file__).parent.glob("*.py")), *SOURCES_OF_CONSTANTS, *more):
         digest.update(path.read_bytes())
     return int.from_bytes(digest.digest(), "little")
 
 
 @cache
 def numba() -> Any:
-    """The compiler, or None where it is missing or does not work with what else is installed."""
+    """The compiler, or None where it is missing, switched off or does not work with what else is there."""
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") != "0":
+        return None
     try:
         return import_module("numba")
     except ImportError:
@@ -56,6 +72,17 @@ def numba() -> Any:
 def _compiled(function: F, **options: object) -> F:
     compiler = numba()
     return function if compiler is None else cast(F, compiler.njit(**options)(function))
+
+
+@cache
+def _part_compiler() -> dict[str, Any]:
+    """The compiler of parts; numba's own where its inside is not as we know it."""
+    if numba() is None:
+        return {}
+    try:
+        return {"pipeline_class": import_module("towerpace.engine.kernel.unfinished").PartCompiler}
+    except (ImportError, AttributeError):
+        return {}
 
 
 def _known(options: dict[str, bool]) -> dict[str, bool]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
+from towerpace.engine.kernel.addresses import at_addresses
 from towerpace.engine.kernel.arrays import (
     BECOMES_READY,
     CROWD_FITS,
@@ -11,12 +13,13 @@ from towerpace.engine.kernel.arrays import (
     KIND_BITS,
     MINUTE_0,
     NO_MOVE,
+    NONE,
     OPENS,
     TrialArrays,
 )
 from towerpace.engine.kernel.crowds import ring_alarm
 from towerpace.engine.kernel.heaps import pop, whole
-from towerpace.engine.kernel.jit import entry, part, stamp_of_sources
+from towerpace.engine.kernel.jit import entry, inline_part, stamp_of_sources
 from towerpace.engine.kernel.stories import (
     begin_service,
     end_service,
@@ -27,7 +30,7 @@ from towerpace.engine.kernel.stories import (
 from towerpace.engine.kernel.turns import serve
 
 
-@part
+@inline_part
 def handle(trial: TrialArrays, event: int, now: int) -> None:
     """One event of this minute."""
     bits = trial.clock.bits
@@ -45,7 +48,7 @@ def handle(trial: TrialArrays, event: int, now: int) -> None:
         look_at(trial, number)
 
 
-@part
+@inline_part
 def run_to_horizon(trial: TrialArrays) -> None:
     """Everything, in the order of the clock: all events of a minute, then the turns, then the next minute."""
     future, shift = trial.clock.future, trial.clock.bits + KIND_BITS
@@ -61,15 +64,24 @@ def run_to_horizon(trial: TrialArrays) -> None:
             now = future[1] >> shift
 
 
-def _stamped(stamp: int) -> Callable[[TrialArrays], bool]:
-    """The entry, with the stamp of the kernel's sources built in."""
+trial_at = at_addresses(TrialArrays)
 
-    def play(trial: TrialArrays) -> bool:
-        """Play one trial; False if some list would have grown past its room."""
+
+def _stamped(stamp: int) -> Callable[[Any], bool]:
+    """The entry, with the stamp of the kernel's sources built in.
+
+    It plays one trial; False if some list would have grown past its room.
+    """
+
+    def play(table: Any) -> bool:
+        trial = trial_at(table)
         for step in range(len(trial.steps.missing)):
             if trial.steps.missing[step] == 0:
                 release(trial.clock, step)
         run_to_horizon(trial)
+        for step in range(len(trial.steps.started)):
+            if trial.steps.started[step] == NONE:
+                trial.steps.enabler[step] = NONE
         return stamp >= 0 and not trial.clock.out_of_room[0]
 
     return entry(play)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from towerpace.engine.kernel.arrays import NONE, PoolArrays, StepArrays, TrialArrays
 from towerpace.engine.kernel.heaps import append, push, stretch, whole
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import inline_part
 
 
-@part
+@inline_part
 def short_of(steps: StepArrays, pools: PoolArrays, step: int) -> int:
     """First pool, in the order of the needs, that has too few units for the step; or NONE."""
     for need in range(steps.first_need[step], steps.first_need[step + 1]):
@@ -17,7 +17,7 @@ def short_of(steps: StepArrays, pools: PoolArrays, step: int) -> int:
     return NONE
 
 
-@part
+@inline_part
 def take_units(trial: TrialArrays, step: int) -> int:
     """Take everything the step needs; the minutes its positioned unit must move. [min]"""
     steps, pools, move = trial.steps, trial.pools, 0
@@ -29,7 +29,7 @@ def take_units(trial: TrialArrays, step: int) -> int:
     return move
 
 
-@part
+@inline_part
 def send_nearest(trial: TrialArrays, pool: int, step: int) -> int:
     """The nearest free unit goes to the step's place; ties go to the lowest number."""
     pools, place = trial.pools, trial.steps.place[step]
@@ -47,7 +47,7 @@ def send_nearest(trial: TrialArrays, pool: int, step: int) -> int:
     return int(least)
 
 
-@part
+@inline_part
 def give_units(trial: TrialArrays, giver: int, now: int) -> None:
     """Hand over everything a step gives; of each pool the giver is remembered, of one minute the highest."""
     steps, pools, crowds = trial.steps, trial.pools, trial.crowds
@@ -66,14 +66,14 @@ def give_units(trial: TrialArrays, giver: int, now: int) -> None:
         put_back(trial, pool)
 
 
-@part
+@inline_part
 def serve_in_this_instant(trial: TrialArrays, pool: int) -> None:
     """Have those who wait for a pool served in this instant."""
     if not (trial.pools.has_gained[pool] or trial.crowds.has_opened[pool]):
         append(trial.pools.gained, whole(trial.pools.gained), pool)
 
 
-@part
+@inline_part
 def put_down_unit(trial: TrialArrays, taker: int, giver: int) -> None:
     """A positioned unit stands at the giver's place, else the taker's, else where it was."""
     steps, pools = trial.steps, trial.pools
@@ -89,7 +89,7 @@ def put_down_unit(trial: TrialArrays, taker: int, giver: int) -> None:
     pools.unit_is_idle[unit] = True
 
 
-@part
+@inline_part
 def watch(trial: TrialArrays, pool: int, step: int, key: int) -> None:
     """Wait for a pool; if it gained in this instant, only its next gain counts."""
     pools, own = trial.pools, stretch(trial.pools.first_watcher, pool)
@@ -100,7 +100,7 @@ def watch(trial: TrialArrays, pool: int, step: int, key: int) -> None:
         trial.clock.out_of_room[0] = True
 
 
-@part
+@inline_part
 def put_back(trial: TrialArrays, pool: int) -> None:
     """A pool gained: those set aside watch it again."""
     pools, own = trial.pools, stretch(trial.pools.first_watcher, pool)

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from towerpace.draws import Draw, as_planned
-from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.diary import Diary
 from towerpace.engine.kernel.air import air_of
 from towerpace.engine.kernel.play import play
 from towerpace.engine.kernel.tables import compiled
-from towerpace.engine.kernel.trial import trial_of
 from towerpace.engine.openings import Openings
 from towerpace.plan.model import Plan
 
@@ -32,9 +29,7 @@ def run(plan: Plan, draw: Draw | None = None, *, openings: Openings | None = Non
     draw = as_planned(plan) if draw is None else draw
     draw.check(plan)
     tables = compiled(plan)
-    trial = trial_of(tables.start, draw=draw, air=air_of(draw.hours, tables.variables))
-    if not play(trial):
+    trial = tables.room.set_out(draw=draw, air=air_of(draw.hours, tables.variables))
+    if not play(trial.handed):
         raise RuntimeError("the kernel ran out of room, which its tables should rule out")
-    steps = trial.steps
-    enabler = np.where(steps.started == NEVER, np.int32(NEVER), steps.enabler)
-    return Diary(plan, steps.ready, steps.started, steps.finished, enabler)
+    return Diary(plan, trial.ready, trial.started, trial.finished, trial.enabler)

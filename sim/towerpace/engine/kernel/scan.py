@@ -8,11 +8,11 @@ The open minutes of a window are the spans of its calendar less the stops of eac
 from __future__ import annotations
 
 from towerpace.engine.kernel.arrays import DAY_H, NONE, WindowArrays
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import inline_part, part
 from towerpace.units import HOUR_MIN
 
 
-@part
+@inline_part
 def is_bad(windows: WindowArrays, limit: int, hour: int) -> bool:
     """Whether an hour breaks a limit; the same products in the same order as `climate.limits.stopped`."""
     day = hour // DAY_H
@@ -26,7 +26,7 @@ def is_bad(windows: WindowArrays, limit: int, hour: int) -> bool:
     return bool(scaled > windows.bound[limit])
 
 
-@part
+@inline_part
 def clear_from(windows: WindowArrays, limit: int, minute: int, until: int) -> int:
     """First minute from here on that a limit does not stop; `until` or more if there is none before."""
     reach = HOUR_MIN + windows.restart_min[limit]
@@ -43,7 +43,7 @@ def clear_from(windows: WindowArrays, limit: int, minute: int, until: int) -> in
     return int(minute)
 
 
-@part
+@inline_part
 def first_open(windows: WindowArrays, window: int, minute: int, until: int) -> int:
     """First minute from here on that no limit stops; `until` or more if there is none before."""
     first, end = windows.first_limit[window], windows.end_limit[window]
@@ -56,7 +56,7 @@ def first_open(windows: WindowArrays, window: int, minute: int, until: int) -> i
     return minute
 
 
-@part
+@inline_part
 def first_stop(windows: WindowArrays, limits: tuple[int, int], minute: int, until: int) -> int:
     """First minute after this clear one that a limit of [from, to) stops, or `until` if that comes first."""
     first, end = limits
@@ -69,7 +69,7 @@ def first_stop(windows: WindowArrays, limits: tuple[int, int], minute: int, unti
     return until
 
 
-@part
+@inline_part
 def span_at(windows: WindowArrays, window: int, minute: int) -> int:
     """First span of the window's calendar that ends after a minute; minutes must never go back."""
     calendar = windows.calendar[window]
@@ -80,7 +80,7 @@ def span_at(windows: WindowArrays, window: int, minute: int) -> int:
     return int(span)
 
 
-@part
+@inline_part
 def minutes_left(windows: WindowArrays, window: int, minute: int) -> int:
     """Minutes to the end of the shift; NONE if the window is closed in this minute."""
     span = span_at(windows, window, minute)
@@ -102,7 +102,7 @@ def next_start(windows: WindowArrays, window: int, minute: int, expected: int) -
     return NONE
 
 
-@part
+@inline_part
 def done(windows: WindowArrays, window: int, minute: int, work: int, unbroken: bool) -> int:
     """Minute at which `work` open minutes have passed (in one piece, if unbroken), or NONE."""
     if work == 0:

@@ -14,13 +14,13 @@ from towerpace.engine.kernel.arrays import (
     TrialArrays,
 )
 from towerpace.engine.kernel.heaps import append, push, stretch, whole
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import inline_part, part
 from towerpace.engine.kernel.pools import give_units
 from towerpace.engine.kernel.scan import done, next_start
 from towerpace.plan.lists import UNBROKEN, WORK
 
 
-@part
+@inline_part
 def let_go(trial: TrialArrays, now: int) -> None:
     """Begin the stories of the released steps, and of those that they release; skipped ones pass at once."""
     steps, released = trial.steps, trial.clock.released
@@ -37,7 +37,7 @@ def let_go(trial: TrialArrays, now: int) -> None:
             become_ready(trial, step, now)
 
 
-@part
+@inline_part
 def expect(clock: ClockArrays, number: int, kind: int, minute: int) -> None:
     """Have something happen to a step (or to a class of a crowd) later; beyond the horizon nothing does."""
     if minute <= clock.horizon:
@@ -46,7 +46,7 @@ def expect(clock: ClockArrays, number: int, kind: int, minute: int) -> None:
             clock.out_of_room[0] = True
 
 
-@part
+@inline_part
 def become_ready(trial: TrialArrays, step: int, now: int) -> None:
     """Predecessors have ended and the date has come: wait for pools, wait for the window, or begin."""
     steps = trial.steps
@@ -63,14 +63,14 @@ def become_ready(trial: TrialArrays, step: int, now: int) -> None:
         expect(trial.clock, step, OPENS, opens)
 
 
-@part
+@inline_part
 def key_of(trial: TrialArrays, step: int) -> int:
     """(ready minute if first come, else 0; rank; number) in one number, in the same order."""
     ready = int(trial.steps.ready[step]) if trial.steps.first_come[step] else 0
     return int(ready << trial.clock.bits | trial.steps.turn[step])
 
 
-@part
+@inline_part
 def join_queue(trial: TrialArrays, step: int) -> None:
     """Join the waiting steps, and the line if there is one."""
     pools, line = trial.pools, trial.steps.line[step]
@@ -81,7 +81,7 @@ def join_queue(trial: TrialArrays, step: int) -> None:
     look_at(trial, step)
 
 
-@part
+@inline_part
 def look_at(trial: TrialArrays, step: int) -> None:
     """Have a waiting step looked at in this instant."""
     clock = trial.clock
@@ -102,7 +102,7 @@ def begin_service(trial: TrialArrays, step: int, move: int, now: int) -> bool:
     return False
 
 
-@part
+@inline_part
 def end_of(trial: TrialArrays, step: int, move: int, now: int) -> int:
     """The minute at which a step that begins now will end; NONE if that lies beyond the horizon."""
     steps = trial.steps
@@ -121,7 +121,7 @@ def end_service(trial: TrialArrays, step: int, now: int) -> None:
     release_successors(trial, step, now)
 
 
-@part
+@inline_part
 def release_successors(trial: TrialArrays, step: int, now: int) -> None:
     """Write the end down; successors whose last predecessor this was are released."""
     steps = trial.steps
@@ -137,7 +137,7 @@ def release_successors(trial: TrialArrays, step: int, now: int) -> None:
             release(trial.clock, successor)
 
 
-@part
+@inline_part
 def release(clock: ClockArrays, step: int) -> None:
     """The predecessors of a step have ended: its story begins next."""
     if not append(clock.released, whole(clock.released), step):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -10,6 +11,7 @@ from towerpace.engine.diary import NEVER, ORIGIN
 from towerpace.engine.kernel.arrays import NONE, ClockArrays, Numbers, PoolArrays, StepArrays, TrialArrays
 from towerpace.engine.kernel.checks import check_plan
 from towerpace.engine.kernel.gather import crowds_of, starts
+from towerpace.engine.kernel.trial import Room
 from towerpace.engine.kernel.windows import CalendarsAndLimits
 from towerpace.plan.lists import START
 from towerpace.plan.model import Plan
@@ -30,6 +32,7 @@ class CompiledPlan:
 
     def __init__(self, plan: Plan) -> None:
         check_plan(plan)
+        self._rooms = threading.local()
         by_turn = np.lexsort((np.arange(plan.n), plan.rank))
         turn = np.argsort(by_turn)
         calendars = CalendarsAndLimits(plan)
@@ -42,6 +45,14 @@ class CompiledPlan:
             crowds=crowds,
             clock=_clock(plan, by_turn=by_turn, n_classes=len(crowds.class_min)),
         )
+
+    @property
+    def room(self) -> Room:
+        """Where this thread plays the trials of the plan."""
+        if not hasattr(self._rooms, "own"):
+            self._rooms.own = Room(self.start)
+        own: Room = self._rooms.own
+        return own
 
 
 _COMPILED: WeakKeyDictionary[Plan, CompiledPlan] = WeakKeyDictionary()

@@ -1,75 +1,126 @@
-"""The arrays of one trial: copies of those at minute 0, with the draw and its weather put in."""
+"""Where the trials of a plan are played: arrays set out anew for each, with its draw and its weather."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.draws import Draw
+from towerpace.engine.diary import NEVER, ORIGIN
+from towerpace.engine.kernel.addresses import Laid
 from towerpace.engine.kernel.air import Air
-from towerpace.engine.kernel.arrays import TrialArrays, WindowArrays
+from towerpace.engine.kernel.arrays import Stamps, TrialArrays, WindowArrays
+from towerpace.units import Ints
 
-# What changes while a trial runs; all other arrays are shared by the trials of a plan. What need not be set
-# out at minute 0, but for the zero that says how many numbers follow, is made anew instead of copied.
+# What changes while a trial runs, beside its diary; all other arrays are shared by the trials of a plan.
 CHANGING = {
-    "steps": ("ready", "started", "finished", "enabler", "missing", "watched", "unit", "is_behind"),
+    "steps": ("missing", "watched", "unit", "is_behind"),
     "pools": ("free", "last_giver", "given_at", "has_gained", "gained", "unit_place", "unit_is_idle"),
+    "windows": ("cursor",),
     "crowds": (
         *("tree", "first_key", "seen_at", "seen_tick", "n_fitting", "n_fits", "alarm"),
         *("waiting", "has_opened", "short_before", "tick", "gain_tick", "n_marks"),
     ),
     "clock": ("out_of_room",),
 }
+# What need not be set out at minute 0, but for the zero that says how many numbers follow.
 WORK_SPACE = {
     "pools": ("watchers", "set_aside", "line_keys"),
     "crowds": ("fit_classes", "fit_tick", "joined_tick", "mark_tick", "mark_before", "mark_giver"),
     "clock": ("future", "to_look_at", "released"),
 }
+PIECE = 8  # bytes: every array begins where any number may
 
 
-def trial_of(start: TrialArrays, *, draw: Draw, air: Air) -> TrialArrays:
-    """The arrays of one trial, before anything happens.
+class SetOut(NamedTuple):
+    """A trial before anything happens.
 
-    Raises
-    ------
-    ValueError
-        If the minutes of the draw are not whole numbers.
+    handed : to compiled code. kept : what it reads, and must outlive it. The others are its diary.
     """
-    for word, values in (("work", draw.work), ("date", draw.date)):
-        if values.dtype.kind not in "iu":
-            raise ValueError(f"draw: {word} must be whole minutes, got {values.dtype}")
-    own: dict[str, dict[str, Any]] = {}
-    for group, names in CHANGING.items():
-        own[group] = {name: getattr(getattr(start, group), name).copy() for name in names}
-    for group, names in WORK_SPACE.items():
-        own[group] |= {name: np.zeros_like(getattr(getattr(start, group), name)) for name in names}
-    own["steps"] |= {
-        "work": laid_out(draw.work, np.int64),
-        "date": laid_out(draw.date, np.int64),
-        "skip": laid_out(draw.skip, np.bool_),
-    }
-    return TrialArrays(
-        steps=start.steps._replace(**own["steps"]),
-        pools=start.pools._replace(**own["pools"]),
-        windows=windows_in(start.windows, air),
-        crowds=start.crowds._replace(**own["crowds"]),
-        clock=start.clock._replace(**own["clock"]),
-    )
+
+    handed: Ints | TrialArrays
+    kept: object
+    ready: Stamps
+    started: Stamps
+    finished: Stamps
+    enabler: Stamps
+
+
+class Room:
+    """The arrays in which one thread plays the trials of a plan, one after the other.
+
+    Each trial begins with one copy of a stretch of memory. New arrays for each would cost a tenth of it: the
+    system hands out fresh memory page by page.
+    """
+
+    def __init__(self, start: TrialArrays) -> None:
+        groups = {name: getattr(start, name) for name in start._fields}
+        own = {name: group._asdict() if name in CHANGING else {} for name, group in groups.items()}
+        shapes = [(group, name, own[group][name]) for group, names in CHANGING.items() for name in names]
+        ends = np.cumsum([-(-array.nbytes // PIECE) * PIECE for _, _, array in shapes]).tolist()
+        self._memory = np.zeros(ends[-1], dtype=np.uint8)
+        for (group, name, array), end in zip(shapes, ends, strict=True):
+            at = end - -(-array.nbytes // PIECE) * PIECE
+            own[group][name] = self._memory[at : at + array.nbytes].view(array.dtype).reshape(array.shape)
+            own[group][name][...] = array
+        self._at_minute_0 = self._memory.copy()
+        for group, names in WORK_SPACE.items():
+            own[group] |= {name: np.zeros_like(own[group][name]) for name in names}
+        self._trial = TrialArrays(**{name: type(group)(**own[name]) for name, group in groups.items()})
+        self._laid = Laid(self._trial)
+        n = len(start.steps.ready)
+        self._never, self._origin = np.full((3, n), NEVER, dtype=np.int32), np.full(n, ORIGIN, dtype=np.int32)
+
+    def set_out(self, *, draw: Draw, air: Air) -> SetOut:
+        """A trial at minute 0.
+
+        Raises
+        ------
+        ValueError
+            If the minutes of the draw are not whole numbers.
+        """
+        for word, values in (("work", draw.work), ("date", draw.date)):
+            if values.dtype.kind not in "iu":
+                raise ValueError(f"draw: {word} must be whole minutes, got {values.dtype}")
+        self._memory[:] = self._at_minute_0
+        self._empty_lists()
+        (ready, started, finished), enabler = self._never.copy(), self._origin.copy()
+        stamps = {"ready": ready, "started": started, "finished": finished, "enabler": enabler}
+        drawn = in_steps(draw) | {"steps.date": laid_out(draw.date, np.int64)}
+        drawn |= {f"steps.{name}": stamp for name, stamp in stamps.items()} | in_windows(air)
+        return SetOut(self._laid.but(drawn), drawn, **stamps)
+
+    def _empty_lists(self) -> None:
+        pools, clock = self._trial.pools, self._trial.clock
+        pools.watchers[pools.first_watcher[:-1]] = 0
+        pools.set_aside[pools.first_watcher[:-1]] = 0
+        pools.line_keys[pools.first_in_line[:-1]] = 0
+        clock.future[0] = clock.to_look_at[0] = clock.released[0] = 0
 
 
 def laid_out(numbers: NDArray[Any], dtype: type[np.generic]) -> NDArray[Any]:
-    """The array as the kernel was compiled for it: in one piece and not read-only; a copy only if need be."""
-    return np.require(numbers, dtype, ["C", "W"])
+    """The array as the kernel reads it: in one piece; a copy only if need be."""
+    return np.ascontiguousarray(numbers, dtype)
+
+
+def in_steps(draw: Draw) -> dict[str, Any]:
+    """What steps say otherwise in one trial."""
+    return {"steps.work": laid_out(draw.work, np.int64), "steps.skip": laid_out(draw.skip, np.bool_)}
+
+
+def in_windows(air: Air) -> dict[str, Any]:
+    """What windows say otherwise in the weather of one trial."""
+    return {
+        "windows.value": air.values,
+        "windows.day": laid_out(air.rows, np.int64),
+        "windows.wind_factor": laid_out(air.factors, np.float64),
+        "windows.n_hours": air.n_hours,
+    }
 
 
 def windows_in(windows: WindowArrays, air: Air) -> WindowArrays:
     """The windows in the weather of one trial, at minute 0."""
-    return windows._replace(
-        cursor=windows.cursor.copy(),
-        value=air.values,
-        day=air.rows.astype(np.int64),
-        wind_factor=air.factors.astype(np.float64),
-        n_hours=air.n_hours,
-    )
+    others = {name.removeprefix("windows."): value for name, value in in_windows(air).items()}
+    return windows._replace(cursor=windows.cursor.copy(), **others)

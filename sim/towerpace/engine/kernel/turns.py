@@ -11,7 +11,7 @@ from towerpace.engine.kernel.crowds import (
     set_alarm,
 )
 from towerpace.engine.kernel.heaps import pop, stretch, whole
-from towerpace.engine.kernel.jit import part
+from towerpace.engine.kernel.jit import inline_part
 from towerpace.engine.kernel.pools import short_of, take_units, watch
 from towerpace.engine.kernel.scan import next_start
 from towerpace.engine.kernel.stories import begin_service, expect, look_at
@@ -19,7 +19,7 @@ from towerpace.engine.kernel.stories import begin_service, expect, look_at
 AFRESH, IN_A_CROWD = -1, -2  # where the next step stands, if it does not watch a pool
 
 
-@part
+@inline_part
 def serve(trial: TrialArrays, now: int) -> bool:
     """Serve the waiting steps until none can start at this instant: False; or until one that lasts no time
     has ended: True, and what its end brings comes before the others.
@@ -39,7 +39,7 @@ def serve(trial: TrialArrays, now: int) -> bool:
     return False
 
 
-@part
+@inline_part
 def next_due(trial: TrialArrays, now: int) -> tuple[int, int]:
     """The smallest key among those due, and where it stands: AFRESH, a pool it watches, or IN_A_CROWD."""
     pools, crowds, to_look_at = trial.pools, trial.crowds, trial.clock.to_look_at
@@ -64,13 +64,13 @@ def next_due(trial: TrialArrays, now: int) -> tuple[int, int]:
     return best, source
 
 
-@part
+@inline_part
 def step_of(clock: ClockArrays, key: int) -> int:
     """The step that a key belongs to."""
     return int(clock.by_turn[key & ((1 << clock.bits) - 1)])
 
 
-@part
+@inline_part
 def try_to_start(trial: TrialArrays, key: int, source: int, now: int) -> bool:
     """Start the step if it can, else send it to its spot; True if it started and lasted no time."""
     step = step_of(trial.clock, key)
@@ -83,7 +83,7 @@ def try_to_start(trial: TrialArrays, key: int, source: int, now: int) -> bool:
     return bool(begin_service(trial, step, take_units(trial, step), now))
 
 
-@part
+@inline_part
 def take_out(trial: TrialArrays, source: int) -> None:
     """Take the smallest key out of where it stands."""
     pools, clock = trial.pools, trial.clock
@@ -93,7 +93,7 @@ def take_out(trial: TrialArrays, source: int) -> None:
         pop(pools.watchers, stretch(pools.first_watcher, source))
 
 
-@part
+@inline_part
 def may_start(trial: TrialArrays, step: int, key: int, now: int) -> bool:
     """Whether a step can start now; if not, it was sent to its spot."""
     steps, pools = trial.steps, trial.pools
@@ -115,7 +115,7 @@ def may_start(trial: TrialArrays, step: int, key: int, now: int) -> bool:
     return True
 
 
-@part
+@inline_part
 def wait_for_pool(trial: TrialArrays, pool: int, step: int, key: int) -> None:
     """A step that is short of a pool waits for it, in its crowd if it has one."""
     if trial.steps.member[step] == NONE:
@@ -125,7 +125,7 @@ def wait_for_pool(trial: TrialArrays, pool: int, step: int, key: int) -> None:
         join_crowd(trial.crowds, trial.steps.member[step])
 
 
-@part
+@inline_part
 def window_allows(trial: TrialArrays, step: int, now: int) -> bool:
     """Whether the step may start now; if not, it is looked at again at the opening at which it fits."""
     steps = trial.steps
@@ -140,7 +140,7 @@ def window_allows(trial: TrialArrays, step: int, now: int) -> bool:
     return bool(opens == now)
 
 
-@part
+@inline_part
 def leave_line(trial: TrialArrays, line: int, step: int) -> None:
     """The head leaves its line; what enabled it enables who stood right behind it, which is looked at."""
     steps, pools, first = trial.steps, trial.pools, trial.pools.first_in_line[line]

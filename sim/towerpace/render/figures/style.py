@@ -19,6 +19,7 @@ import numpy as np
 from matplotlib import dates as mdates
 from matplotlib import patheffects, style
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.ticker import Formatter
 
@@ -45,6 +46,7 @@ BLUE, SKY, GREEN, ORANGE, RED, PINK, BLACK = (
 GREY, PALE = "#555555", "#DDDDDD"
 WIDTH_IN = 9.0  # shown 900 px wide, a 10 pt letter is 14 px high
 DPI = 150
+SVG_DPI = 72  # of the format
 LETTERS = 86  # of a title line
 EPOCH = date(1970, 1, 1)  # matplotlib counts days from here
 _MATPLOTLIB_DATES: Any = mdates  # its locators carry no types
@@ -130,9 +132,16 @@ def write_figure(figure: Figure, stem: Path, *, run: Run) -> None:
     """PNG and SVG with the run in their metadata; nothing in them depends on the day or the machine."""
     said, about = figure.get_suptitle().replace("\n", " "), of_run(run)
     png = {"Title": said, "Description": about, "Software": f"towerpace {run.version}"}
-    figure.savefig(stem.with_suffix(".png"), dpi=DPI, metadata=png)
     svg = {"Title": said, "Description": about, "Creator": png["Software"], "Date": None}
-    figure.savefig(stem.with_suffix(".svg"), metadata=svg)
+    # `savefig` draws everything twice, once to lay it out: the canvases of the formats do both at once.
+    screen_dpi = figure.dpi
+    figure.dpi = DPI
+    canvas: Any = FigureCanvasAgg(figure)
+    canvas.print_png(stem.with_suffix(".png"), metadata=png)
+    figure.dpi = SVG_DPI
+    canvas = FigureCanvasSVG(figure)
+    canvas.print_svg(stem.with_suffix(".svg"), metadata=svg)
+    figure.dpi = screen_dpi
 
 
 def day_numbers(column: Series[Any]) -> Floats:

@@ -1,0 +1,118 @@
+"""Processes of our own that play trials beside this one, started only when there is enough to play.
+
+A process that is started imports the program and unpacks the plan before it plays: seconds, in which this
+process plays hundreds of trials. So this one plays from the first moment on, others are called only when what
+is left is worth their start, and a command is never slower with them than alone. The plan goes through a file
+that each reads for itself: written into the pipe of every new process, they would start one after another.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import pickle
+import signal
+from collections.abc import Callable
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from multiprocessing.connection import Connection
+from multiprocessing.connection import wait as wait_for
+from multiprocessing.process import BaseProcess
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from threading import Thread
+from typing import Any, ParamSpec, TypeVar
+
+from towerpace.trials.collector import collector_at_rest
+
+P = ParamSpec("P")
+R = TypeVar("R")
+IMPORT_S = 1.5  # a new process imports the program, measured at 0.9 to 2 s
+
+
+class Team(Executor):
+    """So many processes together with this one; none is started before there is something for it."""
+
+    def __init__(self, workers: int) -> None:
+        self.workers = workers
+        self._pool: ProcessPoolExecutor | None = None
+        self._lifeline: tuple[Connection[Any, Any], Connection[Any, Any]] | None = None
+        self._folder: TemporaryDirectory[str] | None = None
+        self._sent: dict[int, tuple[object, str]] = {}  # with the job, so that no other gets its identity
+        self._others: set[BaseProcess] = set()
+
+    @property
+    def is_called(self) -> bool:
+        """Whether others have been started."""
+        return self._pool is not None
+
+    def worth_calling(self, *, left_s: float, start_s: float) -> int:
+        """How many others are worth their start: each must have as much to play as its start takes.
+
+        left_s : what is left to play, alone. start_s : to make a job ready in a process that is there. [s]
+        """
+        start_s = start_s if self.is_called else IMPORT_S + start_s
+        return min(self.workers - 1, _cores() - 1, int(left_s / start_s) - 1)
+
+    def file_of(self, job: object) -> str:
+        """The file through which a job goes to the others, written once."""
+        if id(job) not in self._sent:
+            if self._folder is None:
+                self._folder = TemporaryDirectory(prefix="towerpace-")
+            path = Path(self._folder.name) / f"job-{len(self._sent)}.pickle"
+            with collector_at_rest(), path.open("wb") as file:
+                pickle.dump(job, file, protocol=pickle.HIGHEST_PROTOCOL)
+            self._sent[id(job)] = (job, str(path))
+        return self._sent[id(job)][1]
+
+    def call(self, others: int) -> None:
+        """Have at most so many others; later calls change nothing."""
+        if self._pool is None:
+            context = multiprocessing.get_context("spawn")
+            # The far end closes when this process ends, even if it is killed: that is what the others watch.
+            self._lifeline = context.Pipe(duplex=False)
+            self._pool = ProcessPoolExecutor(
+                others, mp_context=context, initializer=_stay_with_parent, initargs=(self._lifeline[0],)
+            )
+
+    def submit(self, fn: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> Future[R]:
+        """Have one of the others do something; as many are started as there is work for."""
+        self.call(self.workers)
+        assert self._pool is not None
+        before = set(multiprocessing.active_children())
+        future = self._pool.submit(fn, *args, **kwargs)
+        self._others |= set(multiprocessing.active_children()) - before
+        return future
+
+    def shutdown(self, wait: bool = True, *, cancel_futures: bool = True) -> None:
+        """End the others at once; what they were doing is not waited for."""
+        if self._pool is not None and self._lifeline is not None:
+            for other in self._others:
+                other.terminate()
+            self._pool.shutdown(wait=wait, cancel_futures=cancel_futures)
+            for end in self._lifeline:
+                end.close()
+        if self._folder is not None:
+            self._folder.cleanup()
+        self._pool = self._lifeline = self._folder = None
+        self._sent.clear()
+
+
+def _cores() -> int:
+    """Cores that this process may use; more processes than those only cost their start."""
+    here = getattr(os, "sched_getaffinity", None)
+    return len(here(0)) if here else os.cpu_count() or 1
+
+
+def ignore_interrupts() -> None:
+    """Ctrl-C reaches every process of a terminal; only the parent acts on it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _stay_with_parent(lifeline: Connection[Any, Any]) -> None:
+    ignore_interrupts()
+    Thread(target=_watch, args=(lifeline,), daemon=True).start()
+
+
+def _watch(lifeline: Connection[Any, Any]) -> None:
+    wait_for([lifeline])
+    os._exit(0)

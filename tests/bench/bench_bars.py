@@ -1,0 +1,178 @@
+"""The bars of speed, each beside what was measured, as ratios in one run.
+
+    python tests/bench/bench_bars.py [--runs N] [--save]
+
+All times are processor time. The yardstick is a bare loop of CPython's heapq that pushes and pops 23,240
+numbers on a heap in which 400 stand; it is timed beside every trial. A figure is the median over the runs,
+with the lowest and the highest. Where the machine is busy with other work the table says so and gives ratios
+alone: milliseconds are quoted only from a machine that had time for us.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+from time import perf_counter, process_time
+
+ROOT = Path(__file__).parents[2]
+sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "bench")]
+
+from bench_build import bare_loop
+from bench_engines import DEMO
+
+from support.plain_simpy import PlainTower, customers
+from towerpace import Plan, Pool, Step
+from towerpace.answers.cost import cost_book
+from towerpace.answers.measures import ForecastMeasure
+from towerpace.answers.prepare import Prepared, prepare
+from towerpace.engine import reference
+from towerpace.engine.kernel.run import run as compiled
+from towerpace.engine.openings import Openings
+from towerpace.scenario import load
+
+CALM = 0.95  # of the wall time our process must have had the processor
+COMPILE = """
+from time import process_time as t
+from towerpace import load
+from towerpace.answers.measures import ForecastMeasure
+from towerpace.answers.prepare import prepare
+from towerpace.trials.run import Job, run_trials
+ready = prepare(load({scenario!r}))
+job = Job(ready.chooser, ForecastMeasure(ready.tower, None), 1); b = t()
+run_trials(job, trials=1)
+print(t() - b)
+"""
+
+
+class Measured:
+    """What was measured of one thing over the runs, in bare loops or as a plain ratio."""
+
+    def __init__(self, name: str, bar: str, values: Iterable[float]) -> None:
+        self.name, self.bar, self.values = name, bar, sorted(values)
+
+    def row(self) -> str:
+        """A line of the table."""
+        low, high = self.values[0], self.values[-1]
+        told = f"{self.name:46}{median(self.values):9.3g}   {low:.3g} to {high:.3g}"
+        return (told.ljust(78) + self.bar).rstrip()
+
+
+def seconds(call: Callable[[], object]) -> float:
+    """Processor time of a call. [s]"""
+    begin = process_time()
+    call()
+    return process_time() - begin
+
+
+def trials(ready: Prepared, runs: int) -> list[Measured]:
+    """Parts of a trial in bare loops, and whole trials with the reference in their place."""
+    plan, chooser = ready.tower.plan, ready.chooser
+    costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
+    read = ForecastMeasure(ready.tower, costs).reader()
+    parts: dict[str, list[float]] = {"draws": [], "kernel": [], "reading": [], "whole": []}
+    for _ in range(runs):
+        clock = {name: [] for name in ("loop", "draws", "kernel", "reading")}
+        for trial in range(21):
+            clock["loop"].append(bare_loop())
+            marks = [process_time()]
+            draw = chooser.draw(1, trial)
+            marks.append(process_time())
+            diary = compiled(plan, draw)
+            marks.append(process_time())
+            read(draw, Openings(plan.windows, hours=draw.hours, horizon=plan.horizon), diary)
+            marks.append(process_time())
+            for name, a, b in zip(("draws", "kernel", "reading"), marks, marks[1:], strict=False):
+                clock[name].append(b - a)
+        own = {name: median(values) / median(clock["loop"]) for name, values in clock.items()}
+        for name in ("draws", "kernel", "reading"):
+            parts[name].append(own[name])
+        parts["whole"].append(own["draws"] + own["kernel"] + own["reading"])
+    bars = {"whole": "0.63"}
+    return [Measured(f"a trial, {name}, bare loops", bars.get(name, ""), v) for name, v in parts.items()]
+
+
+def engines(ready: Prepared, runs: int) -> list[Measured]:
+    """How many times as long the reference takes, and plain SimPy against the reference."""
+    plan, fast, plain = ready.tower.plan, [], []
+    read = ForecastMeasure(ready.tower, None).reader()
+    reference.run(plan, ready.chooser.draw(1, 0))  # the lists of a plan are made once
+    for trial in range(runs):
+        draw_s = seconds(lambda t=trial: ready.chooser.draw(1, t))
+        draw = ready.chooser.draw(1, trial)
+        openings = [Openings(plan.windows, hours=draw.hours, horizon=plan.horizon) for _ in range(2)]
+        slow_s = seconds(lambda d=draw, o=openings: reference.run(plan, d, openings=o[0]))
+        plain_s = seconds(lambda d=draw, o=openings: PlainTower(plan, d, o[1]).play())
+        quick_s = median(seconds(lambda d=draw: compiled(plan, d)) for _ in range(5))
+        diary = compiled(plan, draw)
+        read_s = median(seconds(lambda d=draw, y=diary, o=openings: read(d, o[0], y)) for _ in range(5))
+        fast.append((draw_s + slow_s + read_s) / (draw_s + quick_s + read_s))
+        plain.append(plain_s / slow_s)
+    return [
+        Measured("whole trials, against the SimPy reference", "60", fast),
+        Measured("plain SimPy, against the SimPy reference", "", plain),
+    ]
+
+
+def queue(runs: int) -> Measured:
+    """20,000 customers at three servers, in bare loops."""
+    arrivals, services = customers(20_000, servers=3, seed=1)
+    dated = zip(arrivals.tolist(), services.tolist(), strict=True)
+    steps = [Step(str(k), s, needs={"server": 1}, date=a) for k, (a, s) in enumerate(dated)]
+    plan = Plan(steps, pools=[Pool("server", 3, order="first come")])
+    compiled(plan)
+    return Measured(
+        "20,000 customers, bare loops",
+        "0.7",
+        (seconds(lambda: compiled(plan)) / bare_loop() for _ in range(3 * runs)),
+    )
+
+
+def compiling(runs: int) -> Measured:
+    """The first trial of a fresh process in which nothing is compiled yet. [s]"""
+    code, spent = COMPILE.format(scenario=str(ROOT / "scenarios" / "one_trade" / "scenario.toml")), []
+    for _ in range(runs):
+        with TemporaryDirectory() as cache:
+            environment = os.environ | {"NUMBA_CACHE_DIR": cache}
+            command = [sys.executable, "-c", code]
+            done = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
+            spent.append(float(done.stdout))
+    return Measured("first trial, all to be compiled, s", "8", spent)
+
+
+def main() -> None:
+    """Measure, print, and keep the print if asked."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--runs", type=int, default=5)
+    parser.add_argument("--save", action="store_true")
+    arguments = parser.parse_args()
+    ready = prepare(load(DEMO))
+    compiled(ready.tower.plan, ready.chooser.draw(1, 0))
+    wall, own = perf_counter(), process_time()
+    loops = [bare_loop() for _ in range(15)]
+    rows = [*trials(ready, arguments.runs), *engines(ready, arguments.runs), queue(arguments.runs)]
+    had = (process_time() - own) / (perf_counter() - wall)
+    rows.append(compiling(min(arguments.runs, 1)))
+    loop = f"a bare loop {1000 * median(loops):.2f} ms, {1000 * min(loops):.2f} to {1000 * max(loops):.2f}"
+    lines = [
+        f"{ready.tower.name}, {ready.tower.plan.n:,} steps; {os.cpu_count()} cores, load "
+        f"{os.getloadavg()[0]:.1f}; processor time {had:.0%} of wall time",
+        loop if had >= CALM else "the machine is busy: ratios alone, and not for quoting",
+        "",
+        f"{'':46}{'median':>9}   spread over runs".ljust(78) + "bar",
+        *(row.row() for row in rows),
+    ]
+    print("\n".join(lines))
+    if arguments.save:
+        path = ROOT / "results" / f"bench-bars-{dt.datetime.now(tz=dt.UTC).date()}.txt"
+        path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

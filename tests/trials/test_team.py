@@ -1,0 +1,74 @@
+"""Processes that play beside this one: called when it is worth it, with the same numbers, and gone after."""
+
+from __future__ import annotations
+
+import multiprocessing
+from pathlib import Path
+from time import sleep
+
+import pytest
+from test_run import SCENARIO, assert_equal
+
+from towerpace.answers.measures import ForecastMeasure
+from towerpace.answers.prepare import prepare
+from towerpace.scenario import load
+from towerpace.trials import team
+from towerpace.trials.run import BLOCK, Job, _Shared, run_trials
+from towerpace.trials.team import IMPORT_S, Team
+
+
+@pytest.fixture(scope="module")
+def job():
+    ready = prepare(load(SCENARIO))
+    return Job(ready.chooser, ForecastMeasure(ready.tower, None), seed=3)
+
+
+@pytest.fixture
+def called_at_once(monkeypatch):
+    """Others are called whatever is left, and how many is noted."""
+    called = []
+    monkeypatch.setattr(Team, "worth_calling", lambda *_, **__: 1)
+    call = Team.call
+    monkeypatch.setattr(Team, "call", lambda own, others: (called.append(others), call(own, others)))
+    return called
+
+
+@pytest.mark.slow
+def test_trials_shared_with_another_process_have_the_same_numbers(job, called_at_once, monkeypatch):
+    taken, take, play = [], _Shared._take, _Shared._play_one_block
+    monkeypatch.setattr(_Shared, "_take", lambda own, done: taken.append(take(own, done)) or taken[-1])
+    monkeypatch.setattr(_Shared, "_play_one_block", lambda own: (sleep(0.1), play(own))[1])
+    with Team(2) as both:
+        shared = run_trials(job, trials=600, executor=both).outcomes
+        again = run_trials(job, trials=45, first=7, executor=both).outcomes
+        folder = Path(both.file_of(job)).parent
+        assert folder.is_dir()
+    assert called_at_once
+    assert sum(taken) > 0
+    monkeypatch.undo()
+    assert_equal(run_trials(job, trials=600).outcomes, shared)
+    assert_equal(run_trials(job, trials=45, first=7).outcomes, again)
+    assert not folder.exists()
+    assert not multiprocessing.active_children()
+
+
+def test_an_interrupt_keeps_what_is_done_and_leaves_nobody_behind(job, called_at_once):
+    def stop(_):
+        raise KeyboardInterrupt
+
+    result = run_trials(job, trials=40 * BLOCK, workers=2, on_done=stop)
+    assert result.interrupted
+    assert result.outcomes.n == BLOCK
+    assert not called_at_once
+    assert not multiprocessing.active_children()
+
+
+def test_others_are_called_only_where_each_has_more_to_play_than_its_start_takes(monkeypatch):
+    monkeypatch.setattr(team, "_cores", lambda: 8)
+    start_s = IMPORT_S + 0.5
+    own = Team(16)
+    assert own.worth_calling(left_s=1.9 * start_s, start_s=0.5) == 0
+    assert own.worth_calling(left_s=2.1 * start_s, start_s=0.5) == 1
+    assert own.worth_calling(left_s=1000 * start_s, start_s=0.5) == 7
+    assert Team(3).worth_calling(left_s=1000 * start_s, start_s=0.5) == 2
+    assert Team(1).worth_calling(left_s=1000 * start_s, start_s=0.5) == 0
