@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import gc
+import logging
 import pickle
-import signal
-from collections.abc import Callable, Mapping
-from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from multiprocessing import get_context
 
 from towerpace.draws import SHARED, Chooser, Draw
 from towerpace.engine.fastest import fastest
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
+from towerpace.trials.processes import TRIES, Processes, WorkersLostError, is_lost
 from towerpace.units import Ints
 
 BLOCK = 10  # trials sent to a worker at a time
+_STOPPED = "Stopped, as %s: what is finished is kept."
+_log = logging.getLogger("towerpace")
 
 
 @dataclass(frozen=True)
@@ -61,8 +63,9 @@ def run_trials(
     workers : processes; 1 plays them here. executor : takes the place of our own processes.
     on_done : told how many trials have just been finished.
 
-    Ctrl-C keeps what is done: the trials up to the first that is missing. Raises `NothingDone`
-    if that is none, `ValueError` for fewer than one trial or worker.
+    Ctrl-C keeps what is done: the trials up to the first that is missing; so does a lack of memory that no
+    smaller number of workers mends. Raises `NothingDone` if that is none, `ValueError` for fewer than one
+    trial or worker.
     """
     if trials < 1 or workers < 1:
         raise ValueError(f"need at least one trial and one worker, got {trials} and {workers}")
@@ -70,10 +73,7 @@ def run_trials(
         return _on(executor, packed(job), range(first, first + trials), on_done)
     if workers == 1:
         return _here(job, range(first, first + trials), on_done)
-    context = get_context("spawn")
-    with ProcessPoolExecutor(
-        workers, mp_context=context, initializer=_begin_work, initargs=(packed(job),)
-    ) as pool:
+    with Processes(workers, initializer=_begin_work, initargs=(packed(job),)) as pool:
         # Our own workers have the job already: a large plan is not sent again with every block.
         return _on(pool, IN_HAND, range(first, first + trials), on_done)
 
@@ -105,13 +105,7 @@ _in_hand = [IN_HAND]
 
 def _begin_work(job: bytes) -> None:
     """Start a worker of our own pool with the one job it will get."""
-    ignore_interrupts()
     _in_hand[0] = job
-
-
-def ignore_interrupts() -> None:
-    """Ctrl-C reaches every process of a terminal; only the parent acts on it."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
@@ -124,27 +118,59 @@ def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlay
         if not pile.n:
             raise NothingDone from None
         return TrialsPlayed(pile.outcomes(), interrupted=True)
+    except MemoryError:
+        if not pile.n:
+            raise
+        _log.warning(_STOPPED, "memory ran out")
+        return TrialsPlayed(pile.outcomes(), interrupted=True)
     return TrialsPlayed(pile.outcomes(), interrupted=False)
 
 
 def _on(executor: Executor, job: bytes, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
-    blocks = _Blocks()
-    waiting = {
-        executor.submit(play_block, job, start, min(start + BLOCK, trials.stop)): start - trials.start
-        for start in range(trials.start, trials.stop, BLOCK)
-    }
+    blocks, waiting = _Blocks(), dict[Future[Outcomes], int]()
+
+    def send(starts: Iterable[int]) -> None:
+        for start in starts:
+            future = executor.submit(play_block, job, start, min(start + BLOCK, trials.stop))
+            waiting[future] = start - trials.start
+
     try:
-        for future in as_completed(list(waiting)):
-            outcomes = future.result()
-            blocks.add(waiting.pop(future), outcomes)
-            on_done(outcomes.n)
+        send(range(trials.start, trials.stop, BLOCK))
+        for tries in range(1, TRIES + 1):
+            lost = _gathered(waiting, blocks, on_done, is_last=tries == TRIES)
+            send(trials.start + start for start in lost)
     except KeyboardInterrupt:
         executor.shutdown(wait=True, cancel_futures=True)
-        for future, start in waiting.items():
-            if future.done() and not future.cancelled():
-                blocks.add(start, future.result())
+        _gather_what_is_done(waiting, blocks)
+        return blocks.result(interrupted=True)
+    except BrokenExecutor as error:
+        _gather_what_is_done(waiting, blocks)
+        if not blocks.n:
+            raise
+        _log.warning(_STOPPED, error)
         return blocks.result(interrupted=True)
     return blocks.result(interrupted=False)
+
+
+def _gathered(
+    waiting: dict[Future[Outcomes], int], blocks: _Blocks, on_done: Callable[[int], None], *, is_last: bool
+) -> list[int]:
+    """Take blocks as they come; the starts of those that were lost with their worker, to be played again."""
+    lost = []
+    for future in as_completed(list(waiting)):
+        if is_lost(future) and not is_last and not isinstance(future.exception(), WorkersLostError):
+            lost.append(waiting.pop(future))
+            continue
+        outcomes = future.result()
+        blocks.add(waiting.pop(future), outcomes)
+        on_done(outcomes.n)
+    return lost
+
+
+def _gather_what_is_done(waiting: dict[Future[Outcomes], int], blocks: _Blocks) -> None:
+    for future, start in waiting.items():
+        if future.done() and not future.cancelled() and future.exception() is None:
+            blocks.add(start, future.result())
 
 
 class _Blocks:
@@ -159,6 +185,11 @@ class _Blocks:
         self._early: dict[int, Outcomes] = {}
         # Number of parts, of trials, and their sums: one assignment, which Ctrl-C cannot leave half done.
         self._whole: tuple[int, int, Mapping[str, Ints]] = (0, 0, {})
+
+    @property
+    def n(self) -> int:
+        """Trials up to the first that is missing."""
+        return self._whole[1]
 
     def add(self, start: int, outcomes: Outcomes) -> None:
         """Take the block that begins with trial `start`; one that comes before its turn waits."""

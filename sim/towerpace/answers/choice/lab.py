@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Executor, Future
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import get_context
 
 import numpy as np
 
@@ -20,7 +19,8 @@ from towerpace.engine.openings import Openings
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import SetUp
 from towerpace.trials.outcome import Outcome, Outcomes, stacked
-from towerpace.trials.run import BLOCK, Job, TrialPlayer, ignore_interrupts, packed, play_block
+from towerpace.trials.processes import Processes
+from towerpace.trials.run import BLOCK, Job, TrialPlayer, packed, play_block
 from towerpace.units import Ints
 
 
@@ -112,12 +112,8 @@ def processes(workers: int) -> Iterator[Executor | None]:
     if workers == 1:
         yield None
         return
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=ignore_interrupts) as pool:
-        try:
-            yield pool
-        except KeyboardInterrupt:
-            pool.shutdown(wait=True, cancel_futures=True)
-            raise
+    with Processes(workers) as pool:
+        yield pool
 
 
 def counts_of(setup: SetUp) -> Mapping[str, int]:

@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 
 from towerpace import __version__
 from towerpace.answers.sweep.dictionary import write_dictionary
-from towerpace.answers.sweep.executors import Carrier, Here, Processes
+from towerpace.answers.sweep.executors import Carrier, Here
 from towerpace.answers.sweep.plan import Study, Workload
 from towerpace.answers.sweep.store import MANIFEST, Store, StudyManifest, read_manifest
 from towerpace.answers.sweep.tasks import Played, Task, play_point
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.study import StudyFile, read_study
+from towerpace.trials.processes import Processes
 
 if TYPE_CHECKING:
     from pandas import DataFrame
