@@ -1,61 +1,71 @@
-"""README and the contributor's guide cannot rot: their examples run, their outputs are true."""
+"""README, manual and the contributor's guide cannot rot: their examples run, their outputs are true."""
 
-import doctest
 import re
 from pathlib import Path
 
 import pytest
 
-from support.refresh_docs import PAGES, blocks, run_block
+from support.pages import PAGES, blocks, true_text
+from support.refresh_docs import is_the_example
 
 ROOT = Path(__file__).parents[1]
-DOCS = ("DEVELOPERS.md", *PAGES)
+MANUAL = ROOT / "scenarios" / "manual"
+LINES_OF_README = 200
 
 
-@pytest.mark.parametrize("name", DOCS)
-def test_python_examples_run(name, tmp_path, monkeypatch):
-    (tmp_path / "scenarios").symlink_to(ROOT / "scenarios", target_is_directory=True)
-    monkeypatch.chdir(tmp_path)  # what an example writes is not left in the house
-    text = (ROOT / name).read_text(encoding="utf-8")
-    for k, example in enumerate(re.findall(r"```python\n(.*?)```", text, flags=re.DOTALL)):
-        if ">>>" in example:
-            test = doctest.DocTestParser().get_doctest(example, {}, f"{name} example {k}", name, 0)
-            report: list[str] = []
-            doctest.DocTestRunner(verbose=False).run(test, out=report.append)
-            assert not report, "".join(report)
+def text_of(page):
+    return (ROOT / page).read_text(encoding="utf-8")
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    "block",
-    [block for page in PAGES for block in blocks((ROOT / page).read_text(encoding="utf-8"))],
-    ids=lambda b: b.command,
-)
-def test_the_output_of_every_command_of_the_pages_is_true(block, tmp_path):
-    assert run_block(block, tmp_path) == block.output
+@pytest.mark.parametrize("page", PAGES)
+def test_what_a_page_prints_is_true(page, tmp_path):
+    assert true_text(page, tmp_path) == text_of(page), "python tests/support/refresh_docs.py"
+    assert is_the_example(tmp_path), "results/example is older than the model: refresh_docs.py writes it anew"
 
 
 def test_the_test_command_of_the_readme_is_the_one_that_the_gate_runs():
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    gate = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    readme = text_of("README.md")
+    gate = text_of(".ci/run")
     install, test = "python -m pip install -e '.[test]'", "python -m pytest"
     assert f"{install} && {test}\n" in readme
     # Two lines there: bash goes on after a command that fails before &&.
     assert f"{install.replace('install', 'install -q')}\n{test}\n" in gate
 
 
-def test_every_command_is_documented():
+def test_every_command_is_named_in_the_readme_and_in_the_manual():
     from towerpace.cli.app import app
 
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    manual = "".join(page.read_text(encoding="utf-8") for page in MANUAL.glob("*.md"))
     names = [command.name for command in app.registered_commands]
     assert names
-    assert [name for name in names if f"towerpace {name}" not in readme] == []
+    assert [name for name in names if f"towerpace {name}" not in text_of("README.md")] == []
+    assert [name for name in names if f"towerpace {name}" not in manual] == []
+
+
+def test_the_readme_stays_a_page_that_starts():
+    assert len(text_of("README.md").splitlines()) <= LINES_OF_README
+
+
+def test_every_page_of_the_manual_is_linked_from_the_readme_and_from_its_own_list():
+    for page in MANUAL.glob("*.md"):
+        if page.name != "README.md":
+            assert f"](scenarios/manual/{page.name})" in text_of("README.md")
+            assert f"]({page.name})" in text_of("scenarios/manual/README.md")
 
 
 def test_files_named_in_the_docs_exist():
-    for name in DOCS:
-        text = (ROOT / name).read_text(encoding="utf-8")
-        named = re.findall(r"`((?:sim|scenarios|tests|results|\.ci)/[\w./-]+)`", text)
-        named += re.findall(r"\]\(((?:scenarios|tests|results)/[\w./-]+)\)", text)
-        assert [path for path in named if not (ROOT / path).exists()] == []
+    for name in PAGES:
+        named = re.findall(r"`((?:sim|scenarios|tests|results|\.ci)/[\w./-]+)`", text_of(name))
+        linked = re.findall(r"\]\(([\w./-]+)(#[\w-]+)?\)", text_of(name))
+        missing = [path for path in named if not (ROOT / path).exists()]
+        missing += [path for path, _ in linked if not ((ROOT / name).parent / path).exists()]
+        assert (name, missing) == (name, [])
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_what_commands_print_fits_a_terminal_of_80_columns(page):
+    """Faults may be longer: the terminal wraps them."""
+    for block in blocks(text_of(page)):
+        if not re.search(r"^\S+: \d+ faults?$", block.output, flags=re.MULTILINE):
+            assert [line for line in block.output.splitlines() if len(line) > 80] == []

@@ -9,8 +9,9 @@ import pytest
 
 from towerpace.answers.bid.allowance import ALL_MONTHS, allowance, basis_of
 from towerpace.answers.limits_table import _WORDS, limit_rows
+from towerpace.answers.open_years import open_years
 from towerpace.answers.prepare import prepare
-from towerpace.answers.workable import workable
+from towerpace.answers.workable import workable, workable_hours
 from towerpace.scenario import load
 from towerpace.scenario.schema.weather import LIMIT_VARIABLES
 
@@ -67,7 +68,9 @@ def wharf():
 def test_lost_and_workable_hours_make_up_the_shift(wharf):
     """The same generated years as the workable hours of `towerpace weather`, band by band."""
     lost = allowance(wharf, years=2, seed=3, bands=2)
-    left = {(w.operation, w.limits, w.lowest, w.month): w for w in workable(wharf, years=2, seed=3, bands=2)}
+    start = wharf.tower.start
+    (years,) = open_years(wharf, [workable_hours(start)], years=2, seed=3, bands=2)
+    left = {(w.operation, w.limits, w.lowest, w.month): w for w in workable(years, start=start)}
     checked = 0
     for row in lost:
         if row.month == ALL_MONTHS:

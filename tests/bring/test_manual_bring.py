@@ -1,32 +1,39 @@
-"""The page of the manual on bringing files in: its examples are those of the demo, and fit a terminal."""
+"""Pages of the manual on bringing files in: their examples are those of the demo, each kind has a page."""
 
 import re
 import shlex
 import tomllib
 from pathlib import Path
 
-from support.refresh_docs import ROOT, blocks
+from support.pages import ROOT, blocks
 from towerpace.scenario.levels import levels_from
 from towerpace.scenario.tables import read_table
 
-PAGE = ROOT / "scenarios" / "manual" / "bring.md"
-FILES = ROOT / "scenarios" / "manual" / "bring"
+MANUAL = ROOT / "scenarios" / "manual"
 DEMO = ROOT / "scenarios" / "gannet_wharf"
+PAGE_OF = {"levels": "levels", "calendar": "calendars", "weather": "weather", "quantities": "models"}
+
+
+def page_of(kind):
+    return (MANUAL / f"{PAGE_OF[kind]}.md").read_text(encoding="utf-8")
 
 
 def words_of(kind):
-    """Words of the page's first command of a kind, with whole paths."""
-    block = next(b for b in blocks(PAGE.read_text()) if f"bring {kind} " in b.command)
+    """Words of the page's first command of a kind that brings something in, with whole paths."""
+    block = next(
+        b for b in blocks(page_of(kind)) if f"bring {kind} " in b.command and "Written: " in b.output
+    )
     words = shlex.split(block.command)[2:]
     return [str(ROOT / word) if word.startswith("scenarios/") else word for word in words]
 
 
-def test_the_planners_workbook_of_the_page_is_the_level_table_of_the_demo(bring):
+def test_the_planners_workbook_of_34_levels_is_the_level_table_of_the_demo_by_one_command(bring):
     bring(*words_of("levels"))
     got, faults = levels_from(read_table(Path("levels.csv"), shown_as="levels.csv"))
     expected, _ = levels_from(read_table(DEMO / "levels.csv", shown_as="levels.csv"))
     assert faults == []
     assert got.rows() == expected.rows()
+    assert len(got.levels) == 34
 
 
 def test_the_calendar_of_the_page_has_the_days_off_of_the_demo(bring):
@@ -38,20 +45,12 @@ def test_the_calendar_of_the_page_has_the_days_off_of_the_demo(bring):
     assert spans == expected["closed_spans"]
 
 
-def test_the_lines_of_the_page_fit_a_terminal_of_80_columns():
-    """Commands and faults may be longer: they are wrapped by the terminal."""
-    for block in blocks(PAGE.read_text()):
-        if "faults\n" not in block.output:
-            assert [line for line in block.output.splitlines() if len(line) > 80] == []
-
-
-def test_every_kind_and_format_has_its_place_on_the_page():
+def test_every_kind_and_format_has_its_place_on_its_page():
     from towerpace.bring.weather.formats import FORMATS
     from towerpace.cli.bring import Form, app
 
-    text = PAGE.read_text()
     assert [form.value for form in Form] == list(FORMATS)
-    named = [f"`{command.name}`" for command in app.registered_commands] + [f"`{name}`" for name in FORMATS]
-    assert [name for name in named if name not in text] == []
-    for command in app.registered_commands:
-        assert re.search(f"bring {command.name} ", text)
+    assert [command.name for command in app.registered_commands] == list(PAGE_OF)
+    assert [name for name in FORMATS if f"`{name}`" not in page_of("weather")] == []
+    for kind in PAGE_OF:
+        assert re.search(f"bring {kind} ", page_of(kind))

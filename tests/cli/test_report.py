@@ -8,6 +8,7 @@ import pytest
 
 from cli.test_commands import SCENARIOS, forecast
 from support.command_line import towerpace
+from towerpace.render.saved.answer_file import load_saved
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +41,50 @@ def test_page_pdf_and_workbook_in_one_go(folder, tmp_path):
     assert "Report: a.html, sub/a.pdf, a.xlsx" in run.stdout
     assert (tmp_path / "sub" / "a.pdf").read_bytes().startswith(b"%PDF-")
     assert (tmp_path / "a.xlsx").read_bytes().startswith(b"PK")
+
+
+def test_the_calendar_holds_the_dates_of_the_tables(folder, tmp_path):
+    icalendar = pytest.importorskip("icalendar", reason="icalendar is not installed")
+    run = towerpace("report", folder, "--out", "a.html", "--ics", "a.ics", cwd=tmp_path)
+    assert run.returncode == 0, run.stderr
+    assert run.stdout.endswith("Report: a.html, a.ics\n")
+
+    content = (tmp_path / "a.ics").read_bytes()
+    of = {str(e["SUMMARY"]): e["DTSTART"].dt for e in icalendar.Calendar.from_ical(content).walk("VEVENT")}
+    answer = load_saved(folder).answer
+    floors = answer.table("closing_in").records()
+    expected = {
+        f"{answer.run.scenario}: closing-in of L{row['level']}, {name.upper()}": row[name]
+        for row in floors
+        for name in ("p50", "p80")
+    }
+    finish = answer.table("percentiles").records()
+    expected |= {f"{answer.run.scenario}: finish, {row['percentile']}": row["finish"] for row in finish}
+    [due] = answer.table("contracts").records()
+    expected[f"{answer.run.scenario}: contract date {due['contract']}: finish"] = due["date"]
+    assert {name: day for name, day in expected.items() if day} == of
+
+
+def test_dates_of_a_forecast_are_no_days_off(folder, tmp_path):
+    """They leave the day free, which `bring` passes over: nobody closes the site by mistake."""
+    pytest.importorskip("icalendar", reason="icalendar is not installed")
+    towerpace("report", folder, "--out", "a.html", "--ics", "a.ics", cwd=tmp_path)
+    run = towerpace("bring", "calendar", "a.ics", "--from", "2027-01-01", "--to", "2028-12-31", cwd=tmp_path)
+    assert run.returncode == 2
+    assert "no day off among" in run.stderr
+
+
+def test_a_calendar_of_results_without_dates_is_refused_before_anything_is_written(tmp_path, monkeypatch):
+    monkeypatch.setattr("towerpace.render.folder._write_figures", lambda *_: None)  # they take longest
+    scenario = SCENARIOS / "one_trade" / "scenario.toml"
+    made = towerpace("explain", scenario, "--trials", 3, "--out", "why", cwd=tmp_path)
+    assert made.returncode == 0, made.stderr
+    run = towerpace("report", "why", "--out", "a.html", "--ics", "a.ics", cwd=tmp_path)
+    assert run.returncode == 2
+    assert (
+        "--ics: 1 fault\n  ics: found no dates in the results of explain; allowed: results of" in run.stderr
+    )
+    assert [path.name for path in tmp_path.iterdir()] == ["why"]
 
 
 def test_no_file_names_the_machine(folder, tmp_path):

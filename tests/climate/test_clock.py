@@ -7,11 +7,11 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
+from support.spells import stopped_share, work_hours
 from towerpace.climate.clock import on_clock
 from towerpace.climate.height import gust_ratio
 from towerpace.climate.record import Record
 from towerpace.climate.source import WeatherSource
-from towerpace.climate.spells import stopped_share, work_hours
 from towerpace.faults import InputError
 from towerpace.plan.site.weather import weather_of
 from towerpace.scenario import load

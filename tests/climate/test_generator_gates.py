@@ -10,10 +10,10 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
+from support.spells import days_lost, spells, stopped_share, stops_per_week, work_hours
 from towerpace.climate.generate import block_rows, year_factors
 from towerpace.climate.hours import hours_from
 from towerpace.climate.record import Record
-from towerpace.climate.spells import days_lost, spells, stopped_share, stops_per_week, work_hours
 
 NEW_YEAR = date(2013, 1, 1)
 N_RUNS = 1000

@@ -5,9 +5,9 @@ from datetime import date
 import numpy as np
 import pytest
 
+from support.spells import stopped_share, work_hours
 from towerpace.climate.knots import spread_over_the_knot
 from towerpace.climate.record import Record
-from towerpace.climate.spells import stopped_share, work_hours
 
 KNOT_M_S = 1852 / 3600
 

@@ -11,11 +11,7 @@ import numpy as np
 import pytest
 from scipy.stats import weibull_min
 
-from towerpace.climate.height import gust_ratio
-from towerpace.climate.hours import Hours, hours_from
-from towerpace.climate.limits import HourLimit, stopped
-from towerpace.climate.record import Record
-from towerpace.climate.spells import (
+from support.spells import (
     days_by_month,
     days_lost,
     months_of,
@@ -25,6 +21,10 @@ from towerpace.climate.spells import (
     stops_per_week,
     work_hours,
 )
+from towerpace.climate.height import gust_ratio
+from towerpace.climate.hours import Hours, hours_from
+from towerpace.climate.limits import HourLimit, stopped
+from towerpace.climate.record import Record
 from towerpace.units import Flags
 
 NEW_YEAR = date(2013, 1, 1)

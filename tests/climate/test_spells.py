@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.signal import lfilter
 
-from towerpace.climate.spells import (
+from support.spells import (
     Spells,
     days_by_month,
     days_lost,

@@ -96,6 +96,7 @@ def test_scenarios_of_the_repository_pass_or_fail_as_check_says(path):
         (("family", "flat", "set_min"), {"low": 1, "likely": 2, "high": 3}),
         (("family", "flat", "set_min"), {"low": 1, "likely": 2, "high": 3, "shape": "normal"}),
         (("family", "flat", "set_min"), {"p10": 1, "p50": 2, "p90": 3, "p99": 4}),
+        (("family", "flat", "set_min"), {"samples": "setting_times.csv"}),
         (("limit", "flat_lift", "kind"), "gusts"),
         (("trade", "seal", "kind"), "gangs"),
         (("activity", "snag", "after"), [{"on": "joints", "level": "every"}]),

@@ -20,6 +20,7 @@ from towerpace.climate.height import gust_ratio
 from towerpace.face.forecast import forecast
 from towerpace.faults import Fault, InputError
 from towerpace.scenario import load
+from towerpace.scenario.assumptions import counts_by_kind
 from towerpace.scenario.json_schema import shipped_text
 from towerpace.start.folder import written_whole
 from towerpace.start.new import begin, example
@@ -64,6 +65,7 @@ def test_what_nobody_answered_is_a_starting_value_and_counted(usual, tmp_path):
         return int(told.split()[0])
 
     assert usual.read_text(encoding="utf-8").count("starting value, replace") > 15
+    assert counts_by_kind(load(usual).assumptions())["invented"] >= counted(usual)
     answered = begun(tmp_path / "tower", gangs="2", cranes="2", hoists="1")
     assert counted(usual) == counted(answered) + 3
 

@@ -33,12 +33,17 @@ class Finished:
 
 
 def towerpace(*words: object, cwd: Path = ROOT, env: Mapping[str, str] | None = None) -> Finished:
-    """Run `towerpace` with these words through `main`; `env` is added to the environment."""
+    """Run `towerpace` with these words through `main`; `env` is added to the environment.
+
+    It sees one core: the numbers are the same on any, and more processes only take longer to start than small
+    runs to play.
+    """
     typed = ["towerpace", *map(str, words)]
     with (
         contextlib.chdir(cwd),
         mock.patch.dict(os.environ, {**COLUMNS, **(env or {})}),
         mock.patch.object(sys, "argv", typed),
+        mock.patch.object(os, "sched_getaffinity", return_value={0}, create=True),
         mock.patch.object(sys.modules["__main__"], "__package__", None),  # or usage names what runs the tests
         mock.patch.object(sys, "excepthook", sys.excepthook),  # typer sets its own
         _written("stdout") as stdout,

@@ -19,6 +19,7 @@ from towerpace.units import DAY_MIN
 
 BEYOND = "after the horizon"
 NO_INTERVAL = "no interval"
+CONTRACT_EVENT = "contract date {contract}: {milestone}"
 _CAUSES_SHOWN = 5
 _LEVELS_SHOWN = 12
 _LEVEL = Column("level", Kind.COUNT, about="number of the level")
@@ -31,7 +32,14 @@ PERCENTILE = Table(
     "Finish",
     (
         Column("percentile", Kind.NAME, " ", about="P80: four trials in five finish by this day"),
-        Column("finish", Kind.DATE, "date", about="day of the finish", blank=BEYOND),
+        Column(
+            "finish",
+            Kind.DATE,
+            "date",
+            about="day of the finish",
+            blank=BEYOND,
+            event="finish, {percentile}",
+        ),
         *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL),
         Column("working_day", Kind.WORKING_DAY, about="working days from the start to that day"),
     ),
@@ -44,7 +52,7 @@ CONTRACT = Table(
         Column("contract", Kind.NAME, " ", about="name of the contract date"),
         Column("milestone", Kind.NAME, "what", about="finish, or the closing-in of a level"),
         Column("level", Kind.COUNT, about="level whose closing-in is due", on=On.PROGRAMS),
-        Column("date", Kind.DATE, about="contract date"),
+        Column("date", Kind.DATE, about="contract date", event=CONTRACT_EVENT),
         Column("chance", Kind.SHARE, about="share of the trials that meet it", digits=1),
         *interval("chance", Kind.SHARE, about="end of its 95 % interval", digits=1),
     ),
@@ -56,9 +64,23 @@ CLOSING_IN = Table(
     (
         _LEVEL,
         _HEIGHT,
-        Column("p50", Kind.DATE, "P50", about="half of the trials have closed the level in", blank=BEYOND),
+        Column(
+            "p50",
+            Kind.DATE,
+            "P50",
+            about="half of the trials have closed the level in",
+            blank=BEYOND,
+            event="closing-in of L{level}, P50",
+        ),
         *interval("p50", Kind.DATE, about="end of the 95 % interval of P50", on=On.PROGRAMS),
-        Column("p80", Kind.DATE, "P80", about="four trials in five have", blank=BEYOND),
+        Column(
+            "p80",
+            Kind.DATE,
+            "P80",
+            about="four trials in five have",
+            blank=BEYOND,
+            event="closing-in of L{level}, P80",
+        ),
         *interval(
             "p80", Kind.DATE, label="95 % interval of P80", about="end of that of P80", blank=NO_INTERVAL
         ),

@@ -38,7 +38,13 @@ PLANNED = Table(
     "With every duration as planned",
     (
         Column("case", Kind.NAME, " ", about="what is left out"),
-        Column("finish", Kind.DATE, about="day of the finish", blank="after the horizon"),
+        Column(
+            "finish",
+            Kind.DATE,
+            about="day of the finish",
+            blank="after the horizon",
+            event="finish as planned, {case}",
+        ),
         Column("working_day", Kind.WORKING_DAY, about="working days from the start to that day"),
     ),
     about="finish dates of one trial in which all goes as planned",

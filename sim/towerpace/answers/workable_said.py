@@ -1,10 +1,11 @@
-"""Workable hours as an answer: one table for programs, one an operation for people."""
+"""Workable hours and calm windows as an answer: for programs tables, for people one an operation."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
+from towerpace.answers.calm_said import CALM_TABLES, CalmWindows, for_people, for_programs
 from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.run_of import run_of
@@ -31,24 +32,27 @@ WORKABLE = Table(
     about="hours of a month in which an operation can work, mean over the levels of a band",
     on=On.PROGRAMS,
 )
-WORKABLE_TABLES = (WORKABLE,)
+WORKABLE_TABLES = (WORKABLE, *CALM_TABLES)
 
 
-def said(ready: Prepared, hours: Sequence[Workable], *, years: int, seed: int) -> Answer:
-    """The workable hours as everybody gets them.
+def said(
+    ready: Prepared, hours: Sequence[Workable], calm: Sequence[CalmWindows] = (), *, years: int, seed: int
+) -> Answer:
+    """The workable hours, and the calm windows asked for, as everybody gets them.
 
     years : generated. Raises `ValueError` for a scenario without weather.
     """
     operations = [list(rows) for _, rows in groupby(hours, key=lambda row: (row.operation, row.limits))]
     shown = [_for_people(rows, number) for number, rows in enumerate(operations, start=1)]
     head = _first(ready, years)
+    calm_shown, calm_chapters = for_people(calm)
     return Answer(
         question="weather",
         about="How many hours can be worked",
         run=run_of(ready.scenario, ready.tower, seed=seed, trials=years),
         said=head,
-        tables=(WORKABLE.filled(map(_row, hours)), *shown),
-        chapters=(Chapter("Workable hours", (head,), tuple(table.name for table in shown)),),
+        tables=(WORKABLE.filled(map(_row, hours)), *for_programs(calm), *shown, *calm_shown),
+        chapters=(Chapter("Workable hours", (head,), tuple(table.name for table in shown)), *calm_chapters),
         cautions=[LIMITS_CAUTION],
     )
 

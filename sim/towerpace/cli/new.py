@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import sys
+import textwrap
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from towerpace.cli.terminal import progress
+from towerpace.cli.terminal import WIDTH, progress
 
 if TYPE_CHECKING:
     from towerpace.start.questions import Question
@@ -127,22 +128,28 @@ def _show(path: Path, answers: Mapping[str, Any]) -> None:
 
     scenario = load(path)
     size = outline(prepare(scenario))
-    typer.echo(
+    _say(
         f"{path}: no faults; {size.levels} levels, {size.zones} zones, {size.panels:,} panels, "
         f"{size.steps:,} steps"
     )
     other_law = law_told(answers["height"])
     for warning in (*([other_law] if other_law else []), *size.warnings):
-        typer.echo(f"! {warning}")
+        _say(f"! {warning}")
     with progress(f"{scenario.settings.tower.name}: trials", TRIALS) as on_done:
         impression = forecast(scenario, trials=TRIALS, on_done=on_done)
-    typer.echo(f"\n{TRIALS} trials, for a first impression: {impression.answer.said}\n")
+    typer.echo()
+    _say(f"{TRIALS} trials, for a first impression: {impression.answer.said}")
+    typer.echo()
     _say_next(path, ["check", "forecast", "compare"])
-    typer.echo(f"! {LIMITS_CAUTION}")
+    _say(f"! {LIMITS_CAUTION}")
+
+
+def _say(sentence: str) -> None:
+    typer.echo(textwrap.fill(sentence, WIDTH, break_on_hyphens=False, break_long_words=False))
 
 
 _NEXT = {
-    "check": "counts the starting values that nobody has stood for: replace them in the file",
+    "check": "counts the starting values that nobody has stood for: replace them",
     "forecast": "plays 1,000 trials, with tables and figures",
     "explain": "says what held the finish",
     "compare": "plays the what-ifs under [setup.NAME] against the base",

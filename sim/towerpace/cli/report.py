@@ -1,4 +1,4 @@
-"""towerpace report: one page that stands alone, and a PDF and a workbook of the same, from saved results."""
+"""towerpace report: one page that stands alone, and a PDF, a workbook and a calendar, from saved results."""
 
 from __future__ import annotations
 
@@ -27,11 +27,17 @@ def command(
     xlsx: Annotated[
         Path | None, typer.Option("--xlsx", metavar="FILE.xlsx", help="Also all tables as a workbook.")
     ] = None,
+    ics: Annotated[
+        Path | None,
+        typer.Option(
+            "--ics", metavar="FILE.ics", help="Also closing-ins, finish and contract dates as a calendar."
+        ),
+    ] = None,
 ) -> None:
     """Write a report that stands alone, from saved results only."""
     from towerpace.face.report import report
 
-    outcome = report(results, out=out, pdf=pdf, xlsx=xlsx)
+    outcome = report(results, out=out, pdf=pdf, xlsx=xlsx, ics=ics)
     typer.echo(textwrap.fill(outcome.page.headline, WIDTH).replace("\u00a0", " "))
     typer.echo(f"\nReport: {', '.join(_shown(path) for path in outcome.written)}")
     for fault in outcome.failed:

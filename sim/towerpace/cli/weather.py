@@ -18,6 +18,10 @@ def command(
     trials: Annotated[int, typer.Option("--trials", min=1, help="Generated years.")] = WEATHER_YEARS,
     seed: Seed = SEED,
     bands: Annotated[int, typer.Option("--bands", min=1, help="Bands of levels.")] = WEATHER_BANDS,
+    calm: Annotated[
+        list[float] | None,
+        typer.Option("--calm", help="Also: days with so many clear hours in a row; may be repeated."),
+    ] = None,
     strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for its tables.")] = None,
@@ -28,5 +32,5 @@ def command(
     tried(out)
     loaded = read_scenario(scenario, strict=strict)
     with progress("generated years", trials) as on_done:
-        result = weather(loaded, trials=trials, seed=seed, bands=bands, on_done=on_done)
+        result = weather(loaded, trials=trials, seed=seed, bands=bands, clear_h=calm or (), on_done=on_done)
     hand_over(result, as_json=as_json, out=out)

@@ -42,7 +42,7 @@ def add(
     executor: Executor | None = None,
     say: Callable[[str], None] = lambda _: None,
 ) -> Advice:
-    """Rank one more and one less of every resource, and give the path of additions that help.
+    """Rank units more and less of every resource, alone and together, and give the path of those that help.
 
     Parameters
     ----------
@@ -55,7 +55,8 @@ def add(
     confidence : float
         That the first named of a round is the best of it, or that the target is met. [-]
     trials : int
-        Of one set-up at the most; it stops as soon as the choice is settled. With a target, of each set-up.
+        Of one set-up at the most while it is chosen, which stops as soon as the choice is settled; what is
+        named first is then played as often again under fresh draws. With a target, of each set-up.
     steps : int
         Additions of the path at the most; of no use with a target.
     seed, workers, executor
@@ -78,16 +79,16 @@ def add(
     >>> from towerpace import add, load
     >>> advice = add(load("scenarios/one_hoist/scenario.toml"), matters=1, trials=20, steps=1)
     >>> advice
-    <Advice: Add hoist +1, which gains 1.4 days (95 % interval ...
+    <Advice: Add panel_gang, floor_crane and hoist +1 each, which gain 6...
     >>> ranking = advice.frame("ranking")[["addition", "diff_days", "verdict"]]
-    >>> print(ranking.round(1).to_string(index=False))
-          addition  diff_days                  verdict
-          hoist +1       -1.4 90 % sure it is the best
-     panel_gang +1        0.0                  no gain
-    floor_crane +1        0.0                  no gain
-            bay +1        0.0                  no gain
-     panel_gang -1       12.7                   needed
-    floor_crane -1       12.8                   needed
+    >>> print(ranking[1:].round(1).to_string(index=False))
+          addition  diff_days         verdict
+          hoist +1       -1.4           helps
+            bay +1        0.0 no change in 20
+     panel_gang +1        0.0 no change in 20
+    floor_crane +1        0.0 no change in 20
+     panel_gang -1       12.7          needed
+    floor_crane -1       12.8          needed
     """
     check_numbers(
         scenario.path,

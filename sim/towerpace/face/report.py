@@ -1,4 +1,4 @@
-"""One report of saved answers: a page that stands alone, a PDF and a workbook of the same."""
+"""One report of saved answers: a page that stands alone, a PDF, a workbook and a calendar of the same."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 
 from towerpace.faults import Fault, InputError
+from towerpace.render.page.calendar_file import can_date, write_calendar
 from towerpace.render.page.model import Page
 from towerpace.render.page.page import check_targets, html_of, page_of, read_parts, write_page
 from towerpace.render.page.print import can_print, write_pdf
@@ -38,6 +39,7 @@ def report(
     out: Place | None = None,
     pdf: Place | None = None,
     xlsx: Place | None = None,
+    ics: Place | None = None,
 ) -> Report:
     """Write a report that stands alone, from saved results only.
 
@@ -45,9 +47,9 @@ def report(
     ----------
     results : path or sequence of paths
         Results folders of one scenario; the first gives the report its name.
-    out, pdf, xlsx : path, optional
-        The page, by default beside the first folder; a PDF with the extra `report`, a workbook with the extra
-        `spreadsheet`, where they are asked for.
+    out, pdf, xlsx, ics : path, optional
+        The page, by default beside the first folder; where they are asked for a PDF with the extra `report`,
+        a workbook with the extra `spreadsheet`, and the days of the answers as iCalendar (RFC 5545).
 
     Returns
     -------
@@ -57,7 +59,8 @@ def report(
     Raises
     ------
     InputError
-        With every fault of every folder, for an extra that is not installed, or where no file can be written.
+        With every fault of every folder, for an extra that is not installed, where no file can be written, or
+        for a calendar of answers without a date.
 
     Examples
     --------
@@ -73,17 +76,21 @@ def report(
         raise InputError([Fault("report", None, "results", "no folder", "at least one results folder")])
     first = Path(folders[0]).resolve()
     target = first.with_name(f"{first.name}.html") if out is None else Path(out)
-    targets = [place for place in (target, pdf, xlsx) if place is not None]
+    targets = [place for place in (target, pdf, xlsx, ics) if place is not None]
     missing = [*(can_print() if pdf is not None else []), *(can_tabulate() if xlsx is not None else [])]
     if faults := [*check_targets(targets), *missing]:
         raise InputError(faults)
     parts = read_parts(folders)
+    if ics is not None and (faults := can_date(parts)):
+        raise InputError(faults)
     page = page_of(parts)
     writers = [partial(write_page, page, target)]
     if pdf is not None:
         writers.append(partial(write_pdf, page, pdf))
     if xlsx is not None:
         writers.append(partial(write_workbook, parts, xlsx))
+    if ics is not None:
+        writers.append(partial(write_calendar, parts, ics))
     return _written(page, writers)
 
 

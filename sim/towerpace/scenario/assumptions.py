@@ -19,6 +19,7 @@ STARTING_VALUE = "starting value, replace"
 DEFAULT_SOURCE = "default of the program"
 # Words of a source that tell its kind; where it has words of several, the weakest stands, here the first.
 _MARKS: tuple[tuple[str, Kind], ...] = (
+    (STARTING_VALUE, "invented"),
     ("invented", "invented"),
     ("no source", "practice"),
     ("common practice", "practice"),
@@ -54,8 +55,8 @@ def kind_of(source: str) -> Kind:
 
     >>> [kind_of(text) for text in ("EN 1991-1-4", "3 min, from memory", "common practice, no source", "")]
     ['published', 'memory', 'practice', 'blank']
-    >>> kind_of("invented for the demo; 5 to 60 gang-days, from memory")
-    'invented'
+    >>> kind_of("invented for the demo; 5 to 60 gang-days, from memory"), kind_of("starting value, replace")
+    ('invented', 'invented')
     """
     said = source.strip().lower()
     return next((kind for mark, kind in _MARKS if mark in said), "published" if said else "blank")

@@ -71,16 +71,6 @@ def doubt_at(
     return Doubt(place.file, place.line, place.key, found, usual, source, perhaps or None)
 
 
-def report_of(doubts: Sequence[Doubt]) -> str:
-    """All doubts as text: grouped by file, in line order, those without a line last."""
-    lines = []
-    for file in dict.fromkeys(doubt.file for doubt in doubts):
-        group = [doubt for doubt in doubts if doubt.file == file]
-        lines.append(f"{file}: {count_of(group)}")
-        lines += [f"  {doubt.text()}" for doubt in in_order(group)]
-    return "\n".join(lines)
-
-
 def in_order(doubts: Iterable[Doubt]) -> list[Doubt]:
     """Doubts of one file sorted by line; those without a line last, ties as they came."""
     return sorted(doubts, key=lambda doubt: (doubt.line is None, doubt.line or 0))

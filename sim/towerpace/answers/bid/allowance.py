@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from towerpace.answers.estimates import Percentile, percentile
 from towerpace.answers.ledger.waits import open_before
+from towerpace.answers.open_years import Operation, operations_of
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.workable import Operation, operations_of
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
 from towerpace.draws import Chooser

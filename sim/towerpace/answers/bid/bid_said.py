@@ -147,13 +147,23 @@ def _when(bid: Bid, minute: int | None) -> str:
 
 _FACTS = (
     Column("confidence", Kind.SHARE, about="at which contingency is counted"),
-    Column("stated_date", Kind.DATE, about="last day of the duration asked about"),
+    Column("stated_date", Kind.DATE, about="last day of the duration asked about", event="finish as stated"),
     Column("stated_working_day", Kind.WORKING_DAY, about="its working days"),
     Column("chance", Kind.SHARE, about="that it is kept"),
     Column("chance_low", Kind.SHARE, about="end of its 95 % interval"),
     Column("chance_high", Kind.SHARE, about="end of its 95 % interval"),
-    Column("planned_without_weather", Kind.DATE, about="finish without uncertainty and weather"),
-    Column("planned_with_recorded_weather", Kind.DATE, about="finish without uncertainty"),
+    Column(
+        "planned_without_weather",
+        Kind.DATE,
+        about="finish without uncertainty and weather",
+        event="finish as planned, no weather",
+    ),
+    Column(
+        "planned_with_recorded_weather",
+        Kind.DATE,
+        about="finish without uncertainty",
+        event="finish as planned, weather as recorded",
+    ),
     Column("base_days", Kind.DAYS, about="from the start, all goes as planned"),
     Column("allowance_days", Kind.DAYS, about="mean shift by all sources that nearly always move the finish"),
     Column("contingency_days", Kind.DAYS, about="from base and allowance to the date at the confidence"),

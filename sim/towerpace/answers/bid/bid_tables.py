@@ -33,7 +33,14 @@ NEEDED = Table(
     "What each confidence needs",
     (
         Column("confidence", Kind.SHARE, " ", about="share of the trials that have finished"),
-        Column("finish", Kind.DATE, "allow to", about="day by which they have", blank=BEYOND),
+        Column(
+            "finish",
+            Kind.DATE,
+            "allow to",
+            about="day by which they have",
+            blank=BEYOND,
+            event="finish, {confidence} confidence",
+        ),
         *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL),
         Column("working_day", Kind.WORKING_DAY, about="working days from the start to that day"),
         _days("over_plan_days", "over plan [d]", "days over the plan without uncertainty"),

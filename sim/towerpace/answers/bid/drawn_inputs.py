@@ -13,8 +13,8 @@ from functools import partial
 import numpy as np
 
 from towerpace.answers.ledger.waits import open_before
+from towerpace.answers.open_years import operations_of
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.workable import operations_of
 from towerpace.climate.generate import year_factors
 from towerpace.draws import Draw, stream
 from towerpace.engine.openings import Opening

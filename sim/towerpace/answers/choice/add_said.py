@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION, raised_banners
-from towerpace.answers.choice.add import AdviceDetail, Ranked, days_in_words
+from towerpace.answers.choice.add import AdviceDetail, Ranked, days_in_words, most_of_all
 from towerpace.answers.choice.add_tables import add_tables
 from towerpace.answers.choice.differences import PAIRED
 from towerpace.answers.run_of import run_of
@@ -67,7 +67,12 @@ def _first(ranked: Ranked) -> str:
     mean, low, high = (
         number(-end, digits=1) for end in (ranked.days.mean, ranked.days.high, ranked.days.low)
     )
-    return f"{ranked.option.name}, which gains {mean} days (95 % interval {low} to {high})"
+    interval = "in every trial" if ranked.days.sd == 0 else f"95 % interval {low} to {high}"
+    return f"{ranked.option.name}, which {_gains(ranked)} {mean} days ({interval})"
+
+
+def _gains(ranked: Ranked) -> str:
+    return "gain" if ranked.option.size > 1 else "gains"
 
 
 def _candidates(advice: AdviceDetail) -> Iterator[str]:
@@ -88,11 +93,21 @@ def _found(advice: AdviceDetail) -> str:
     matters = (
         f"{days_in_words(advice.zone_days)} of the finish {'matters' if advice.zone_days == 1 else 'matter'}"
     )
-    return (
-        f"{advice.trials_used:,} trials were played; the same number for every change would have taken "
-        f"{advice.trials_equal:,}. {PROCEDURE}; {matters}, and the choice in each round is "
-        f"{share(advice.confidence)} sure that the first named is best."
+    return " ".join(
+        (
+            f"{advice.trials_used:,} trials were played; the same number for every change would have taken "
+            f"{advice.trials_equal:,}. {PROCEDURE}; {matters}. Units that come together are judged by "
+            "what each gains. What is named first is played again under fresh draws: these tell its gain.",
+            *_unchanged(advice),
+        )
     )
+
+
+def _unchanged(advice: AdviceDetail) -> Iterator[str]:
+    """What may still be said of a change that changed no trial."""
+    ranked = [r for r in advice.ranking if r.days is not None]
+    for n in sorted({r.trials for r in ranked if r.days is not None and r.days.sd == r.days.mean == 0}):
+        yield f"What changed none of {n} trials changes at most {share(most_of_all(n))} of all (95 % sure)."
 
 
 def _facts(advice: AdviceDetail) -> list[Fact]:

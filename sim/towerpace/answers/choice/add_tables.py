@@ -10,7 +10,7 @@ from towerpace.answers.choice.differences import COST_DIFF, DAYS_DIFF, P80_DIFF,
 from towerpace.answers.days import Days
 from towerpace.answers.forecast_tables import BEYOND
 from towerpace.answers.said.kinds import Kind, On
-from towerpace.answers.said.tables import Column, Row, Table
+from towerpace.answers.said.tables import Column, Row, Table, interval
 
 _NAMES = (
     Column("addition", Kind.TEXT, "change", about="resource and change in one, or the name of a candidate"),
@@ -49,6 +49,7 @@ PATH = Table(
         *aside(COST_DIFF[1:]),
         *aside((_TRIALS, _VERDICT)),
         Column("p80", Kind.DATE, "then P80", about="of the finish with all of them so far", blank=BEYOND),
+        *aside(interval("p80", Kind.DATE, about="end of its 95 % interval", blank=BEYOND)),
     ),
     about="additions one after the other, each against the step before",
 )
@@ -73,7 +74,8 @@ def _ranking(advice: AdviceDetail) -> Iterator[Row]:
 def _path(advice: AdviceDetail) -> Iterator[Row]:
     days = Days(advice.base.scenario.settings)
     for step, stride in enumerate(advice.path, 1):
-        yield step, *_names(stride.ranked), *_buys(stride.ranked), _day(stride.finish_p80, days)
+        p80 = (stride.p80.value, stride.p80.low, stride.p80.high)
+        yield step, *_names(stride.ranked), *_buys(stride.ranked), *(_day(minute, days) for minute in p80)
 
 
 def _day(minute: int | None, days: Days) -> date | None:

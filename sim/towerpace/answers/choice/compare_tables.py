@@ -12,7 +12,7 @@ from towerpace.answers.choice.differences import COST, COST_DIFF, DAYS_DIFF, P80
 from towerpace.answers.cost import PARTS
 from towerpace.answers.estimates import LATER
 from towerpace.answers.forecast import Forecast
-from towerpace.answers.forecast_tables import BEYOND, dates_of
+from towerpace.answers.forecast_tables import BEYOND, CONTRACT_EVENT, dates_of
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import number
 from towerpace.answers.said.tables import Column, Row, Table, interval
@@ -29,9 +29,23 @@ SETUPS = Table(
         _SETUP,
         Column("setup_hash", Kind.NAME, about="SHA-256 of its scenario", on=On.PROGRAMS),
         Column("changes", Kind.TEXT, about="what it changes in the scenario", on=On.PROGRAMS | On.PAGE),
-        Column("p50", Kind.DATE, "P50", about="half of the trials finish by this day", blank=BEYOND),
+        Column(
+            "p50",
+            Kind.DATE,
+            "P50",
+            about="half of the trials finish by this day",
+            blank=BEYOND,
+            event="finish with {setup}, P50",
+        ),
         *interval("p50", Kind.DATE, about="end of the 95 % interval of P50", on=On.PROGRAMS),
-        Column("p80", Kind.DATE, "P80", about="four trials in five do", blank=BEYOND),
+        Column(
+            "p80",
+            Kind.DATE,
+            "P80",
+            about="four trials in five do",
+            blank=BEYOND,
+            event="finish with {setup}, P80",
+        ),
         *interval(
             "p80",
             Kind.DATE,
@@ -72,7 +86,7 @@ CONTRACTS = Table(
             "milestone", Kind.NAME, about="finish, or the closing-in of a level", on=On.PROGRAMS | On.PAGE
         ),
         Column("level", Kind.COUNT, about="level whose closing-in is due", on=On.PROGRAMS),
-        Column("date", Kind.DATE, about="contract date"),
+        Column("date", Kind.DATE, about="contract date", event=CONTRACT_EVENT),
         Column("chance", Kind.SHARE, about="share of the trials that meet it"),
         *interval("chance", Kind.SHARE, about="end of its 95 % interval"),
     ),

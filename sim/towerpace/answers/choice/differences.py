@@ -39,8 +39,15 @@ COST_DIFF = (
 
 
 def ends_of(difference: Difference | None) -> Row:
-    """Mean and interval of a difference, three blanks where it is not known."""
-    return (None,) * 3 if difference is None else (difference.mean, difference.low, difference.high)
+    """Mean and interval of a difference; three blanks where it is not known.
+
+    Trials that all differ by the same tell of no spread, so they give no interval.
+    """
+    if difference is None:
+        return (None,) * 3
+    if difference.sd == 0:
+        return difference.mean, None, None
+    return difference.mean, difference.low, difference.high
 
 
 def in_unit(table: Table, unit: str) -> Table:

@@ -55,15 +55,25 @@ class _Played:
 class Lab:
     """Plays set-ups under one seed; trial k of every set-up is under the same draw.
 
+    after : number of the first trial's draw: a lab that begins after another's last trial has fresh draws.
     spent : trials played in all.
     """
 
     def __init__(
-        self, seed: int, *, executor: Executor | None = None, on_done: Callable[[int], None] = lambda _: None
+        self,
+        seed: int,
+        *,
+        after: int = 0,
+        executor: Executor | None = None,
+        on_done: Callable[[int], None] = lambda _: None,
     ) -> None:
-        self._seed, self._executor, self._on_done = seed, executor, on_done
+        self._seed, self._after, self._executor, self._on_done = seed, after, executor, on_done
         self._played: dict[str, _Played] = {}
         self.spent = 0
+
+    def fresh(self, *, after: int) -> Lab:
+        """Another lab of the same seed, whose trials begin after so many of this one's."""
+        return Lab(self._seed, after=self._after + after, executor=self._executor, on_done=self._on_done)
 
     def make_ready(self, base: Scenario, setups: Sequence[SetUp]) -> None:
         """Plan set-ups before any of them is played; raises `InputError` with the faults of all of them."""
@@ -99,11 +109,12 @@ class Lab:
 
     def _player(self, job: Job) -> Callable[[int, int], Future[Outcomes] | Outcomes]:
         """Plays blocks of a job, here or on the executor, to which it is packed once."""
+        first = self._after
         if self._executor is None:
             play = TrialPlayer(job)
-            return lambda start, stop: stacked(play(trial) for trial in range(start, stop))
+            return lambda start, stop: stacked(play(trial) for trial in range(first + start, first + stop))
         executor, sent = self._executor, packed(job)
-        return lambda start, stop: executor.submit(play_block, sent, start, stop)
+        return lambda start, stop: executor.submit(play_block, sent, first + start, first + stop)
 
 
 @contextmanager

@@ -127,7 +127,7 @@ def _facts(reached: Reached) -> list[Fact]:
             Column("unit", Kind.NAME, about="of money; none without costs"),
             None if cost is None else cost.unit,
         ),
-        Fact(Column("target", Kind.DATE, about="date to be met"), reached.date),
+        Fact(Column("target", Kind.DATE, about="date to be met", event="date to be met"), reached.date),
         Fact(Column("confidence", Kind.SHARE, about="with which it is to be met"), reached.confidence),
         Fact(Column("resources", Kind.TEXT, about="what was added to"), ", ".join(reached.resources)),
         Fact(

@@ -40,6 +40,8 @@ class Column:
         Decimals that people read; by the size of the largest value if left out.
     uneven : bool
         Whether the rows are in different units, so that each value has decimals of its own.
+    event : str
+        What a calendar calls the day, other columns of the row in braces; it stands in none if left out.
     on : On
         Who sees it.
     """
@@ -54,6 +56,7 @@ class Column:
     signed: bool = False
     digits: int | None = None
     uneven: bool = False
+    event: str = ""
     on: On = On.ALL
 
     @property

@@ -1,0 +1,157 @@
+"""The open hours of every operation under weather limits, year after year, measured as a question asks.
+
+A year begins on the first day of the project and has twelve months. It is measured once in the calendar
+alone, once in the record as it came, and in each generated year.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from towerpace.answers.prepare import Prepared
+from towerpace.climate.hours import Hours
+from towerpace.engine.openings import Opening
+from towerpace.plan.parts import Window
+from towerpace.plan.site.closures import window_of
+from towerpace.scenario.load import Scenario
+from towerpace.scenario.schema import GangTrade, PanelTrade
+from towerpace.units import DAY_MIN, Floats, Ints
+
+# What is asked of the open spans (n, 2) [min] of one window in one year: numbers, (m,).
+Measure = Callable[[Ints], Floats]
+
+
+@dataclass(frozen=True)
+class Operation:
+    """Work under weather limits: what it is called, its calendar and limits."""
+
+    name: str
+    calendar: str
+    limits: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class OpenYears:
+    """One operation in one band of levels, measured; means over the levels of the band.
+
+    calendar, record : (m,), of the shifts alone and of the record as it came. generated : (years, m).
+    """
+
+    operation: Operation
+    lowest: int
+    highest: int
+    calendar: Floats
+    record: Floats
+    generated: Floats
+
+
+def operations_of(scenario: Scenario) -> list[Operation]:
+    """Everything in a scenario that weather can stop."""
+    settings = scenario.settings
+    names_of: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for name, trade in settings.trade.items():
+        if isinstance(trade, GangTrade):
+            names_of.setdefault((trade.calendar, trade.limits), []).append(name)
+        elif isinstance(trade, PanelTrade):
+            for family in trade.families:
+                key = (trade.calendar, settings.family[family].limits)
+                names_of.setdefault(key, []).append(f"{name} {family}")
+    if settings.hoist is not None:
+        names_of.setdefault((settings.hoist.calendar, settings.hoist.limits), []).append("hoist trips")
+    return [Operation(", ".join(names), *key) for key, names in names_of.items() if key[1]]
+
+
+def months_from(start: date) -> tuple[Ints, list[str]]:
+    """First minutes of twelve months from the start on, one more to end the last, and their names."""
+    firsts = [
+        start,
+        *(date(start.year + m // 12, m % 12 + 1, 1) for m in range(start.month, start.month + 12)),
+    ]
+    edges = np.array([(day - start).days * DAY_MIN for day in firsts], dtype=np.int64)
+    return edges, [f"{day:%b %Y}" for day in firsts[:-1]]
+
+
+def open_years(
+    ready: Prepared,
+    measures: Sequence[Measure],
+    *,
+    years: int,
+    seed: int,
+    bands: int,
+    on_done: Callable[[int], None] = lambda _: None,
+) -> list[list[OpenYears]]:
+    """Every operation and band of levels, measured: a list of them for each measure.
+
+    years : generated years. bands : into how many bands the levels are split, from the lowest up.
+
+    Raises `ValueError` for a scenario without weather or for fewer than one year or band.
+    """
+    weather = ready.chooser.weather
+    if weather is None:
+        raise ValueError("the scenario has no weather")
+    if years < 1 or bands < 1:
+        raise ValueError(f"need at least one year and one band, got {years} and {bands}")
+    groups = [g.tolist() for g in np.array_split(np.arange(len(ready.tower.levels)), bands) if len(g)]
+    operations = operations_of(ready.scenario)
+    windows = [
+        [_window(ready.scenario, operation, floor) for floor in group]
+        for operation in operations
+        for group in groups
+    ]
+    horizon = int(months_from(ready.tower.start)[0][-1])
+
+    def measured(hours: Hours | None) -> list[list[Floats]]:
+        return [_measured(band, measures, hours=hours, horizon=horizon) for band in windows]
+
+    calendar = [[m(_merged(band[0].shifts)) for m in measures] for band in windows]
+    record, generated = measured(weather.replayed(0)), []
+    for trial in range(years):
+        generated.append(measured(ready.chooser.hours(seed, trial)))
+        on_done(1)
+    kinds = [(operation, group) for operation in operations for group in groups]
+    return [
+        [
+            OpenYears(
+                operation=operation,
+                lowest=ready.tower.levels[group[0]],
+                highest=ready.tower.levels[group[-1]],
+                calendar=calendar[k][m],
+                record=record[k][m],
+                generated=np.array([year[k][m] for year in generated]),
+            )
+            for k, (operation, group) in enumerate(kinds)
+        ]
+        for m in range(len(measures))
+    ]
+
+
+def _window(scenario: Scenario, operation: Operation, floor: int) -> Window:
+    height_m = float(scenario.levels.height_m[floor])
+    return window_of(scenario.settings, operation.calendar, limits=operation.limits, height_m=height_m)
+
+
+def _measured(
+    band: list[Window], measures: Sequence[Measure], *, hours: Hours | None, horizon: int
+) -> list[Floats]:
+    """One year of one operation and band by each measure: mean over its levels, equal windows opened once."""
+    number_of = Counter(window.name for window in band)
+    windows = {window.name: window for window in band}
+    spans = [_merged(Opening(windows[name], hours=hours, horizon=horizon).spans) for name in number_of]
+    weights = list(number_of.values())
+    return [np.average([measure(s) for s in spans], axis=0, weights=weights) for measure in measures]
+
+
+def _merged(spans: ArrayLike) -> Ints:
+    """The same minutes with spans that touch made one, as day and night shifts do, (n, 2). [min]"""
+    array = np.asarray(spans, dtype=np.int64).reshape(-1, 2)
+    if not len(array):
+        return array
+    begins = np.flatnonzero(np.concatenate(([True], array[1:, 0] > array[:-1, 1])))
+    ends = np.append(begins[1:], len(array)) - 1
+    return np.stack((array[begins, 0], array[ends, 1]), axis=1)
