@@ -47,6 +47,7 @@ SCREEN = 10  # trials in which several units together must do more than the best
 LITTLE = 10  # by this part of the days that matter
 RIVALS = 3  # played again beside the first named, at the most
 BEYOND = "some trials end beyond the horizon"
+CUT_SHORT = "the search was interrupted"
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,8 @@ class AdviceDetail:
 
     ranking : best first. path : additions one after the other, while they help. trials_used : in all;
     trials_equal : what the selections would have used had every option got as many as the longest.
-    stopped : why the path ends. tower : as planned for the base. seed : of all trials.
+    stopped : why the path ends. tower : as planned for the base. seed : of all trials. interrupted : whether
+    Ctrl-C ended the search.
     """
 
     base: SetUp
@@ -93,6 +95,7 @@ class AdviceDetail:
     trials_equal: int
     confidence: float
     zone_days: float
+    interrupted: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,7 +123,8 @@ def add(
 ) -> AdviceDetail:
     """Rank the additions, then add the best again and again while it helps.
 
-    say : told what is being tried. Raises `InputError` for what cannot be run.
+    say : told what is being tried. Raises `InputError` for what cannot be run. Ctrl-C ends the search with
+    what is known by then, and raises `KeyboardInterrupt` if that is nothing.
     """
     search = _Search(lab=lab, fresh=lab.fresh(after=rules.most), seed=seed, rules=rules, say=say)
     base = base_of(scenario)
@@ -129,20 +133,25 @@ def add(
     say("controlling chains of the base")
     why = explain(scenario, trials=FIRST, seed=seed)
     waited = waited_for(base, why)
-    first = search.round(base, waited, candidates(base))
-    less = _taken_away(base, lab=lab, seed=seed)
-    path, stopped = search.path(first)
+    first, less, stopped = list[Ranked](), list[Ranked](), ""
+    try:
+        first = search.round(base, waited, candidates(base))
+        less = _taken_away(base, lab=lab, seed=seed)
+        stopped = search.path(first)
+    except KeyboardInterrupt:
+        first = first or search.so_far()
     return AdviceDetail(
         base,
         why.ready.tower,
         seed,
         (*first, *_idle(base, waited), *less),
-        tuple(path),
-        stopped,
+        tuple(search.strides),
+        stopped or CUT_SHORT,
         lab.spent + search.fresh.spent + FIRST + search.chains,
         search.equal + search.fresh.spent + FIRST * (1 + len(less)) + search.chains,
         rules.confidence,
         rules.zone_days,
+        interrupted=not stopped,
     )
 
 
@@ -158,21 +167,38 @@ class _Search:
     """Rounds of options, each chosen from on common draws and estimated on fresh ones.
 
     equal : trials that the rounds would have used had every option got as many as the longest.
-    chains : trials played for controlling chains.
+    strides : the path so far. chains : trials played for controlling chains.
     """
 
     def __init__(self, *, lab: Lab, fresh: Lab, seed: int, rules: Rules, say: Callable[[str], None]) -> None:
         self.lab, self.fresh, self.seed, self.rules, self.say = lab, fresh, seed, rules, say
         self.equal = self.chains = 0
+        self.strides: list[Stride] = []
+        self._round: tuple[SetUp, Sequence[Option]] | None = None
 
-    def path(self, first: Sequence[Ranked]) -> tuple[list[Stride], str]:
-        """Add the best, then the best to that, as long as it helps."""
-        path: list[Stride] = []
+    def so_far(self) -> list[Ranked]:
+        """Options of a round that was cut short, over the trials that they share with what they change."""
+        if self._round is None:
+            raise KeyboardInterrupt
+        at, options = self._round
+        shared = [(min(self.lab.played(at), self.lab.played(option.setup)), option) for option in options]
+        ranked = [
+            Ranked(option, *difference(option.setup, at, n, lab=self.lab, seed=self.seed), CUT_SHORT, n)
+            for n, option in shared
+            if n > 1
+        ]
+        if not ranked:
+            raise KeyboardInterrupt
+        return sorted(ranked, key=_a_unit_gains)
+
+    def path(self, first: Sequence[Ranked]) -> str:
+        """Add the best, then the best to that, as long as it helps; why the path ends."""
+        path = self.strides
         ranked, rules = first, self.rules
         while len(path) < rules.steps:
             best = next(iter(ranked), None)
             if best is None or not (best.fresh and self._helps(best)):
-                return path, f"of those tried, no further addition gains {days_in_words(rules.zone_days)}"
+                return f"of those tried, no further addition gains {days_in_words(rules.zone_days)}"
             at = best.option.setup
             finish, _ = self.fresh.results([at], rules.most)
             path.append(Stride(best, percentile(finish[0], 0.8)))
@@ -181,7 +207,7 @@ class _Search:
                 why = explain(at.scenario, trials=FIRST, seed=self.seed)
                 self.chains += FIRST
                 ranked = self.round(at, waited_for(at, why), candidates(at))
-        return path, f"no more than {rules.steps} additions were asked for"
+        return f"no more than {rules.steps} additions were asked for"
 
     def round(self, at: SetUp, waited: WaitedFor, more: Iterable[Option]) -> list[Ranked]:
         """Every option at a set-up, the best first, and that one with its gain under fresh draws."""
@@ -191,6 +217,7 @@ class _Search:
         if not options:
             return []
         self.say(f"{len(options)} additions")
+        self._round = self._round or (at, options)
         setups = [at, *(option.setup for option in options)]
         sizes = np.array([1, *(option.size for option in options)])
 
