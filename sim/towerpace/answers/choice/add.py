@@ -213,11 +213,11 @@ class _Search:
         """Every option at a set-up, the best first, and that one with its gain under fresh draws."""
         alone = [*singles(at, waited), *more]
         together = bundles(at, waited)
+        self._round = self._round or (at, [*alone, *together])
         options = [*alone, *self._worth_more(at, alone, together)]
         if not options:
             return []
         self.say(f"{len(options)} additions")
-        self._round = self._round or (at, options)
         setups = [at, *(option.setup for option in options)]
         sizes = np.array([1, *(option.size for option in options)])
 
