@@ -8,8 +8,9 @@ from towerpace.answers.sweep.store import FORMAT, StudyManifest, read_manifest
 from towerpace.faults import InputError
 
 GOOD = {
-    "format": FORMAT, "name": "Gangs", "scenario": "s.toml", "scenario_hash": "a", "hash": "b", "version": "1",
-    "seed": 1, "design": "grid", "draws": "common", "points": 2, "factors": ["gangs"], "kinds": ["whole"],
+    "format": FORMAT, "name": "Gangs", "scenario": "s.toml", "scenario_hash": "a", "hash": "b",
+    "version": "1", "seed": 1, "design": "grid", "draws": "common",
+    "points": 2, "factors": ["gangs"], "kinds": ["whole"],
     "responses": ["finish.p80"], "quantities": [], "keep_trials": False, "study": {}, "scenario_keys": {},
     "files": {}, "python": "3", "packages": {}, "created_utc": "2026-01-01T00:00:00+00:00",
 }  # fmt: skip
