@@ -20,8 +20,7 @@ CASES = {
     "lifts of no length": (
         "lifts = 2",
         "",
-        "activity.crown.lifts: missing; allowed: a whole number, at least 1 and at most 100000, because "
-        "lift_min is given",
+        "activity.crown.lifts: missing; allowed: a whole number, at least 1, because lift_min is given",
     ),
     "lifts without lift_min": (
         "days = 3",

@@ -22,21 +22,17 @@ from towerpace.answers.choice.additions import (
     waited_for,
     with_units,
 )
-from towerpace.answers.choice.compare import in_days
+from towerpace.answers.choice.gain import difference
 from towerpace.answers.choice.lab import Lab, counts_of
 from towerpace.answers.choice.paired import (
     Difference,
     paired_difference,
-    percentile_difference,
-    skewed_difference,
 )
 from towerpace.answers.choice.selection import Selection, select
 from towerpace.answers.choice.stated import stated_setups
-from towerpace.answers.cost import PARTS
 from towerpace.answers.estimates import LATER, Percentile, chance, percentile
 from towerpace.answers.said.people import share
 from towerpace.answers.why.explain import explain
-from towerpace.draws import stream
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import SetUp, base_of
@@ -339,21 +335,6 @@ def _a_unit_gains(ranked: Ranked) -> tuple[float, int]:
     """The best first: days of the finish by unit added, unknown ones last; of equal ones fewer units."""
     days = np.inf if ranked.days is None else ranked.days.mean / ranked.option.size
     return round(days, 6), ranked.option.size
-
-
-def difference(
-    own: SetUp, base: SetUp, n: int, *, lab: Lab, seed: int
-) -> tuple[Difference | None, Difference | None, Difference | None]:
-    """Days, days of the P80, and money of one set-up less another over n common trials."""
-    finish, cost = lab.results([own, base], n)
-    if np.any(finish == LATER):
-        return None, None, None
-    days = skewed_difference(*(finish / DAY_MIN), rng=stream(seed, 0, "bootstrap of the mean"))
-    p80 = percentile_difference(finish[0], finish[1], 0.8, rng=stream(seed, 0, "bootstrap"))
-    money = None
-    if own.scenario.settings.cost is not None and base.scenario.settings.cost is not None:
-        money = skewed_difference(*(cost / PARTS), rng=stream(seed, 0, "bootstrap of the cost"))
-    return days, None if p80 is None else in_days(p80), money
 
 
 def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
