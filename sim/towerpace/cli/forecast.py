@@ -35,7 +35,7 @@ def command(
     from towerpace.face.forecast import forecast
     from towerpace.render.folder import default_folder
 
-    tried(out)
+    tried(out or (None if as_json else Path("results") / "NEW"))
     loaded = read_scenario(scenario, strict=strict)
     announce(loaded, trials=trials, workers=workers or min(cores(), trials))
     with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
