@@ -14,13 +14,14 @@ from pathlib import Path
 import pytest
 
 from towerpace.answers.sweep.design import Design
-from towerpace.answers.sweep.executors import Carrier, Processes
+from towerpace.answers.sweep.executors import Carrier
 from towerpace.answers.sweep.plan import Study
 from towerpace.answers.sweep.source import packed
 from towerpace.answers.sweep.sweep import sweep
 from towerpace.answers.sweep.tasks import check_point, play_point
 from towerpace.faults import InputError
 from towerpace.scenario.study import read_study
+from towerpace.trials.processes import Processes
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 RUN = """\
@@ -99,7 +100,7 @@ def test_workers_end_with_a_parent_that_is_killed(tmp_path):
     script = tmp_path / "parent.py"
     script.write_text(
         "import os, time\n"
-        "from towerpace.answers.sweep.executors import Processes\n"
+        "from towerpace.trials.processes import Processes\n"
         "if __name__ == '__main__':\n"
         "    pool = Processes(1)\n"
         "    print(pool.submit(os.getpid).result(), flush=True)\n"

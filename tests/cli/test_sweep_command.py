@@ -120,3 +120,11 @@ def test_nobody_at_the_address_of_a_cluster_is_a_fault(here):
     run = sweep(here, "--cluster", "nowhere")
     assert run.returncode == 2
     assert "cluster: found nobody there" in run.stderr
+
+
+def test_a_folder_that_cannot_be_made_is_a_fault_before_the_first_point(here):
+    (here / "in_the_way").touch()
+    for out in ("in_the_way/study", "n" * 300):
+        run = sweep(here, "--out", out)
+        assert run.returncode == 2
+        assert "Traceback" not in run.stderr

@@ -13,7 +13,7 @@ CASES = {
     "no try": (
         "most_tries = 3",
         "most_tries = 0",
-        "mock_up.most_tries: found 0; allowed: a whole number, at least 1",
+        "mock_up.most_tries: found 0; allowed: a whole number, at least 1 and at most 100000",
     ),
     "a mock-up before the start": (
         "start = 2027-03-02",

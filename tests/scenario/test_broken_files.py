@@ -65,12 +65,12 @@ ONE_FAULT_EACH = {
     "negative count": (
         "[resource.hoist]\ncount = 2",
         "[resource.hoist]\ncount = -2",
-        "resource.hoist.count: found -2; allowed: a whole number, at least 0",
+        "resource.hoist.count: found -2; allowed: a whole number, at least 0 and at most 100000",
     ),
     "broken count": (
         "crates_per_truck = 8",
         "crates_per_truck = 8.5",
-        "delivery.crates_per_truck: found 8.5; allowed: a whole number, at least 1",
+        "delivery.crates_per_truck: found 8.5; allowed: a whole number, at least 1 and at most 100000",
     ),
     "wrong unit": (
         "wind_above_m_s = 9.0",
@@ -370,12 +370,12 @@ ONE_TABLE_FAULT_EACH = {
     "negative count": (
         "2027-03-04,6,10,20",
         "2027-03-04,-6,10,20",
-        'line 3  flat: found "-6"; allowed: a whole number, at least 0',
+        'line 3  flat: found "-6"; allowed: a whole number, at least 0 and at most 999999999',
     ),
     "broken count": (
         "2027-03-04,6,10,20",
         "2027-03-04,6,10,2.5",
-        'line 3  seal: found "2.5"; allowed: a whole number, at least 0',
+        'line 3  seal: found "2.5"; allowed: a whole number, at least 0 and at most 999999999',
     ),
     "empty cell": (
         "1,south,4.0,1.2,",
@@ -478,7 +478,7 @@ def test_faults_of_all_files_come_at_once_in_line_order(here: Path):
     assert faults_of(path) == [
         "tower/scenario.toml: 4 faults",
         "  line 2  tower.name: found 3; allowed: text",
-        "  line 46  resource.bay.count: found -1; allowed: a whole number, at least 0",
+        "  line 46  resource.bay.count: found -1; allowed: a whole number, at least 0 and at most 100000",
         "  line 74  delivery.late_chance: found 25; allowed: a number at least 0 and at most 1",
         '  line 113  trade.seal.after[0].on: found "pannels"; '
         "allowed: handover, closing_in, brackets, panels, seal, boards; nearest: panels",

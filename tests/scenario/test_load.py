@@ -173,12 +173,12 @@ def test_a_change_is_the_same_as_an_edit_of_the_file(here: Path):
         (
             "resource.hoist.count",
             -1,
-            "set resource.hoist.count: found -1; allowed: a whole number, at least 0",
+            "set resource.hoist.count: found -1; allowed: a whole number, at least 0 and at most 100000",
         ),
         (
             "resource.host.count",
             -1,
-            "set resource.host.count: found -1; allowed: a whole number, at least 0",
+            "set resource.host.count: found -1; allowed: a whole number, at least 0 and at most 100000",
         ),
         (
             "polcy.rank",

@@ -92,7 +92,7 @@ def faults_of(path: Path, changes: dict[str, object] | None = None) -> list[str]
         ),
         (
             {"crane.drop_zone": -1},
-            "set crane.drop_zone: found -1; allowed: a whole number, at least 0",
+            "set crane.drop_zone: found -1; allowed: a whole number, at least 0 and at most 100000",
         ),
         (
             {"trade.panels.hole": "hole"},

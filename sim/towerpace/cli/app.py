@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import signal
 import sys
 import traceback
+from concurrent.futures import BrokenExecutor
+from types import FrameType
 
 import typer
 
@@ -22,11 +27,24 @@ from towerpace.cli import (
     sweep,
     weather,
 )
+from towerpace.cli.output import why
+from towerpace.cli.terminal import INPUT, INTERRUPTED, OURS
 from towerpace.faults import InputError
 
-OURS = 1
-INPUT = 2
-INTERRUPTED = 130
+# What the place lacks in which the user has us write.
+_OF_THE_PLACE = {
+    errno.ENOSPC,
+    errno.EDQUOT,
+    errno.EFBIG,
+    errno.EROFS,
+    errno.EACCES,
+    errno.EPERM,
+    errno.ENAMETOOLONG,
+    errno.ENOTDIR,
+    errno.EIO,
+    errno.EMFILE,
+    errno.ENFILE,
+}
 
 app = typer.Typer(
     name="towerpace",
@@ -67,15 +85,26 @@ def _root(
 
 def main() -> None:
     """Run the command line; faults of the input are printed without a traceback."""
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _interrupt)
     try:
         app()
     except InputError as error:
         typer.echo(str(error), err=True)
         sys.exit(INPUT)
     except KeyboardInterrupt:
-        typer.echo("Interrupted before the first trial was finished; nothing was written.", err=True)
+        typer.echo("Interrupted before there was anything to tell; nothing was written.", err=True)
         sys.exit(INTERRUPTED)
-    except Exception:
+    except (MemoryError, BrokenExecutor) as error:
+        typer.echo(
+            f"Stopped, as {why(error)}. Fewer --workers need less of it; a study goes on where it stopped.",
+            err=True,
+        )
+        sys.exit(OURS)
+    except Exception as error:
+        if isinstance(error, OSError) and error.errno in _OF_THE_PLACE:
+            typer.echo(f"{error.filename or 'a file'} cannot be written or read: {error.strerror}", err=True)
+            sys.exit(INPUT)
         traceback.print_exc()
         typer.echo(
             f"\nThis is a fault of towerpace {__version__}, not of your input. Please report it with the "
@@ -83,3 +112,9 @@ def main() -> None:
             err=True,
         )
         sys.exit(OURS)
+
+
+def _interrupt(signum: int, frame: FrameType | None) -> None:
+    """The first Ctrl-C keeps and shows what is finished; the second ends at once."""
+    signal.signal(signal.SIGINT, lambda *_: os._exit(INTERRUPTED))
+    signal.default_int_handler(signum, frame)

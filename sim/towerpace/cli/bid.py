@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.console import Console
 
+from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores
 from towerpace.face.defaults import BID_TRIALS, SEED
+
+if TYPE_CHECKING:
+    from towerpace.scenario import Scenario
 
 
 def command(
@@ -70,6 +74,7 @@ def command(
 
     tried(out)
     loaded = read_scenario(scenario, strict=strict)
+    used = workers or min(cores(), trials)
     with Console(stderr=True).status("", spinner="dots") as status:
         teller = _Teller(status.update)
         result = bid(
@@ -89,12 +94,17 @@ def command(
             sobol=sobol,
             point_trials=point_trials,
             monthly=allowance,
-            workers=workers or min(cores(), trials),
-            cost=lambda parts: typer.echo(_cost(parts), err=True),
+            workers=used,
+            cost=lambda parts: _say_cost(loaded, parts, used),
             say=teller.say,
             on_done=teller.done,
         )
     hand_over(result, as_json=as_json, out=out)
+
+
+def _say_cost(scenario: Scenario, parts: dict[str, int], workers: int) -> None:
+    typer.echo(_cost(parts), err=True)
+    announce(scenario, trials=sum(parts.values()), workers=workers)
 
 
 def _cost(parts: dict[str, int]) -> str:

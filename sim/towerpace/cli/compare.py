@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
@@ -35,7 +36,9 @@ def command(
     tried(out)
     base = read_scenario(scenario, strict=strict)
     _, *others = chosen(base, setups or None)
-    with progress("set-ups: trials", trials * (1 + len(others))) as on_done:
+    count = 1 + len(others)
+    announce(base, trials=trials * count, workers=workers or min(cores(), trials))
+    with progress("set-ups: trials", trials * count) as on_done:
         result = compare(
             base, others, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done
         )

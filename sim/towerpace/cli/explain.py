@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
@@ -42,6 +43,7 @@ def command(
     span = _span(days, trial)
     tried(out)
     loaded = read_scenario(scenario, strict=strict)
+    announce(loaded, trials=trials, workers=workers or min(cores(), trials))
     with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
         result = explain(
             loaded,

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
@@ -34,8 +35,9 @@ def command(
     from towerpace.face.forecast import forecast
     from towerpace.render.folder import default_folder
 
-    tried(out)
+    tried(out or (None if as_json else Path("results") / "NEW"))
     loaded = read_scenario(scenario, strict=strict)
+    announce(loaded, trials=trials, workers=workers or min(cores(), trials))
     with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
         result = forecast(
             loaded, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done

@@ -12,14 +12,12 @@ import typer
 
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over
-from towerpace.cli.terminal import AsJson, Workers, cores, progress
+from towerpace.cli.terminal import INTERRUPTED, AsJson, Workers, cores, progress
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from towerpace.answers.sweep.plan import Workload
-
-INTERRUPTED = 130
 
 
 def command(

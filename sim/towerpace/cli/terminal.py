@@ -36,6 +36,8 @@ AsJson = Annotated[
 ]
 
 WIDTH = 80
+# Exit codes; 0 is done.
+OURS, INPUT, INTERRUPTED = 1, 2, 130
 
 
 def cores() -> int:

@@ -16,7 +16,7 @@ from towerpace.answers.choice.target import Reached, reach
 from towerpace.answers.choice.target_said import TARGET_FIGURES, TARGET_TABLES
 from towerpace.face import defaults
 from towerpace.face.asked import check_numbers
-from towerpace.face.result import Result, explained
+from towerpace.face.result import Result, cut_short, explained
 from towerpace.scenario.load import Scenario
 
 
@@ -27,6 +27,11 @@ class Advice(Result[answers.AdviceDetail | Reached]):
     Differences are with the change less without: negative days are earlier, negative money is cheaper.
     `ranking`, `path` and `gains` belong to the first, `frontier` and `grid` to the other.
     """
+
+    @property
+    def interrupted(self) -> str:
+        """What Ctrl-C cut short, in words; "" of a whole answer."""
+        return _interrupted(self.detail) if isinstance(self.detail, answers.AdviceDetail) else ""
 
 
 def add(
@@ -110,8 +115,12 @@ def add(
 
         if target is None:
             advice = answers.add(scenario, lab=lab, seed=seed, rules=rules, say=tell)
-            return Advice(add_said.said(advice), advice)
+            return Advice(cut_short(add_said.said(advice), _interrupted(advice)), advice)
         reached = reach(
             scenario, lab=lab, seed=seed, date=target, confidence=confidence, trials=trials, say=tell
         )
         return Advice(target_said.said(reached), reached)
+
+
+def _interrupted(advice: answers.AdviceDetail) -> str:
+    return f"the search ended after {advice.trials_used:,} trials" if advice.interrupted else ""

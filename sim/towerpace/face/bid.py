@@ -11,7 +11,7 @@ from towerpace.answers.bid.question import Question
 from towerpace.answers.cautions import raised_banners
 from towerpace.face.asked import check_numbers
 from towerpace.face.defaults import BID_TRIALS, SEED
-from towerpace.face.result import Result, explained
+from towerpace.face.result import Result, cut_short, explained
 from towerpace.face.screening import Screen
 from towerpace.scenario.load import Scenario
 
@@ -19,6 +19,11 @@ from towerpace.scenario.load import Scenario
 @explained(BID_TABLES, figures=BID_FIGURES)
 class Bid(Result[answers.Bid]):
     """What a duration is worth, what each confidence needs, and what drives it."""
+
+    @property
+    def interrupted(self) -> str:
+        """What Ctrl-C cut short, in words; "" of a whole answer."""
+        return _unfinished(self.detail)
 
 
 def bid(
@@ -86,7 +91,7 @@ def bid(
     InputError
         For what cannot be run, or a date or number of days outside the horizon.
     KeyboardInterrupt
-        If it is cut short: part of it would be no answer.
+        Before the first trial is finished; later, Ctrl-C leaves out the parts that are not finished.
 
     Examples
     --------
@@ -112,5 +117,13 @@ def bid(
     question = Question(days, date, confidence)
     hearers = answers.Hearers(lambda parts: cost({**parts, **screen.cost()}), say, on_done)
     played = answers.bid(scenario, question, extent, workers=workers, hearers=hearers)
-    played = screen.added_to(played, workers=workers, hearers=hearers)
-    return Bid(said(played, monthly=monthly, banners=raised_banners(scenario, screen.ends)), played)
+    if not played.missing:
+        played = screen.added_to(played, workers=workers, hearers=hearers)
+    answer = said(played, monthly=monthly, banners=raised_banners(scenario, screen.ends))
+    return Bid(cut_short(answer, _unfinished(played)), played)
+
+
+def _unfinished(played: answers.Bid) -> str:
+    own = played.forecast
+    of = f"{own.trials:,} of {own.asked:,} trials of the forecast were played"
+    return f"{of}; not played: {', '.join(played.missing)}" if played.missing else ""

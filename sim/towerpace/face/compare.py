@@ -13,18 +13,31 @@ from towerpace.answers.forecast_said import said as forecast_said
 from towerpace.face.asked import check_name, check_numbers
 from towerpace.face.defaults import COMPARE_TRIALS, SEED
 from towerpace.face.forecast import Forecast
-from towerpace.face.result import Result, explained
+from towerpace.face.result import Result, cut_short, explained
 from towerpace.scenario.load import Scenario
 
 
 @explained(COMPARE_TABLES, figures=COMPARE_FIGURES)
 class Comparison(Result[Sequence[answers.Compared]]):
-    """Set-ups on the same draws, the base first; differences are set-up less base."""
+    """Set-ups on the same draws, the base first; differences are set-up less base.
+
+    left_out : names of set-ups that were not played, after Ctrl-C.
+    """
+
+    left_out: tuple[str, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
         """Names of the set-ups, the base first."""
         return tuple(variant.setup.name for variant in self.detail)
+
+    @property
+    def interrupted(self) -> str:
+        """What Ctrl-C cut short, in words; "" of a whole answer."""
+        last = self.detail[-1].forecast
+        left = f"; not played: {', '.join(self.left_out)}" if self.left_out else ""
+        of = f"of {self.names[-1]} {last.trials:,} of {last.asked:,} trials were played"
+        return f"{of}{left}" if left or last.trials < last.asked else ""
 
     def forecast(self, name: str) -> Forecast:
         """The forecast of one set-up; raises `InputError` for a name that is not there."""
@@ -82,12 +95,16 @@ def compare(
     check_numbers(
         scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}
     )
+    wanted = chosen(scenario, setups)
     compared = answers.compare(
-        chosen(scenario, setups),
+        wanted,
         trials=trials,
         seed=seed,
         workers=workers,
         executor=executor,
         on_done=on_done,
     )
-    return Comparison(said(compared), compared)
+    result = Comparison(said(compared), compared)
+    result.left_out = tuple(setup.name for setup in wanted[len(compared) :])
+    result.answer = cut_short(result.answer, result.interrupted)
+    return result

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
@@ -35,6 +36,12 @@ class Result(Generic[Detail]):
     def __init__(self, answer: Answer, detail: Detail) -> None:
         self.answer = answer
         self.detail = detail
+
+    @property
+    def interrupted(self) -> str:
+        """What Ctrl-C or a lack of memory cut short, in words; "" of a whole answer."""
+        run = self.answer.run
+        return f"{run.trials:,} of {run.asked:,} trials were played" if run.trials < run.asked else ""
 
     @property
     def tables(self) -> tuple[str, ...]:
@@ -122,6 +129,11 @@ class Result(Generic[Detail]):
         from towerpace.render.notebook import html_of
 
         return html_of(self.answer)
+
+
+def cut_short(answer: Answer, words: str) -> Answer:
+    """The answer with a caution first that says what was cut short; as it is if nothing was."""
+    return replace(answer, cautions=[f"Interrupted: {words}.", *answer.cautions]) if words else answer
 
 
 def explained(tables: Sequence[Table], *, figures: Sequence[str] = ()) -> Any:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
+from dataclasses import replace
 from importlib.util import find_spec
 
 from towerpace.answers.bid.bid import Bid, Hearers, with_screening
@@ -78,9 +79,12 @@ class Screen:
         """The bid with what the screening gave."""
         if not self._ranges:
             return bid
-        with processes(workers) as pool:
-            for screened in self._play(pool, hearers):
-                bid = with_screening(bid, screened, trials=screened.runs * self._trials)
+        try:
+            with processes(workers) as pool:
+                for screened in self._play(pool, hearers):
+                    bid = with_screening(bid, screened, trials=screened.runs * self._trials)
+        except KeyboardInterrupt:
+            return replace(bid, missing=("screening",))
         return bid
 
     def _play(self, pool: Executor | None, hearers: Hearers) -> Iterator[Screened]:

@@ -27,6 +27,7 @@ COLUMN_MEANINGS = {
 }
 _COUNT_COLUMN = re.compile(r"[a-z][a-z0-9_]*")
 _LEVEL = re.compile(r"-?\d{1,3}")
+MOST_UNITS = 999_999_999
 _COUNT = re.compile(r"\d{1,9}")
 _DATE = re.compile(r"\d{4}-\d\d-\d\d")
 
@@ -155,7 +156,8 @@ def _front(row: Row, *, table: CsvTable, faults: list[Fault]) -> _Front | None:
     height_m = read("height_m", finite_number, "a number, in metres")
     difficulty = read("difficulty", _above_0, "a number above 0")
     handover = read("handover", _date, "a date as 2027-03-01")
-    counts = {column: read(column, _count, "a whole number, at least 0") for column in count_columns(table)}
+    units = f"a whole number, at least 0 and at most {MOST_UNITS}"
+    counts = {column: read(column, _count, units) for column in count_columns(table)}
     delivery = None
     if row.cells.get(DELIVERY):
         delivery = read(DELIVERY, _date, "a date as 2027-03-01, or nothing where no panels are")

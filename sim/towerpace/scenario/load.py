@@ -19,6 +19,7 @@ from towerpace.scenario.cited_limits import cite_limits
 from towerpace.scenario.complaints import Complaint, RefusalError, dotted, without_echoes
 from towerpace.scenario.conditions import condition_rules
 from towerpace.scenario.dates import column_rules, date_rules, level_rules, row_faults
+from towerpace.scenario.depth import DEEPEST, deeper_than, deepest_line
 from towerpace.scenario.fingerprint import fingerprint
 from towerpace.scenario.interior_rules import interior_rules
 from towerpace.scenario.levels import Levels, levels_from
@@ -30,6 +31,7 @@ from towerpace.scenario.raw import Tree, text_at, with_tuples
 from towerpace.scenario.references import reference_rules
 from towerpace.scenario.schema import Settings
 from towerpace.scenario.sequence import sequence_rules
+from towerpace.scenario.size_rules import size_faults
 from towerpace.scenario.spelling import Spelling
 from towerpace.scenario.supply_rules import supply_rules
 from towerpace.scenario.tables import Folder, read_table
@@ -118,6 +120,11 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
     text = _text(shown_as)
     try:
         tree: Tree = pickle.loads(_tree_of(text))
+    except RecursionError:
+        line, allowed = deepest_line(text), f"at most {DEEPEST} of them"
+        raise InputError(
+            [Fault(shown_as, line, "syntax", "tables or lists deep within each other", allowed)]
+        ) from None
     except ValueError as error:
         line, found = syntax_fault_place(error, text)
         raise InputError([Fault(shown_as, line, "syntax", found, "TOML 1.0")]) from None
@@ -137,7 +144,10 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
 @lru_cache(maxsize=4)
 def _tree_of(text: str) -> bytes:
     """The tree of a file, from which copies are made: changes are laid over one file many times."""
-    return pickle.dumps(tomllib.loads(text))
+    tree = tomllib.loads(text)
+    if deeper_than(tree, DEEPEST):
+        raise RecursionError
+    return pickle.dumps(tree)
 
 
 _lines_of = lru_cache(maxsize=4)(line_index)
@@ -190,6 +200,7 @@ def _levels(tree: Tree, *, folder: Folder, complaints: list[Complaint]) -> tuple
     if table.columns and not table.faults:
         complaints += column_rules(tree, table=table)
         faults += [*row_faults(tree, table=table), *leave_out_faults(tree, table=table)]
+        faults += size_faults(tree, table=table)
     if levels is not None:
         for rules in (level_rules, once_level_rules, panel_level_rules):
             complaints += rules(tree, levels=levels)

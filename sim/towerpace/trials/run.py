@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import gc
+import logging
 import os
 import pickle
-from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, as_completed, wait
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, as_completed, wait
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import inf, isfinite
@@ -18,11 +19,14 @@ from towerpace.engine.fastest import fastest
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
+from towerpace.trials.processes import TRIES, WorkersLostError, is_lost
 from towerpace.trials.team import Team
 from towerpace.units import Ints
 
 BLOCK = 10  # trials sent to a worker at a time
 FIRST_BLOCK_S = 2.0  # at most so much is done once in each process; more was compiling, done once for all
+_STOPPED = "Stopped, as %s: what is finished is kept."
+_log = logging.getLogger("towerpace")
 
 
 @dataclass(frozen=True)
@@ -66,8 +70,9 @@ def run_trials(
     executor : takes the place of our own processes; a `Team` may serve many jobs.
     on_done : told how many trials have just been finished.
 
-    Ctrl-C keeps what is done: the trials up to the first that is missing. Raises `NothingDone`
-    if that is none, `ValueError` for fewer than one trial or worker.
+    Ctrl-C keeps what is done: the trials up to the first that is missing; so does a lack of memory that no
+    smaller number of workers mends. Raises `NothingDone` if that is none, `ValueError` for fewer than one
+    trial or worker.
     """
     if trials < 1 or workers < 1:
         raise ValueError(f"need at least one trial and one worker, got {trials} and {workers}")
@@ -118,6 +123,11 @@ def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlay
         if not pile.n:
             raise NothingDone from None
         return TrialsPlayed(pile.outcomes(), interrupted=True)
+    except MemoryError:
+        if not pile.n:
+            raise
+        _log.warning(_STOPPED, "memory ran out")
+        return TrialsPlayed(pile.outcomes(), interrupted=True)
     return TrialsPlayed(pile.outcomes(), interrupted=False)
 
 
@@ -130,6 +140,12 @@ def _together(team: Team, job: Job, trials: range, on_done: Callable[[int], None
                 on_done(n)
     except KeyboardInterrupt:
         team.shutdown()
+        return shared.blocks.result(interrupted=True)
+    except (BrokenExecutor, MemoryError) as error:
+        team.shutdown()
+        if not shared.blocks.n:
+            raise
+        _log.warning(_STOPPED, error if isinstance(error, BrokenExecutor) else "memory ran out")
         return shared.blocks.result(interrupted=True)
     return shared.blocks.result(interrupted=False)
 
@@ -160,13 +176,7 @@ class _Shared:
             yield self._take(future)
         self._give()
         if self._left:
-            start, stop = self._next_block()
-            begin = perf_counter()
-            self.blocks.add(
-                start - self._trials.start, stacked(self._play(trial) for trial in range(start, stop))
-            )
-            self._trial_s = min(self._trial_s, (perf_counter() - begin) / (stop - start))
-            yield stop - start
+            yield self._play_one_block()
 
     def _play_one_block(self) -> int:
         start, stop = self._next_block()
@@ -219,23 +229,50 @@ class _Shared:
 
 
 def _on(executor: Executor, job: bytes, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
-    blocks = _Blocks()
-    waiting = {
-        executor.submit(play_block, job, start, min(start + BLOCK, trials.stop)): start - trials.start
-        for start in range(trials.start, trials.stop, BLOCK)
-    }
+    blocks, waiting = _Blocks(), dict[Future[Outcomes], int]()
+
+    def send(starts: Iterable[int]) -> None:
+        for start in starts:
+            future = executor.submit(play_block, job, start, min(start + BLOCK, trials.stop))
+            waiting[future] = start - trials.start
+
     try:
-        for future in as_completed(list(waiting)):
-            outcomes = future.result()
-            blocks.add(waiting.pop(future), outcomes)
-            on_done(outcomes.n)
+        send(range(trials.start, trials.stop, BLOCK))
+        for tries in range(1, TRIES + 1):
+            lost = _gathered(waiting, blocks, on_done, is_last=tries == TRIES)
+            send(trials.start + start for start in lost)
     except KeyboardInterrupt:
         executor.shutdown(wait=True, cancel_futures=True)
-        for future, start in waiting.items():
-            if future.done() and not future.cancelled():
-                blocks.add(start, future.result())
+        _gather_what_is_done(waiting, blocks)
+        return blocks.result(interrupted=True)
+    except BrokenExecutor as error:
+        _gather_what_is_done(waiting, blocks)
+        if not blocks.n:
+            raise
+        _log.warning(_STOPPED, error)
         return blocks.result(interrupted=True)
     return blocks.result(interrupted=False)
+
+
+def _gathered(
+    waiting: dict[Future[Outcomes], int], blocks: _Blocks, on_done: Callable[[int], None], *, is_last: bool
+) -> list[int]:
+    """Take blocks as they come; the starts of those that were lost with their worker, to be played again."""
+    lost = []
+    for future in as_completed(list(waiting)):
+        if is_lost(future) and not is_last and not isinstance(future.exception(), WorkersLostError):
+            lost.append(waiting.pop(future))
+            continue
+        outcomes = future.result()
+        blocks.add(waiting.pop(future), outcomes)
+        on_done(outcomes.n)
+    return lost
+
+
+def _gather_what_is_done(waiting: dict[Future[Outcomes], int], blocks: _Blocks) -> None:
+    for future, start in waiting.items():
+        if future.done() and not future.cancelled() and future.exception() is None:
+            blocks.add(start, future.result())
 
 
 class _Blocks:

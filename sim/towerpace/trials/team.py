@@ -8,21 +8,16 @@ that each reads for itself: written into the pipe of every new process, they wou
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import pickle
-import signal
 from collections.abc import Callable
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from multiprocessing.connection import Connection
-from multiprocessing.connection import wait as wait_for
-from multiprocessing.process import BaseProcess
+from concurrent.futures import Executor, Future
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from threading import Thread
-from typing import Any, ParamSpec, TypeVar
+from typing import ParamSpec, TypeVar
 
 from towerpace.trials.collector import collector_at_rest
+from towerpace.trials.processes import Processes
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -34,11 +29,9 @@ class Team(Executor):
 
     def __init__(self, workers: int) -> None:
         self.workers = workers
-        self._pool: ProcessPoolExecutor | None = None
-        self._lifeline: tuple[Connection[Any, Any], Connection[Any, Any]] | None = None
+        self._pool: Processes | None = None
         self._folder: TemporaryDirectory[str] | None = None
         self._sent: dict[int, tuple[object, str]] = {}  # with the job, so that no other gets its identity
-        self._others: set[BaseProcess] = set()
 
     @property
     def is_called(self) -> bool:
@@ -67,33 +60,21 @@ class Team(Executor):
     def call(self, others: int) -> None:
         """Have at most so many others; later calls change nothing."""
         if self._pool is None:
-            context = multiprocessing.get_context("spawn")
-            # The far end closes when this process ends, even if it is killed: that is what the others watch.
-            self._lifeline = context.Pipe(duplex=False)
-            self._pool = ProcessPoolExecutor(
-                others, mp_context=context, initializer=_stay_with_parent, initargs=(self._lifeline[0],)
-            )
+            self._pool = Processes(others)
 
     def submit(self, fn: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> Future[R]:
         """Have one of the others do something; as many are started as there is work for."""
         self.call(self.workers)
         assert self._pool is not None
-        before = set(multiprocessing.active_children())
-        future = self._pool.submit(fn, *args, **kwargs)
-        self._others |= set(multiprocessing.active_children()) - before
-        return future
+        return self._pool.submit(fn, *args, **kwargs)
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = True) -> None:
         """End the others at once; what they were doing is not waited for."""
-        if self._pool is not None and self._lifeline is not None:
-            for other in self._others:
-                other.terminate()
+        if self._pool is not None:
             self._pool.shutdown(wait=wait, cancel_futures=cancel_futures)
-            for end in self._lifeline:
-                end.close()
         if self._folder is not None:
             self._folder.cleanup()
-        self._pool = self._lifeline = self._folder = None
+        self._pool = self._folder = None
         self._sent.clear()
 
 
@@ -101,18 +82,3 @@ def _cores() -> int:
     """Cores that this process may use; more processes than those only cost their start."""
     here = getattr(os, "sched_getaffinity", None)
     return len(here(0)) if here else os.cpu_count() or 1
-
-
-def ignore_interrupts() -> None:
-    """Ctrl-C reaches every process of a terminal; only the parent acts on it."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-def _stay_with_parent(lifeline: Connection[Any, Any]) -> None:
-    ignore_interrupts()
-    Thread(target=_watch, args=(lifeline,), daemon=True).start()
-
-
-def _watch(lifeline: Connection[Any, Any]) -> None:
-    wait_for([lifeline])
-    os._exit(0)

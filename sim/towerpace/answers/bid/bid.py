@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -40,6 +41,7 @@ from towerpace.units import DAY_MIN, Ints
 
 CONFIDENCES = tuple(k / 100 for k in range(50, 100, 5))
 USUAL = 0.8
+Got = TypeVar("Got")
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,8 @@ class Needed:
 class Bid:
     """Everything that stands behind a stated duration.
 
-    confidence : at which contingency is counted and split. trials_played : in all.
+    confidence : at which contingency is counted and split. trials_played : in all. missing : parts that
+    Ctrl-C cut short.
     """
 
     forecast: Forecast
@@ -96,6 +99,7 @@ class Bid:
     damages: tuple[DamagesDue, ...]
     trials_played: int
     screened: tuple[Screened, ...] = ()
+    missing: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -178,8 +182,8 @@ def bid(
 ) -> Bid:
     """Answer for a duration.
 
-    Raises `InputError` for what cannot be run, or for a date or a number of days outside the horizon, and
-    `KeyboardInterrupt` if it is cut short: part of it would be no answer.
+    Raises `InputError` for what cannot be run, or for a date or a number of days outside the horizon. Ctrl-C
+    leaves out the parts that are not finished, and raises `KeyboardInterrupt` before the first trial.
     """
     ready = prepare(scenario)
     check(question, ready)
@@ -189,9 +193,12 @@ def bid(
     with processes(workers) as pool:
         play = _Play(ready, extent, confidence, no_uncertainty(ready), pool, hearers)
         found = play.forecast()
-        second, divided, moved = play.second(found), play.split(found), play.swings()
-        shared = play.shares(found)
-    basis, lost = play.allowance(found)
+        parts = Parts(is_cut=found.trials < found.asked)
+        second = parts.play("second seed", lambda: play.second(found))
+        divided = parts.play("sources of spread", lambda: play.split(found))
+        moved = parts.play("one number at a time", play.swings) or ()
+        shared = parts.play("shares of the sources", lambda: play.shares(found)) or ()
+    basis, lost = parts.play("weather allowance", lambda: play.allowance(found)) or (None, ())
     base = play.planned.base
     return Bid(
         forecast=found,
@@ -211,8 +218,33 @@ def bid(
         basis=basis,
         allowance=lost,
         damages=tuple(damages_of(found)),
-        trials_played=sum(cost.values()),
+        trials_played=found.trials + sum(cost.get(name, 0) for name in parts.finished),
+        missing=tuple(parts.missing),
     )
+
+
+class Parts:
+    """Parts of an answer one after the other; after Ctrl-C the others are left out.
+
+    finished, missing : names of the parts.
+    """
+
+    def __init__(self, *, is_cut: bool = False) -> None:
+        self._is_cut = is_cut
+        self.finished: list[str] = []
+        self.missing: list[str] = []
+
+    def play(self, name: str, part: Callable[[], Got]) -> Got | None:
+        """What a part gives; None where it was cut short."""
+        if not self._is_cut:
+            try:
+                got = part()
+                self.finished.append(name)
+                return got
+            except KeyboardInterrupt:
+                self._is_cut = True
+        self.missing.append(name)
+        return None
 
 
 def with_screening(answered: Bid, screened: Screened, *, trials: int) -> Bid:
@@ -268,8 +300,6 @@ class _Play:
         measure = BidMeasure(ForecastMeasure(ready.tower, costs), ready, self.until, sources)
         job = Job(traced(ready) if sources else ready.chooser, measure, extent.seed)
         result = run_trials(job, trials=extent.trials, executor=self.pool, on_done=self.hearers.on_done)
-        if result.interrupted:
-            raise KeyboardInterrupt
         book, kept = LedgerNames(ready.tower), (extent.seed, extent.trials, result.outcomes)
         return Forecast(ready.scenario, ready.tower, ready.days, *kept, book.rows, book.causes, costs)
 

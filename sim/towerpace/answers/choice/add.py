@@ -22,21 +22,17 @@ from towerpace.answers.choice.additions import (
     waited_for,
     with_units,
 )
-from towerpace.answers.choice.compare import in_days
+from towerpace.answers.choice.gain import difference
 from towerpace.answers.choice.lab import Lab, counts_of
 from towerpace.answers.choice.paired import (
     Difference,
     paired_difference,
-    percentile_difference,
-    skewed_difference,
 )
 from towerpace.answers.choice.selection import Selection, select
 from towerpace.answers.choice.stated import stated_setups
-from towerpace.answers.cost import PARTS
 from towerpace.answers.estimates import LATER, Percentile, percentile
 from towerpace.answers.said.people import share
 from towerpace.answers.why.explain import explain
-from towerpace.draws import stream
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import SetUp, base_of
@@ -47,6 +43,7 @@ SCREEN = 10  # trials in which several units together must do more than the best
 LITTLE = 10  # by this part of the days that matter
 RIVALS = 3  # played again beside the first named, at the most
 BEYOND = "some trials end beyond the horizon"
+CUT_SHORT = "the search was interrupted"
 
 
 @dataclass(frozen=True)
@@ -80,7 +77,8 @@ class AdviceDetail:
 
     ranking : best first. path : additions one after the other, while they help. trials_used : in all;
     trials_equal : what the selections would have used had every option got as many as the longest.
-    stopped : why the path ends. tower : as planned for the base. seed : of all trials.
+    stopped : why the path ends. tower : as planned for the base. seed : of all trials. interrupted : whether
+    Ctrl-C ended the search.
     """
 
     base: SetUp
@@ -93,6 +91,7 @@ class AdviceDetail:
     trials_equal: int
     confidence: float
     zone_days: float
+    interrupted: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,7 +119,8 @@ def add(
 ) -> AdviceDetail:
     """Rank the additions, then add the best again and again while it helps.
 
-    say : told what is being tried. Raises `InputError` for what cannot be run.
+    say : told what is being tried. Raises `InputError` for what cannot be run. Ctrl-C ends the search with
+    what is known by then, and raises `KeyboardInterrupt` if that is nothing.
     """
     search = _Search(lab=lab, fresh=lab.fresh(after=rules.most), seed=seed, rules=rules, say=say)
     base = base_of(scenario)
@@ -129,20 +129,25 @@ def add(
     say("controlling chains of the base")
     why = explain(scenario, trials=FIRST, seed=seed)
     waited = waited_for(base, why)
-    first = search.round(base, waited, candidates(base))
-    less = _taken_away(base, lab=lab, seed=seed)
-    path, stopped = search.path(first)
+    first, less, stopped = list[Ranked](), list[Ranked](), ""
+    try:
+        first = search.round(base, waited, candidates(base))
+        less = _taken_away(base, lab=lab, seed=seed)
+        stopped = search.path(first)
+    except KeyboardInterrupt:
+        first = first or search.so_far()
     return AdviceDetail(
         base,
         why.ready.tower,
         seed,
         (*first, *_idle(base, waited), *less),
-        tuple(path),
-        stopped,
+        tuple(search.strides),
+        stopped or CUT_SHORT,
         lab.spent + search.fresh.spent + FIRST + search.chains,
         search.equal + search.fresh.spent + FIRST * (1 + len(less)) + search.chains,
         rules.confidence,
         rules.zone_days,
+        interrupted=not stopped,
     )
 
 
@@ -158,21 +163,38 @@ class _Search:
     """Rounds of options, each chosen from on common draws and estimated on fresh ones.
 
     equal : trials that the rounds would have used had every option got as many as the longest.
-    chains : trials played for controlling chains.
+    strides : the path so far. chains : trials played for controlling chains.
     """
 
     def __init__(self, *, lab: Lab, fresh: Lab, seed: int, rules: Rules, say: Callable[[str], None]) -> None:
         self.lab, self.fresh, self.seed, self.rules, self.say = lab, fresh, seed, rules, say
         self.equal = self.chains = 0
+        self.strides: list[Stride] = []
+        self._round: tuple[SetUp, Sequence[Option]] | None = None
 
-    def path(self, first: Sequence[Ranked]) -> tuple[list[Stride], str]:
-        """Add the best, then the best to that, as long as it helps."""
-        path: list[Stride] = []
+    def so_far(self) -> list[Ranked]:
+        """Options of a round that was cut short, over the trials that they share with what they change."""
+        if self._round is None:
+            raise KeyboardInterrupt
+        at, options = self._round
+        shared = [(min(self.lab.played(at), self.lab.played(option.setup)), option) for option in options]
+        ranked = [
+            Ranked(option, *difference(option.setup, at, n, lab=self.lab, seed=self.seed), CUT_SHORT, n)
+            for n, option in shared
+            if n > 1
+        ]
+        if not ranked:
+            raise KeyboardInterrupt
+        return sorted(ranked, key=_a_unit_gains)
+
+    def path(self, first: Sequence[Ranked]) -> str:
+        """Add the best, then the best to that, as long as it helps; why the path ends."""
+        path = self.strides
         ranked, rules = first, self.rules
         while len(path) < rules.steps:
             best = next(iter(ranked), None)
             if best is None or not (best.fresh and self._helps(best)):
-                return path, f"of those tried, no further addition gains {days_in_words(rules.zone_days)}"
+                return f"of those tried, no further addition gains {days_in_words(rules.zone_days)}"
             at = best.option.setup
             finish, _ = self.fresh.results([at], rules.most)
             path.append(Stride(best, percentile(finish[0], 0.8)))
@@ -181,12 +203,13 @@ class _Search:
                 why = explain(at.scenario, trials=FIRST, seed=self.seed)
                 self.chains += FIRST
                 ranked = self.round(at, waited_for(at, why), candidates(at))
-        return path, f"no more than {rules.steps} additions were asked for"
+        return f"no more than {rules.steps} additions were asked for"
 
     def round(self, at: SetUp, waited: WaitedFor, more: Iterable[Option]) -> list[Ranked]:
         """Every option at a set-up, the best first, and that one with its gain under fresh draws."""
         alone = [*singles(at, waited), *more]
         together = bundles(at, waited)
+        self._round = self._round or (at, [*alone, *together])
         options = [*alone, *self._worth_more(at, alone, together)]
         if not options:
             return []
@@ -312,21 +335,6 @@ def _a_unit_gains(ranked: Ranked) -> tuple[float, int]:
     """The best first: days of the finish by unit added, unknown ones last; of equal ones fewer units."""
     days = np.inf if ranked.days is None else ranked.days.mean / ranked.option.size
     return round(days, 6), ranked.option.size
-
-
-def difference(
-    own: SetUp, base: SetUp, n: int, *, lab: Lab, seed: int
-) -> tuple[Difference | None, Difference | None, Difference | None]:
-    """Days, days of the P80, and money of one set-up less another over n common trials."""
-    finish, cost = lab.results([own, base], n)
-    if np.any(finish == LATER):
-        return None, None, None
-    days = skewed_difference(*(finish / DAY_MIN), rng=stream(seed, 0, "bootstrap of the mean"))
-    p80 = percentile_difference(finish[0], finish[1], 0.8, rng=stream(seed, 0, "bootstrap"))
-    money = None
-    if own.scenario.settings.cost is not None and base.scenario.settings.cost is not None:
-        money = skewed_difference(*(cost / PARTS), rng=stream(seed, 0, "bootstrap of the cost"))
-    return days, None if p80 is None else in_days(p80), money
 
 
 def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:

@@ -60,15 +60,22 @@ def compare(
     Raises `InputError` for what cannot be run.
     """
     ready = planned(setups[0].scenario, setups)  # all of them before the first trial
+    forecasts: list[Forecast] = []
     with processes(workers) if executor is None else nullcontext(executor) as shared:
-        forecasts = [
-            forecast(ready_setup, trials=trials, seed=seed, executor=shared, on_done=on_done)
-            for ready_setup in ready
-        ]
+        for ready_setup in ready:
+            try:
+                played = forecast(ready_setup, trials=trials, seed=seed, executor=shared, on_done=on_done)
+            except KeyboardInterrupt:
+                break
+            forecasts.append(played)
+            if played.trials < trials:
+                break
+    if len(forecasts) < min(2, len(setups)):
+        raise KeyboardInterrupt  # one set-up alone is no comparison
     base = forecasts[0]
     return [
         Compared(setup, own, None if own is base else against(own, base))
-        for setup, own in zip(setups, forecasts, strict=True)
+        for setup, own in zip(setups, forecasts, strict=False)
     ]
 
 

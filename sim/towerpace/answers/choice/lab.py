@@ -96,6 +96,11 @@ class Lab:
                 self._on_done(outcomes.n)
         return np.array([p.finish[:upto] for p in played]), np.array([p.cost[:upto] for p in played])
 
+    def played(self, setup: SetUp) -> int:
+        """Trials of a set-up that are finished."""
+        own = self._played.get(setup.scenario.hash)
+        return 0 if own is None else min(len(own.finish), len(own.cost))
+
     def _of(self, setup: SetUp, prepared: Prepared | None = None) -> _Played:
         """Equal scenarios share their trials, whatever they are called."""
         key = setup.scenario.hash

@@ -13,6 +13,8 @@ from itertools import zip_longest
 from math import isnan
 from pathlib import Path
 
+from pydantic import TypeAdapter, ValidationError
+
 from towerpace import __version__
 from towerpace.answers.sweep.design import NUMBER, TEXT, WHOLE, Design, Point
 from towerpace.answers.sweep.tables import Columns, Row, csv_rows, has_parquet, read_rows, write_whole
@@ -20,6 +22,7 @@ from towerpace.answers.sweep.tasks import Played
 from towerpace.faults import Fault, InputError
 
 FORMAT = 1
+MOST_POINTS = 10_000_000
 MANIFEST, POINTS, DICTIONARY, COMBINED = "manifest.json", "points.csv", "columns.csv", "study"
 HASH_SHOWN = 12
 _PACKAGES = ("numpy", "scipy", "pandas", "simpy")
@@ -76,10 +79,17 @@ def read_manifest(folder: str | os.PathLike[str]) -> StudyManifest:
         content = json.loads(path.read_text(encoding="utf-8"))
         if content["format"] != FORMAT:
             raise ValueError(f"format {content['format']}")
-        return StudyManifest(**content)
+        manifest = TypeAdapter(StudyManifest).validate_python(content)
+        if not (1 <= manifest.points <= MOST_POINTS and len(manifest.factors) == len(manifest.kinds)):
+            raise ValueError(f"{manifest.points} points of {len(manifest.factors)} factors")
+        return manifest
     except (FileNotFoundError, NotADirectoryError):
         raise InputError([Fault(str(path), None, "file", "missing file", allowed)]) from None
-    except (ValueError, KeyError, TypeError) as error:
+    except ValidationError as error:
+        first = error.errors()[0]
+        key = ".".join(map(str, first["loc"])) or "format"
+        raise InputError([Fault(str(path), None, key, f"{first['input']!r:.60}", allowed)]) from None
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise InputError([Fault(str(path), None, "format", str(error), allowed)]) from None
 
 

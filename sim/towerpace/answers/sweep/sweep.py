@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 
 from towerpace import __version__
 from towerpace.answers.sweep.dictionary import write_dictionary
-from towerpace.answers.sweep.executors import Carrier, Here, Processes
+from towerpace.answers.sweep.executors import Carrier, Here
 from towerpace.answers.sweep.plan import Study, Workload
 from towerpace.answers.sweep.store import MANIFEST, Store, StudyManifest, read_manifest
 from towerpace.answers.sweep.tasks import Played, Task, play_point
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.study import StudyFile, read_study
+from towerpace.trials.processes import Processes
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -95,6 +96,7 @@ def sweep(
     if fresh:
         place = _free_beside(place)
     store = _store(place, manifest)
+    _try_to_write(place)
     ready_study.load_points()
     if executor is not None:
         ready_study.pack()
@@ -181,6 +183,22 @@ def _store(place: Path, manifest: StudyManifest) -> Store:
     if faults := [*_changes(str(place), then, manifest)]:
         raise InputError(faults)
     return Store(place, then)
+
+
+def _try_to_write(place: Path) -> None:
+    """Write into the folder, or make it, before anything is checked or played; raises `InputError`."""
+    is_new = not place.exists()
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+        trial = place / f".trial.{os.getpid()}.tmp"
+        trial.write_bytes(b"{}")
+        trial.unlink()
+        if is_new:
+            place.rmdir()
+    except (OSError, ValueError) as error:  # a name with a null byte is a ValueError
+        found = f"a place that cannot be written: {getattr(error, 'strerror', None) or error}"
+        fault = Fault(str(place), None, "results folder", found, "a folder that can be made")
+        raise InputError([fault]) from None
 
 
 def _holds_foreign(place: Path) -> bool:

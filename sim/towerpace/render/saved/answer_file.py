@@ -94,7 +94,7 @@ def _read(path: Path, kind: Any, faults: list[Fault], *, within: str = "") -> An
         first = error.errors()[0]
         key = ".".join(map(str, first["loc"]))
         faults.append(Fault(str(path), None, key or "file", f"{first['input']!r:.60}", first["msg"].lower()))
-    except (KeyError, TypeError):
+    except (KeyError, TypeError, IndexError, RecursionError):
         faults.append(Fault(str(path), None, "file", "another format", "a file as this version writes it"))
     except ValueError as error:
         faults.append(Fault(str(path), None, "file", f"no JSON: {error}", "a file written by a run"))

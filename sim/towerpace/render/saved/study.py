@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from towerpace.answers.said.people import words
 from towerpace.answers.sweep.read import load_study
-from towerpace.answers.sweep.store import DICTIONARY, read_manifest
+from towerpace.answers.sweep.store import DICTIONARY, StudyManifest, read_manifest
+from towerpace.faults import Fault, InputError
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -56,10 +57,19 @@ class SavedStudy:
 
 
 def load_saved_study(folder: str | os.PathLike[str]) -> SavedStudy:
-    """Read a study's folder; raises `InputError` if it is none."""
+    """Read a study's folder; raises `InputError` if it is none, or not as it was written."""
+    manifest = read_manifest(folder)
+    try:
+        return _loaded(folder, manifest)
+    except (ValueError, KeyError, OSError) as error:
+        found = str(error).splitlines()[0] if str(error) else type(error).__name__
+        fault = Fault(str(folder), None, "study", found, "the tables as the study wrote them")
+        raise InputError([fault]) from None
+
+
+def _loaded(folder: str | os.PathLike[str], manifest: StudyManifest) -> SavedStudy:
     import pandas as pd
 
-    manifest = read_manifest(folder)
     names = pd.read_csv(Path(folder) / DICTIONARY, dtype="str", keep_default_na=False)
     names = names[names["what"].isin(["factor", "response"])]
     return SavedStudy(

@@ -1,0 +1,49 @@
+"""What a large run will take, said before it begins: memory above 2 GB, time above an hour."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import typer
+
+if TYPE_CHECKING:
+    from towerpace.scenario import Scenario
+
+# Measured on the demo of 23,442 steps: 54 MB for its plan, and one to two hundredths of a second a trial.
+_STEPS_A_PANEL = 10
+_BYTES_A_STEP = 2_300
+_BYTES_A_PROCESS = 200_000_000
+_S_A_STEP = 0.8e-6
+_SAID_FROM_BYTES, _SAID_FROM_S = 2e9, 3600
+
+
+def announce(scenario: Scenario, *, trials: int, workers: int) -> None:
+    """Say on standard error about how much memory and time are needed, where that is much."""
+    if words := needs(steps_of(scenario), trials=trials, workers=workers):
+        typer.echo(words, err=True)
+
+
+def steps_of(scenario: Scenario) -> int:
+    """About as many steps as the plan will have: those of its panels and of its fronts."""
+    levels, settings = scenario.levels, scenario.settings
+    panels = sum(int(levels.counts[family.column].sum()) for family in settings.family.values())
+    fronts = len(levels.levels) * len(levels.zones)
+    return _STEPS_A_PANEL * panels + fronts * len(settings.trade)
+
+
+def needs(steps: int, *, trials: int, workers: int) -> str:
+    """Memory and time of a run in words; "" where neither is much.
+
+    >>> needs(20_000, trials=1000, workers=4)
+    ''
+    >>> needs(900_000, trials=20_000, workers=2)
+    'about 900,000 steps: roughly 6.8 GB of memory on 2 workers, and 2.0 h; fewer --workers need less memory'
+    """
+    processes = workers if workers == 1 else workers + 1  # each has the plan, and so has this one
+    size = processes * (_BYTES_A_PROCESS + steps * _BYTES_A_STEP)
+    seconds = trials * steps * _S_A_STEP / workers
+    if size < _SAID_FROM_BYTES and seconds < _SAID_FROM_S:
+        return ""
+    many = "worker" if workers == 1 else "workers"
+    memory = f"roughly {size / 1e9:.1f} GB of memory on {workers} {many}"
+    return f"about {steps:,} steps: {memory}, and {seconds / 3600:.1f} h; fewer --workers need less memory"

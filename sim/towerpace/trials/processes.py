@@ -1,0 +1,166 @@
+"""Processes of our own: one that is lost is replaced and its work done again, and all end with this one.
+
+In the standard pool the loss of one process, as by lack of memory, fails all that waits, and the processes
+outlive a parent that is killed.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import signal
+from collections.abc import Callable
+from concurrent.futures import (
+    BrokenExecutor,
+    CancelledError,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    ThreadPoolExecutor,
+)
+from functools import partial
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from multiprocessing.connection import wait as wait_for
+from threading import RLock, Thread
+from typing import Any, ParamSpec, TypeVar
+
+P = ParamSpec("P")
+R = TypeVar("R")
+TRIES = 5  # losses with nothing done in between, before they are taken for the fault of what is done
+# A lost worker under another name in every library that offers an executor.
+_LOST = {"KilledWorker", "FutureCancelledError", "FutureLostError", "CommClosedError"}
+_log = logging.getLogger("towerpace")
+
+
+class WorkersLostError(BrokenExecutor):
+    """Processes were lost again and again, with nothing done in between."""
+
+
+def is_lost(future: Future[Any]) -> bool:
+    """Whether a task ended with its worker, not by itself."""
+    if future.cancelled():
+        return True
+    error = future.exception()
+    return isinstance(error, BrokenExecutor | CancelledError) or type(error).__name__ in _LOST
+
+
+class Processes(Executor):
+    """So many processes; after the second loss one less with each, down to one.
+
+    initializer, initargs : called in every process before its first task.
+    A task that runs out of memory counts as a loss too. `WorkersLostError` after `TRIES` in a row.
+    """
+
+    def __init__(
+        self, workers: int, *, initializer: Callable[..., None] | None = None, initargs: tuple[Any, ...] = ()
+    ) -> None:
+        self._workers, self._begin = workers, (initializer, initargs)
+        self._lock, self._closed = RLock(), False
+        self._losses = self._in_a_row = 0
+        # A pool that breaks tells so under a lock of its own: what it lost is sent again from elsewhere.
+        self._mender = ThreadPoolExecutor(1)
+        self._start()
+
+    @property
+    def workers(self) -> int:
+        """Processes that there are now, at most."""
+        return self._workers
+
+    def submit(self, fn: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> Future[R]:
+        """As the standard pool, and again in new processes where they are lost."""
+        if self._closed:
+            raise RuntimeError("cannot schedule new futures after shutdown")
+        future: Future[R] = Future()
+        self._send(future, partial(fn, *args, **kwargs))
+        return future
+
+    def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
+        """End the processes at once; what they were doing is not waited for."""
+        self._closed = True
+        self._far.close()
+        self._pool.shutdown(wait=wait, cancel_futures=cancel_futures)
+        self._mender.shutdown(wait=wait)
+        self._near.close()
+
+    def _start(self) -> None:
+        context = get_context("spawn")
+        # The far end closes when this process ends, even if it is killed: that is what its workers watch.
+        self._near, self._far = context.Pipe(duplex=False)
+        self._pool = ProcessPoolExecutor(
+            self._workers, mp_context=context, initializer=_begin_work, initargs=(self._near, *self._begin)
+        )
+
+    def _send(self, future: Future[Any], task: Callable[[], Any]) -> None:
+        pool = self._pool
+        try:
+            inner = pool.submit(task)
+        except BrokenExecutor:
+            self._mender.submit(self._again, future, task, pool)
+            return
+        inner.add_done_callback(partial(self._ended, future, task, pool))
+
+    def _ended(
+        self, future: Future[Any], task: Callable[[], Any], pool: ProcessPoolExecutor, inner: Future[Any]
+    ) -> None:
+        if future.cancelled():
+            return
+        if self._closed and is_lost(inner):
+            _cancel(future)
+        elif is_lost(inner) or isinstance(inner.exception(), MemoryError):
+            self._mender.submit(self._again, future, task, pool)
+        elif future.set_running_or_notify_cancel():
+            self._in_a_row = 0
+            error = inner.exception()
+            future.set_result(inner.result()) if error is None else future.set_exception(error)
+
+    def _again(self, future: Future[Any], task: Callable[[], Any], pool: ProcessPoolExecutor) -> None:
+        """Replace the processes with which a task was lost, unless that is done, and send it again."""
+        with self._lock:
+            if self._closed:
+                _cancel(future)
+                return
+            if pool is self._pool and self._in_a_row < TRIES:
+                self._replace(pool)
+            if self._in_a_row < TRIES:
+                self._send(future, task)
+            elif future.set_running_or_notify_cancel():
+                words = f"worker processes were lost {TRIES} times with nothing done, as by lack of memory"
+                future.set_exception(WorkersLostError(words))
+
+    def _replace(self, pool: ProcessPoolExecutor) -> None:
+        self._losses, self._in_a_row = self._losses + 1, self._in_a_row + 1
+        if self._losses > 1:
+            self._workers = max(1, self._workers - 1)
+        many = "worker" if self._workers == 1 else "workers"
+        on = f", on {self._workers} {many} from here on" if self._losses > 1 else ""
+        _log.warning("A worker process was lost, as by lack of memory: its part is done again%s.", on)
+        self._far.close()
+        self._near.close()
+        pool.shutdown(wait=False)
+        self._start()
+
+
+def _cancel(future: Future[Any]) -> None:
+    if future.cancel():
+        future.set_running_or_notify_cancel()
+
+
+def ignore_interrupts() -> None:
+    """Ctrl-C reaches every process of a terminal; only the parent acts on it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _begin_work(
+    lifeline: Connection[Any, Any], initializer: Callable[..., None] | None, initargs: tuple[Any, ...]
+) -> None:
+    """Leave Ctrl-C to the parent, and end when the parent closes the lifeline or is no more."""
+    ignore_interrupts()
+    Thread(target=_watch, args=(lifeline,), daemon=True).start()
+    if initializer is not None:
+        initializer(*initargs)
+
+
+def _watch(lifeline: Connection[Any, Any]) -> None:
+    wait_for([lifeline])
+    os._exit(0)

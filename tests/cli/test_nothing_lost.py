@@ -1,0 +1,170 @@
+"""A run is never lost to its last step: full disks, closed screens, too little memory, Ctrl-C."""
+
+import errno
+import os
+import signal
+from contextlib import nullcontext
+
+import pytest
+import typer
+
+from render.made_answer import MADE
+from support.command_line import ROOT
+from towerpace import add, bid, compare, load
+from towerpace.cli import app, output
+from towerpace.cli.announce import announce
+from towerpace.face.result import Result
+from towerpace.trials.run import TrialPlayer
+
+ONE_HOIST = ROOT / "scenarios" / "one_hoist" / "scenario.toml"
+
+
+@pytest.fixture
+def result():
+    return Result(MADE, None)
+
+
+def full_disk(place):
+    """A `save` for which there is no room below a place."""
+    save = Result.save
+
+    def saved(result, folder, **more):
+        if os.fspath(folder).startswith(os.fspath(place)):
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return save(result, folder, **more)
+
+    return saved
+
+
+def test_an_answer_whose_folder_cannot_be_written_is_printed_and_kept_elsewhere(
+    result, tmp_path, monkeypatch, capsys
+):
+    monkeypatch.setattr(Result, "save", full_disk(tmp_path / "full"))
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    with pytest.raises(typer.Exit) as ended:
+        output.hand_over(result, as_json=False, out=tmp_path / "full")
+    out, err = capsys.readouterr()
+    assert ended.value.exit_code == 2
+    assert MADE.chapters[0].sentences[0][:20] in out
+    assert f"Not written to {tmp_path / 'full'}: No space left on device." in err
+    (folder,) = tmp_path.glob("towerpace-*/results")
+    assert (folder / "answer.json").exists()
+    assert f"Tables and figures: {folder}" in out
+
+
+def test_an_answer_that_can_be_kept_nowhere_is_printed_and_says_how_to_go_on(
+    result, tmp_path, monkeypatch, capsys
+):
+    monkeypatch.setattr(Result, "save", full_disk(tmp_path))
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    with pytest.raises(typer.Exit) as ended:
+        output.hand_over(result, as_json=True, out=tmp_path / "full")
+    out, err = capsys.readouterr()
+    assert ended.value.exit_code == 2
+    assert '"question": "made"' in out
+    assert "with --out and another folder gives the same numbers" in err
+
+
+@pytest.mark.parametrize(
+    ("error", "code"), [(BrokenPipeError(), 0), (SystemExit(1), 0), (OSError(errno.ENOSPC, "No space"), 2)]
+)
+def test_a_screen_that_takes_no_more_costs_no_folder(result, tmp_path, monkeypatch, error, code):
+    def fails(*_):
+        raise error
+
+    monkeypatch.setattr(output, "print_json", fails)
+    monkeypatch.setattr(output, "_print_no_more", lambda: None)
+    ended = pytest.raises(typer.Exit, match=f"^{code}$") if code else nullcontext()
+    with ended:
+        output.hand_over(result, as_json=True, out=tmp_path / "run")
+    assert (tmp_path / "run" / "answer.json").exists()
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "words"),
+    [
+        (MemoryError(), 1, "Stopped, as memory ran out."),
+        (OSError(errno.ENOSPC, "No space left on device", "parts/1.csv"), 2, "parts/1.csv cannot be written"),
+        (KeyboardInterrupt(), 130, "Interrupted before there was anything to tell"),
+    ],
+)
+def test_what_the_machine_lacks_is_a_sentence_and_no_fault_of_ours(monkeypatch, capsys, error, code, words):
+    def fails():
+        raise error
+
+    monkeypatch.setattr(app, "app", fails)
+    monkeypatch.setattr(signal, "signal", lambda *_: None)
+    with pytest.raises(SystemExit) as ended:
+        app.main()
+    said = capsys.readouterr().err
+    assert ended.value.code == code
+    assert words in said
+    assert "Traceback" not in said
+    assert "fault of towerpace" not in said
+
+
+def test_a_second_interrupt_ends_at_once(monkeypatch):
+    codes = []
+    monkeypatch.setattr(os, "_exit", codes.append)
+    before = signal.getsignal(signal.SIGINT)
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            app._interrupt(signal.SIGINT, None)
+        signal.getsignal(signal.SIGINT)(signal.SIGINT, None)
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert codes == [130]
+
+
+@pytest.fixture
+def interrupted_at(monkeypatch):
+    """Has the trial of that number, counted over all set-ups, interrupted once."""
+
+    def _interrupted_at(number):
+        play, played = TrialPlayer.__call__, []
+
+        def counting(player, trial):
+            played.append(trial)
+            if len(played) == number:
+                raise KeyboardInterrupt
+            return play(player, trial)
+
+        monkeypatch.setattr(TrialPlayer, "__call__", counting)
+        return played
+
+    return _interrupted_at
+
+
+def test_an_interrupted_comparison_keeps_what_is_finished_and_plays_no_more(interrupted_at):
+    played = interrupted_at(16)
+    result = compare(load(ONE_HOIST), trials=10)
+    assert len(played) == 16
+    assert result.names == ("base", "second_hoist")
+    assert result.interrupted == "of second_hoist 5 of 10 trials were played; not played: third_crane, both"
+    assert result.answer.cautions[0] == f"Interrupted: {result.interrupted}."
+
+
+def test_an_interrupted_bid_keeps_the_parts_that_are_finished(interrupted_at):
+    played = interrupted_at(25)
+    result = bid(load(ONE_HOIST), days=18, trials=20, swing_trials=2, years=0)
+    assert len(played) == 25
+    assert result.detail.forecast.trials == result.detail.trials_played == 20
+    assert result.detail.second is None
+    assert result.interrupted.startswith(
+        "20 of 20 trials of the forecast were played; not played: second seed"
+    )
+
+
+def test_an_interrupted_search_keeps_the_gains_that_are_known(interrupted_at):
+    interrupted_at(20 + 20 * 4 + 5)
+    advice = add(load(ONE_HOIST), matters=1, trials=20, steps=1)
+    assert advice.interrupted
+    assert not advice.frame("ranking").empty
+    assert set(advice.frame("ranking")["verdict"]) >= {"the search was interrupted"}
+
+
+def test_a_large_run_says_what_it_takes_before_it_begins_and_a_small_one_nothing(capsys):
+    announce(load(ONE_HOIST), trials=1000, workers=2)
+    assert capsys.readouterr().err == ""
+    announce(load(ONE_HOIST), trials=10_000_000, workers=2)
+    assert "about 2,420 steps: roughly 0.6 GB of memory on 2 workers, and 2.7 h" in capsys.readouterr().err

@@ -1,0 +1,118 @@
+"""Workers that are killed or run out of memory: their work is done again, and what is finished is kept."""
+
+import logging
+import os
+import signal
+from concurrent.futures import Executor, Future
+from concurrent.futures.process import BrokenProcessPool
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from towerpace.answers.choice.lab import FinishMeasure
+from towerpace.answers.prepare import prepare
+from towerpace.scenario import load
+from towerpace.trials.processes import TRIES, Processes, WorkersLostError
+from towerpace.trials.run import BLOCK, Job, run_trials
+
+SCENARIO = Path(__file__).parents[2] / "scenarios" / "one_trade" / "scenario.toml"
+
+
+@pytest.fixture(scope="module")
+def job():
+    return Job(prepare(load(SCENARIO)).chooser, FinishMeasure(None), seed=3)
+
+
+@pytest.fixture
+def processes():
+    with Processes(2) as pool:
+        yield pool
+
+
+def die(marker):
+    if not Path(marker).exists():
+        Path(marker).touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return "done"
+
+
+def run_out_of_memory(marker):
+    if not Path(marker).exists():
+        Path(marker).touch()
+        raise MemoryError
+    return "done"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGKILL")
+def test_what_lost_workers_did_is_done_again_on_fewer_after_the_second_loss(tmp_path, processes, caplog):
+    killed = processes.submit(die, str(tmp_path / "killed"))
+    assert killed.result(timeout=60) == "done"
+    assert processes.workers == 2
+
+    full = processes.submit(run_out_of_memory, str(tmp_path / "full"))
+    assert full.result(timeout=60) == "done"
+    assert processes.workers == 1
+    assert [record.getMessage() for record in caplog.records if record.levelno == logging.WARNING] == [
+        "A worker process was lost, as by lack of memory: its part is done again.",
+        "A worker process was lost, as by lack of memory: its part is done again, on 1 worker from here on.",
+    ]
+
+
+def always_run_out():
+    raise MemoryError
+
+
+@pytest.mark.slow
+def test_losses_without_end_are_told(processes):
+    with pytest.raises(WorkersLostError, match=f"lost {TRIES} times with nothing done"):
+        processes.submit(always_run_out).result(timeout=120)
+
+
+class Losing(Executor):
+    """Works at once, but loses the blocks that begin with some trials a number of times."""
+
+    def __init__(self, *starts, times):
+        self._left = dict.fromkeys(starts, times)
+
+    def submit(self, fn, /, job, start, stop):
+        future = Future()
+        if self._left.get(start, 0) > 0:
+            self._left[start] -= 1
+            future.set_exception(BrokenProcessPool("a worker was killed"))
+        else:
+            future.set_result(fn(job, start, stop))
+        return future
+
+
+def test_lost_blocks_are_played_again_with_the_same_numbers(job):
+    whole = run_trials(job, trials=3 * BLOCK).outcomes.values["finish"]
+    again = run_trials(job, trials=3 * BLOCK, executor=Losing(0, BLOCK, times=TRIES - 1))
+    assert not again.interrupted
+    assert np.array_equal(again.outcomes.values["finish"], whole)
+
+
+def test_a_block_that_is_lost_again_and_again_leaves_what_was_played_before_it(job, caplog):
+    whole = run_trials(job, trials=3 * BLOCK).outcomes.values["finish"]
+    part = run_trials(job, trials=3 * BLOCK, executor=Losing(2 * BLOCK, times=TRIES))
+    assert part.interrupted
+    assert np.array_equal(part.outcomes.values["finish"], whole[: 2 * BLOCK])
+    assert "what is finished is kept" in caplog.text
+    with pytest.raises(BrokenProcessPool):
+        run_trials(job, trials=3 * BLOCK, executor=Losing(0, times=TRIES))
+
+
+def test_memory_that_runs_out_in_this_process_leaves_what_was_played(job, monkeypatch):
+    from towerpace.trials.run import TrialPlayer
+
+    play = TrialPlayer.__call__
+
+    def running_out(player, trial):
+        if trial == 4:
+            raise MemoryError
+        return play(player, trial)
+
+    monkeypatch.setattr(TrialPlayer, "__call__", running_out)
+    part = run_trials(job, trials=9)
+    assert part.interrupted
+    assert part.outcomes.n == 4
