@@ -1,4 +1,4 @@
-"""Which engine plays is the user's to say; what the folder holds does not depend on it."""
+"""Which engine plays is the user's to say; the tables of its folder do not depend on it."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from towerpace.faults import InputError
 ONE_HOIST = Path(__file__).parents[2] / "scenarios" / "one_hoist" / "scenario.toml"
 
 
-def test_both_engines_write_the_same_folder(tmp_path):
+@pytest.mark.slow
+def test_both_engines_write_the_same_tables(tmp_path):
     assert kernel.available() == is_dependency("numba")
     scenario = load(ONE_HOIST)
 
