@@ -10,7 +10,7 @@ import typer
 from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
-from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
+from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import FORECAST_TRIALS, SEED
 
 
@@ -19,6 +19,7 @@ def command(
     trials: Trials = FORECAST_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
+    engine: Engine = "fastest",
     strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[
@@ -40,7 +41,12 @@ def command(
     announce(loaded, trials=trials, workers=workers or min(cores(), trials))
     with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
         result = forecast(
-            loaded, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done
+            loaded,
+            trials=trials,
+            seed=seed,
+            workers=workers or min(cores(), trials),
+            engine=engine,
+            on_done=on_done,
         )
     folder = out or (None if as_json else default_folder(result.answer.run))
     hand_over(result, as_json=as_json, out=folder)

@@ -23,6 +23,7 @@ from rich.progress import (
 from rich.table import Table
 
 from towerpace.engine import kernel
+from towerpace.engine.fastest import EngineName
 
 ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="The scenario file (TOML).")]
 Trials = Annotated[int, typer.Option("--trials", min=1, help="Number of trials.")]
@@ -33,6 +34,10 @@ Workers = Annotated[
 ]
 AsJson = Annotated[
     bool, typer.Option("--json", help="Print one JSON object on standard output, nothing else.")
+]
+Engine = Annotated[
+    EngineName,
+    typer.Option("--engine", help="What plays the trials. Numbers do not depend on it, the time does."),
 ]
 
 WIDTH = 80

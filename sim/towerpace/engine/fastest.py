@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Literal, Protocol
+from typing import Literal, Protocol, get_args
 
 from towerpace.draws import Draw
 from towerpace.engine import kernel
 from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.model import Plan
+
+EngineName = Literal["fastest", "compiled", "reference"]
+ENGINES: tuple[EngineName, ...] = get_args(EngineName)
 
 WITHOUT = "numba is not installed: trials run on the reference engine, with the same numbers, far slower."
 
@@ -31,9 +34,20 @@ def fastest() -> Engine:
     return run
 
 
-def run(
-    plan: Plan, draw: Draw | None = None, *, engine: Literal["fastest", "reference"] = "fastest"
-) -> Diary:
+def engine_named(name: EngineName) -> Engine:
+    """The engine of a name; raises `ValueError` for an unknown one, and for "compiled" without numba."""
+    if name not in ENGINES:
+        raise ValueError(f"engine {name!r}; allowed: {', '.join(ENGINES)}")
+    if name == "compiled" and not kernel.available():
+        raise ValueError("the compiled engine is not there: numba is not installed, or is switched off")
+    if name != "reference":
+        return fastest()
+    from towerpace.engine.reference import run
+
+    return run
+
+
+def run(plan: Plan, draw: Draw | None = None, *, engine: EngineName = "fastest") -> Diary:
     """Play one trial of a plan.
 
     Parameters
@@ -43,8 +57,8 @@ def run(
     draw : Draw, optional
         What chance decided; by default everything goes as planned.
     engine : str
-        "fastest" is the compiled engine where there is one, "reference" the SimPy model that states the law.
-        Both give the same diary.
+        "fastest" is the compiled engine where there is one, "compiled" that or none, "reference" the SimPy
+        model that states the law. All give the same diary.
 
     Returns
     -------
@@ -54,7 +68,7 @@ def run(
     Raises
     ------
     ValueError
-        If the draw does not fit the plan.
+        If the draw does not fit the plan, or the compiled engine is asked for and not there.
 
     Examples
     --------
@@ -62,8 +76,4 @@ def run(
     >>> run(Plan([Step("cure", work=90), Step("lift", work=10, after=["cure"])])).finish
     100
     """
-    if engine == "fastest":
-        return fastest()(plan, draw)
-    from towerpace.engine.reference import run as reference
-
-    return reference(plan, draw)
+    return engine_named(engine)(plan, draw)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from towerpace.engine import kernel
+from towerpace.engine.fastest import ENGINES
 from towerpace.faults import Fault, InputError, nearest_word
 
 Range = tuple[float, float, float | None]  # value asked, the least allowed, the most allowed if there is one
@@ -42,3 +44,11 @@ def check_name(name: str, names: Iterable[str], *, of: str, what: str) -> None:
     if name not in there:
         allowed = ", ".join(there) or "none: there is nothing of the kind here"
         raise InputError([Fault(of, None, what, name, allowed, nearest_word(name, there))])
+
+
+def check_engine(file: str, name: str) -> None:
+    """Refuse an engine that is unknown or cannot run here; raises `InputError`."""
+    check_name(name, ENGINES, of=file, what="engine")
+    if name == "compiled" and not kernel.available():
+        found = "compiled, but numba is not installed or is switched off"
+        raise InputError([Fault(file, None, "engine", found, "fastest, reference")])

@@ -8,7 +8,8 @@ from concurrent.futures import Executor
 from towerpace.answers import forecast as answers
 from towerpace.answers.forecast_said import FORECAST_FIGURES, said
 from towerpace.answers.forecast_tables import FORECAST_TABLES
-from towerpace.face.asked import check_numbers
+from towerpace.engine.fastest import EngineName
+from towerpace.face.asked import check_engine, check_numbers
 from towerpace.face.defaults import FORECAST_TRIALS, SEED
 from towerpace.face.result import Result, explained
 from towerpace.scenario.load import Scenario
@@ -26,6 +27,7 @@ def forecast(
     seed: int = SEED,
     workers: int = 1,
     executor: Executor | None = None,
+    engine: EngineName = "fastest",
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Forecast:
     """Play trials of a scenario: the spread of its finish and of every closing-in, and where time goes.
@@ -41,6 +43,8 @@ def forecast(
         `if __name__ == "__main__":` around the call.
     executor : Executor, optional
         Of `concurrent.futures`, in the place of our own processes.
+    engine : str
+        "fastest", "compiled" or "reference": the numbers do not depend on it, the time does.
     on_done : callable
         Told how many trials have just been finished.
 
@@ -78,7 +82,8 @@ def forecast(
     check_numbers(
         scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}
     )
+    check_engine(scenario.path, engine)
     played = answers.forecast(
-        scenario, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done
+        scenario, trials=trials, seed=seed, workers=workers, executor=executor, engine=engine, on_done=on_done
     )
     return Forecast(said(played), played)

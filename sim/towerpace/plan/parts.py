@@ -42,6 +42,13 @@ class After:
     With s and e for the start and the end of a step, j after i means
     FS: s_j >= e_i + lag; SS: s_j >= s_i + lag; FF: e_j >= e_i + lag; SF: e_j >= s_i + lag.
 
+    A step held by FF or SF stretches: it starts as early as its own start allows, holds what it needs until
+    its end, and ends when the lag lets it. Its SS and SF successors count from that early start. The
+    published activity is rigid: it starts late enough to run to its end without a pause. So what follows an
+    SS or SF successor of a stretched step may come earlier here than published: i of 10, j of 2 with FF
+    from i, k of 5 with SS from j make 10, where rigid ones make 13. Where chance, windows or pools decide
+    when i ends, a rigid start would need foresight. The source is quoted from memory.
+
     step : name of the predecessor i.
     lag : elapsed minutes, never negative (a negative lag needs foresight). [min]
     """

@@ -15,7 +15,7 @@ from pathlib import Path
 from time import perf_counter
 
 from towerpace.draws import SHARED, Chooser, Draw
-from towerpace.engine.fastest import fastest
+from towerpace.engine.fastest import EngineName, engine_named
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
@@ -35,12 +35,14 @@ class Job:
 
     one_of_many : whether other set-ups are played under the same seed in the same process, so that what they
         share is drawn once.
+    engine : which plays the trials; the numbers do not depend on it.
     """
 
     chooser: Chooser
     measure: Measure
     seed: int
     one_of_many: bool = False
+    engine: EngineName = "fastest"
 
 
 @dataclass(frozen=True)
@@ -337,7 +339,7 @@ class TrialPlayer:
         self._chooser, self._seed = job.chooser, job.seed
         self._shares = job.chooser.fingerprint() if job.one_of_many else None
         self._read: Reader = job.measure.reader()
-        self._run = fastest()
+        self._run = engine_named(job.engine)
         # The plan and what was prepared live as long as the job: the collector need not look at them again.
         gc.collect()
         gc.freeze()
