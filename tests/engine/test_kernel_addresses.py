@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, NamedTuple
+from typing import Annotated, NamedTuple, TypeVar
 
 import numpy as np
 import pytest
 
 from support.compiler import compiled_here, is_dependency
-from towerpace.engine.kernel.addresses import Laid, addresses_of, at_addresses, fields_of, width_of
+from towerpace.engine.kernel.addresses import Laid, addresses_of, at_addresses, fields_of, item_of, width_of
 from towerpace.units import Flags, Floats, Ints
 
 needs_numba = pytest.mark.skipif(not is_dependency("numba"), reason="there is no numba for this machine")
@@ -87,3 +87,10 @@ def test_a_table_with_other_fields_leaves_those_of_the_first_alone():
 def test_another_field_that_is_not_as_declared_is_refused():
     with pytest.raises(ValueError, match=r"inner.shares must be float64 with 2 axes"):
         Laid(example()).but({"inner.shares": np.zeros(3)})
+
+
+def test_the_items_of_an_array_are_found_however_numpy_spells_its_type():
+    scalar = TypeVar("scalar", bound=np.generic)
+    spelt_out = np.ndarray[tuple[int, ...], np.dtype[scalar]]  # type: ignore[valid-type]
+    assert item_of(spelt_out[np.int64]) is np.int64
+    assert item_of(list[np.bool_]) is np.bool_  # an alias has the items alone

@@ -60,7 +60,13 @@ def _field(hint: Any, *, axes: int, at: int) -> Field:
         return Field(at, None, 0, None)
     if hasattr(hint, "_fields"):
         return Field(at, None, 0, hint)
-    return Field(at, np.dtype(get_args(get_args(hint)[1])[0]), axes, None)
+    return Field(at, np.dtype(item_of(hint)), axes, None)
+
+
+def item_of(array: Any) -> Any:
+    """Type of the items of an array's type, which numpy spells out in some versions and not in others."""
+    words = get_args(array)
+    return words[0] if len(words) == 1 else get_args(words[1])[0]
 
 
 @cache
