@@ -15,7 +15,7 @@ from towerpace.answers.estimates import LATER, Chance, Percentile, chance, perce
 from towerpace.answers.ledger.book import LedgerNames
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared, prepare
-from towerpace.engine.fastest import EngineName
+from towerpace.engine.names import EngineName
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcomes

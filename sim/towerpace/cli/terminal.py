@@ -23,7 +23,7 @@ from rich.progress import (
 from rich.table import Table
 
 from towerpace.engine import kernel
-from towerpace.engine.fastest import EngineName
+from towerpace.engine.names import EngineName
 
 ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="The scenario file (TOML).")]
 Trials = Annotated[int, typer.Option("--trials", min=1, help="Number of trials.")]

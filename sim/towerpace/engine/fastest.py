@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Literal, Protocol, get_args
+from typing import Protocol
 
 from towerpace.draws import Draw
 from towerpace.engine import kernel
 from towerpace.engine.diary import Diary
+from towerpace.engine.names import ENGINES, EngineName
 from towerpace.engine.openings import Openings
 from towerpace.plan.model import Plan
-
-EngineName = Literal["fastest", "compiled", "reference"]
-ENGINES: tuple[EngineName, ...] = get_args(EngineName)
 
 WITHOUT = "numba is not installed: trials run on the reference engine, with the same numbers, far slower."
 

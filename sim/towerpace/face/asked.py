@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from towerpace.engine import kernel
-from towerpace.engine.fastest import ENGINES
+from towerpace.engine.names import ENGINES
 from towerpace.faults import Fault, InputError, nearest_word
 
 Range = tuple[float, float, float | None]  # value asked, the least allowed, the most allowed if there is one

@@ -8,7 +8,7 @@ from concurrent.futures import Executor
 from towerpace.answers import forecast as answers
 from towerpace.answers.forecast_said import FORECAST_FIGURES, said
 from towerpace.answers.forecast_tables import FORECAST_TABLES
-from towerpace.engine.fastest import EngineName
+from towerpace.engine.names import EngineName
 from towerpace.face.asked import check_engine, check_numbers
 from towerpace.face.defaults import FORECAST_TRIALS, SEED
 from towerpace.face.result import Result, explained

@@ -6,7 +6,6 @@ from pydantic import Field
 
 from towerpace.scenario.fields import (
     Count,
-    CountFrom0,
     Number,
     NumberAbove0,
     Remark,
@@ -26,6 +25,14 @@ Sets = Annotated[
 ]
 
 
+# Bounded by what an array can number, as those of a command, not by what a site has.
+MOST_SEED, MOST_TRIALS = 2**63 - 1, 10_000_000
+StudySeed = Annotated[int, Field(ge=0, le=MOST_SEED), Words("a whole number, at least 0")]
+StudyTrials = Annotated[
+    int, Field(ge=1, le=MOST_TRIALS), Words(f"a whole number, at least 1 and at most {MOST_TRIALS}")
+]
+
+
 class Head(SourcedTable):
     """[study]: what is asked.
 
@@ -37,10 +44,10 @@ class Head(SourcedTable):
     scenario: Text
     design: Literal["grid", "list", "latin", "sobol"]
     points: Count | None = None
-    seed: CountFrom0
-    trials: Count | None = None
+    seed: StudySeed
+    trials: StudyTrials | None = None
     p80_within_days: NumberAbove0 | None = None
-    most_trials: Count | None = None
+    most_trials: StudyTrials | None = None
     draws: Literal["common", "independent"] = "common"
     responses: SomeNames
     keep_trials: Truth = False

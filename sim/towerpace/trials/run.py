@@ -15,7 +15,8 @@ from pathlib import Path
 from time import perf_counter
 
 from towerpace.draws import SHARED, Chooser, Draw
-from towerpace.engine.fastest import EngineName, engine_named
+from towerpace.engine.fastest import engine_named
+from towerpace.engine.names import EngineName
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
