@@ -65,6 +65,17 @@ def test_every_command_that_reads_a_scenario_refuses_warnings_on_request(
     assert not (tmp_path / "out").exists()
 
 
+def test_a_study_is_refused_for_what_is_unusual_at_a_point_alone(tmp_path: Path) -> None:
+    """The file itself is usual; at one of two points the hoist takes ten hours to load."""
+    study = STUDY.replace(str(ONE_HOIST), str(BY_HAND)).replace("resource.hoist.count", "hoist.load_min")
+    (tmp_path / "study.toml").write_text(study.replace("[1, 2]", "[5, 600]"), encoding="utf-8")
+    run = towerpace("sweep", tmp_path / "study.toml", "--workers", 1, "--out", tmp_path / "out", "--strict")
+    assert run.returncode == 2, run.stderr
+    assert "point 2" in run.stderr
+    assert "hoist.load_min: found 600 min" in run.stderr
+    assert not (tmp_path / "out").exists()
+
+
 @pytest.mark.parametrize("number", [0, 4, 5, 7])
 def test_a_command_counts_the_warnings_on_standard_error(
     number: int, windless_record: Path, tmp_path: Path

@@ -59,6 +59,7 @@ def command(
                 workers=slots,
                 executor=executor,
                 fresh=fresh,
+                strict=strict,
                 on_checked=watch.checked,
                 on_plan=watch.plan,
                 on_done=watch.done,

@@ -147,6 +147,7 @@ def sweep(
     workers: int = 1,
     executor: Executor | None = None,
     fresh: bool = False,
+    strict: bool = False,
     on_checked: Callable[[int], None] = lambda _: None,
     on_plan: Callable[[Workload], None] = lambda _: None,
     on_done: Callable[[int], None] = lambda _: None,
@@ -165,6 +166,8 @@ def sweep(
         Of `concurrent.futures`, in the place of our own processes: it may be many machines.
     fresh : bool
         Start over in a new folder beside the given one.
+    strict : bool
+        Refuse what is only unusual at any point, too.
     on_checked, on_plan, on_done : callable
         Told how many points were checked; what is left and how long that takes; how many were finished.
 
@@ -200,6 +203,7 @@ def sweep(
         workers=workers,
         executor=executor,
         fresh=fresh,
+        strict=strict,
         on_checked=on_checked,
         on_plan=on_plan,
         on_done=on_done,

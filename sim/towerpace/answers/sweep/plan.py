@@ -23,6 +23,7 @@ from towerpace.faults import Fault, InputError
 from towerpace.scenario.changes import parse_key
 from towerpace.scenario.complaints import Complaint, dotted
 from towerpace.scenario.load import load
+from towerpace.scenario.plausible import warnings_of
 from towerpace.scenario.study import StudyFile, content_of
 from towerpace.trials.run import Job, run_trials
 
@@ -110,13 +111,19 @@ class Study:
             head.keep_trials,
         )
 
-    def load_points(self) -> None:
-        """Load the scenario of every point; raises `InputError` with all faults, naming the points."""
+    def load_points(self, *, strict: bool = False) -> None:
+        """Load the scenario of every point; raises `InputError` with all faults, naming the points.
+
+        strict : whether what is only unusual at a point is a fault too.
+        """
         faults = FaultsOfPoints(self)
         self.hashes = []
         for point in self.design:
             try:
-                self.hashes.append(load(self.file.scenario, point.changes).hash)
+                scenario = load(self.file.scenario, point.changes)
+                self.hashes.append(scenario.hash)
+                if strict:
+                    faults.add(point, tuple(doubt.fault() for doubt in warnings_of(scenario)))
             except InputError as error:
                 self.hashes.append("")
                 faults.add(point, error.faults)

@@ -61,6 +61,7 @@ def sweep(
     workers: int = 1,
     executor: Executor | None = None,
     fresh: bool = False,
+    strict: bool = False,
     on_checked: Callable[[int], None] = lambda _: None,
     on_plan: Callable[[Workload], None] = lambda _: None,
     on_done: Callable[[int], None] = lambda _: None,
@@ -79,6 +80,8 @@ def sweep(
         Of `concurrent.futures`, in the place of our own processes: it may be many machines.
     fresh : bool
         Start over in a new folder beside the given one.
+    strict : bool
+        Refuse what is only unusual at any point, too.
     on_checked, on_plan, on_done : callable
         Told how many points were checked; what is left and how long that takes; how many were finished.
 
@@ -97,7 +100,7 @@ def sweep(
         place = _free_beside(place)
     store = _store(place, manifest)
     _try_to_write(place)
-    ready_study.load_points()
+    ready_study.load_points(strict=strict)
     if executor is not None:
         ready_study.pack()
     with _executor(executor, workers) as (used, window):
