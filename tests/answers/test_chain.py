@@ -7,10 +7,11 @@ import numpy as np
 import pytest
 
 from support.dice import on_random
+from support.line_site import LineTrade, write_line
 from support.random_plans import random_case
 from towerpace import Plan, Pool, Step
 from towerpace.answers.prepare import prepare
-from towerpace.answers.why.chain import chain
+from towerpace.answers.why.chain import chain, equally_long
 from towerpace.answers.why.explain import ChainReader, explain
 from towerpace.engine.openings import Openings
 from towerpace.engine.reference import run
@@ -74,3 +75,38 @@ def test_the_worked_scenario_is_held_by_what_its_comment_says():
         ("seal", "work"): 240,
         ("seal", "outside shift"): 30,
     }
+
+
+def test_of_two_equal_chains_the_other_is_told():
+    """Two trades of nine certain minutes side by side, then a common end: either alone holds it."""
+    steps = [
+        Step("a", work=9),
+        Step("b", work=9),
+        Step("c", work=4),
+        Step("end", work=1, after=["a", "b", "c"]),
+    ]
+    diary = run(Plan(steps))
+    links = chain(diary)
+    told = {link.step for link in links}
+    assert [step for step in equally_long(diary, links) if step not in told] == [({0, 1} - told).pop()]
+
+
+def test_a_chain_that_is_a_minute_shorter_is_not_equal():
+    steps = [Step("a", work=9), Step("b", work=8), Step("end", work=1, after=["a", "b"])]
+    diary = run(Plan(steps))
+    assert equally_long(diary, chain(diary)) == []
+
+
+def test_equal_ends_are_equal_chains():
+    diary = run(Plan([Step("a", work=9), Step("b", work=9)]))
+    assert equally_long(diary, chain(diary)) == [0]
+
+
+def test_explain_says_that_a_chain_is_equal(tmp_path):
+    """One floor, two trades of a certain day each that follow nobody: the finish is held by both."""
+    trades = [LineTrade({"x": 1}, (1440, 1440, 1440)), LineTrade({"y": 1}, (1440, 1440, 1440))]
+    path = write_line(tmp_path, trades=trades, counts={"x": 1, "y": 1}, floors=1, pace=False)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('on = "trade_1"', 'on = "handover"'), encoding="utf-8")
+    why = explain(load(path), trials=3, seed=1)
+    assert list(why.equally_long().values()) == [1.0]

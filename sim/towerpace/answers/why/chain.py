@@ -51,6 +51,28 @@ def chain(diary: Diary) -> list[Link]:
         at = enabler
 
 
+def equally_long(diary: Diary, links: list[Link]) -> list[int]:
+    """Steps that last and stand on another chain as long as this one; the engine names one of equal enablers.
+
+    A step that waited for its predecessors may owe its start to any that ended in that minute; one that
+    waited for a pool owes it to whom the rule says.
+    """
+    if not links:
+        return []
+    plan, finished, seen = diary.plan, diary.finished, {link.step for link in links}
+    own = set(seen)
+    waiting = np.flatnonzero(~plan.optional & (finished == links[-1].finished)).tolist() + list(own)
+    while waiting:
+        step = waiting.pop()
+        seen.add(step)
+        enabler, ready = int(diary.enabler[step]), int(diary.ready[step])
+        before = [enabler] if enabler >= 0 else []
+        if enabler < 0 or _pool_between(diary, enabler, step) < 0:
+            before += [p for p in plan.lists.before[step] if finished[p] == ready]
+        waiting += [p for p in before if p not in seen]
+    return sorted(step for step in seen - own if finished[step] > diary.started[step])
+
+
 def _pool_between(diary: Diary, giver: int, step: int) -> int:
     """The first pool the step needs that its enabler gave, if it started by that and not as a predecessor."""
     plan = diary.plan

@@ -17,7 +17,7 @@ from towerpace.answers.ledger.waits import Minutes
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.answers.reconciled import Reconciled, reconciled, removal_trials, removals
 from towerpace.answers.why.by_source import BySource, TracedDraw, traced
-from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE, Link, chain
+from towerpace.answers.why.chain import DATE_CAUSE, LATER_CAUSE, Link, chain, equally_long
 from towerpace.answers.why.pace import Pace
 from towerpace.answers.why.scarce import Scarce
 from towerpace.answers.why.things import Things
@@ -111,8 +111,16 @@ class ChainReader:
         values |= {"short": self.book.short_of(minutes), "ledger": book.sum(axis=1)}
         values["waited"], values["passed"] = self.things.waited(minutes, draw=draw, diary=diary)
         values["finished"] = np.asarray(bool(links), dtype=np.int64)
+        values["equal"] = self._on_equal_chains(diary, links)
         values["first"] = np.asarray(links[0].step if links else -1, dtype=np.int64)
         return Outcome({**values, **_unfinished(draw, diary)}, {})
+
+    def _on_equal_chains(self, diary: Diary, links: list[Link]) -> Ints:
+        """Rows that stand on another chain, as long as the one told, and not on this one, (n_rows,)."""
+        equal = np.zeros(len(self.rows), dtype=np.int64)
+        equal[self._row[np.array(equally_long(diary, links), dtype=np.int64)]] = 1
+        equal[self._row[np.array([link.step for link in links], dtype=np.int64)]] = 0
+        return equal
 
     def _sources(
         self, draw: TracedDraw, diary: Diary, *, links: list[Link], minutes: Minutes, pools: Flags
@@ -298,6 +306,11 @@ class ExplanationDetail:
             )
             for trial in np.flatnonzero(values["left"] > 0).tolist()
         ]
+
+    def equally_long(self) -> dict[str, float]:
+        """Rows that stand on another chain, equally long: in what share of the finished trials. [-]"""
+        shares = self.outcomes.values["equal"].sum(axis=0) / max(1, self.finished)
+        return {row: float(part) for row, part in zip(self.rows, shares, strict=True) if part > 0}
 
     def criticality(self, key: str) -> Floats:
         """Share of the finished trials in whose chain a row, level or pool appears at all. [-]"""

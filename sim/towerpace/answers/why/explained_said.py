@@ -9,7 +9,7 @@ from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On
-from towerpace.answers.said.people import day, share
+from towerpace.answers.said.people import day, share, words
 from towerpace.answers.said.tables import Chapter, Column, Fact, Table, Value
 from towerpace.answers.why.chain import DATE_CAUSE
 from towerpace.answers.why.explain import ExplanationDetail
@@ -46,7 +46,9 @@ def said(why: ExplanationDetail, *, story: Story | None = None, days: Span | Non
 
 
 def _chapters(why: ExplanationDetail, filled: dict[str, Table], story: Story | None) -> list[Chapter]:
-    held = (_first(why, filled), *_begins(filled)) if "held" in filled else (_first(why, filled),)
+    held = [_first(why, filled)]
+    if "held" in filled:
+        held += [*_begins(filled), *_equal(why)]
     chapters = [
         Chapter("What held the finish", held, ("held_the_finish", "trades", "begins", "held")),
         Chapter("Where the chain runs", shows=("levels", "bands", "pools")),
@@ -116,6 +118,15 @@ def _begins(filled: dict[str, Table]) -> Iterator[str]:
     else:
         between = f"between {day(dates[0])} and {day(dates[-1])}"
         yield f"Nothing on the chain could start before its date, {between}: it begins with {tail}"
+
+
+def _equal(why: ExplanationDetail) -> Iterator[str]:
+    """What holds the finish as long as the chain that is told, where two end in one minute."""
+    equal = sorted(why.equally_long().items(), key=lambda item: (-item[1], item[0]))
+    if equal:
+        names = [f"{words(row)} ({share(part)} of the trials)" for row, part in equal[:_BEGINS_SHOWN]]
+        more = f" and {len(equal) - _BEGINS_SHOWN} more" if len(equal) > _BEGINS_SHOWN else ""
+        yield f"Equally long is another chain, over {', '.join(names)}{more}: either alone holds the finish."
 
 
 def _number(value: Value) -> float:
