@@ -91,6 +91,6 @@ def test_another_field_that_is_not_as_declared_is_refused():
 
 def test_the_items_of_an_array_are_found_however_numpy_spells_its_type():
     scalar = TypeVar("scalar", bound=np.generic)
-    spelt_out = np.ndarray[tuple[int, ...], np.dtype[scalar]]  # type: ignore[valid-type]
+    spelt_out = np.ndarray[tuple[int, ...], np.dtype[scalar]]  # type: ignore[valid-type]  # as numpy does
     assert item_of(spelt_out[np.int64]) is np.int64
     assert item_of(list[np.bool_]) is np.bool_  # an alias has the items alone

@@ -381,7 +381,7 @@ def test_ciw_has_the_same_opinion_of_two_hoists_and_of_priorities():
     mean waits differ by less than 4 standard errors of their difference, 3 to 6 % each. Skipped where Ciw is
     not installed: it is a second opinion beside the closed forms above, not a need of the tests.
     """
-    ciw = pytest.importorskip("ciw")
+    ciw = pytest.importorskip("ciw", reason="a second opinion beside the closed forms")
     network = ciw.create_network(
         arrival_distributions={
             "urgent": [ciw.dists.Exponential(8.0)],

@@ -100,16 +100,16 @@ class _Kept(doctest.DocTestRunner):
     def report_start(self, *_: Any) -> None:
         pass
 
-    def report_success(self, out: Any, test: Any, example: doctest.Example, got: str) -> None:  # noqa: ARG002
+    def report_success(self, out: Any, test: Any, example: doctest.Example, got: str) -> None:  # noqa: ARG002  doctest's
         self.printed.append(example.want)
 
-    def report_failure(self, out: Any, test: Any, example: doctest.Example, got: str) -> None:  # noqa: ARG002
+    def report_failure(self, out: Any, test: Any, example: doctest.Example, got: str) -> None:  # noqa: ARG002  doctest's
         self.printed.append(re.sub(r"^$(?=\n)", "<BLANKLINE>", got, flags=re.MULTILINE))
 
     def report_unexpected_exception(
         self,
-        out: Any,  # noqa: ARG002
-        test: Any,  # noqa: ARG002
+        out: Any,  # noqa: ARG002  doctest calls it so
+        test: Any,  # noqa: ARG002  doctest calls it so
         example: doctest.Example,
         exc_info: tuple[type[BaseException], BaseException, TracebackType],
     ) -> None:

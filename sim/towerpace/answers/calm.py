@@ -107,11 +107,7 @@ def calm_days(years: Sequence[OpenYears], *, start: date) -> Iterator[CalmDays]:
         p10, p90 = np.percentile(generated, (10, 90), axis=0)
         for m, month in enumerate(months):
             yield CalmDays(
-                operation=year.operation.name,
-                limits=year.operation.limits,
-                lowest=year.lowest,
-                highest=year.highest,
-                month=month,
+                *year.where(month),
                 shift_days=float(year.calendar[m]),
                 record_days=float(year.record[m]),
                 generated_days=float(generated[:, m].mean()),
@@ -129,11 +125,7 @@ def calm_hours(years: Sequence[OpenYears], *, start: date) -> Iterator[CalmHours
         for m, month in enumerate(months):
             for hour in np.flatnonzero(calendar.sum(axis=0)).tolist():
                 yield CalmHours(
-                    operation=year.operation.name,
-                    limits=year.operation.limits,
-                    lowest=year.lowest,
-                    highest=year.highest,
-                    month=month,
+                    *year.where(month),
                     begins_h=hour,
                     shift_days=float(calendar[m, hour]),
                     record_days=float(record[m, hour]),

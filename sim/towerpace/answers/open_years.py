@@ -50,6 +50,10 @@ class OpenYears:
     record: Floats
     generated: Floats
 
+    def where(self, month: str) -> tuple[str, tuple[str, ...], int, int, str]:
+        """What every row of a month begins with: operation, limits, lowest and highest level, month."""
+        return self.operation.name, self.operation.limits, self.lowest, self.highest, month
+
 
 def operations_of(scenario: Scenario) -> list[Operation]:
     """Everything in a scenario that weather can stop."""

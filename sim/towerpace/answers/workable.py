@@ -52,11 +52,7 @@ def workable(years: Sequence[OpenYears], *, start: date) -> Iterator[Workable]:
         p10, p90 = np.percentile(year.generated, (10, 90), axis=0)
         for m, month in enumerate(months):
             yield Workable(
-                operation=year.operation.name,
-                limits=year.operation.limits,
-                lowest=year.lowest,
-                highest=year.highest,
-                month=month,
+                *year.where(month),
                 shift_h=float(year.calendar[m]),
                 record_h=float(year.record[m]),
                 generated_h=float(mean[m]),

@@ -107,6 +107,7 @@ def first_stopper(windows: WindowArrays, limits: tuple[int, int], at: int, end: 
 @inline_part
 def wide(stamp: np.int32) -> int:
     """A stamp as wide as other minutes: what is handed it is compiled once for both."""
+    # To the compiled code an int64 is an int; uncompiled code may count with it alike.
     return np.int64(stamp)  # type: ignore[return-value]
 
 
