@@ -32,7 +32,7 @@ def test_three_units_of_one_job_are_found_where_one_or_two_gain_nothing(tmp_path
     assert first.days is not None
     assert first.days.mean == -4
     alone = [r for r in found.ranking if r.option.size == 1 and "-1" not in r.option.change]
-    assert {r.verdict for r in alone} == {"no change in 20"}
+    assert {r.verdict for r in alone} == {"same in 20 trials"}
 
 
 def test_a_pair_is_named_before_a_unit_that_gains_less_than_half_of_it(tmp_path):

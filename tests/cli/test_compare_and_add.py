@@ -128,7 +128,7 @@ def test_add_names_hoist_crane_and_gang_together_since_each_gains_more_than_the_
     assert first["addition"] == "panel_gang, floor_crane and hoist +1 each"
     assert first["diff_days"] / 3 < hoist["diff_days"] < 0
     for name in ("floor_crane", "panel_gang"):
-        assert ranking[name, "+1"]["verdict"] == "no change in 20"
+        assert ranking[name, "+1"]["verdict"] == "same in 20 trials"
         assert ranking[name, "-1"]["diff_days_low"] > 0
     assert added["tables"]["path"][0]["addition"] == first["addition"]
     assert first["diff_days"] < by(compared["tables"]["differences"], "setup")["second_hoist"]["diff_days"]

@@ -62,8 +62,8 @@ def test_every_known_mean_has_its_dot_and_interval():
 @pytest.mark.parametrize(
     ("rows", "title"),
     [
-        (ROWS[1:], "No single addition is shown to finish earlier"),
-        (ROWS[3:], "No single addition is shown to finish earlier"),
+        (ROWS[1:], "No addition is shown to finish earlier"),
+        (ROWS[3:], "No addition is shown to finish earlier"),
         ([], "There is nothing that could be added or taken away"),
     ],
 )
@@ -110,3 +110,9 @@ def test_a_date_that_nothing_is_shown_to_meet_is_said():
     assert "No set-up that was tried is shown to meet 20 Mar 2027 with 90 % confidence" in texts(
         reached(cheapest=None)
     )
+
+
+def test_a_gain_that_is_the_same_in_every_trial_is_claimed_without_an_interval():
+    row = ("crew and hoist +1 each", "crew and hoist", "+1 each", -4.0, None, None, BEST)
+    shown = texts(drawn([row]))
+    assert f"crew and hoist +1 each gain 4.0 days of the finish in every trial: {BEST}" in shown

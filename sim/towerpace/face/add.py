@@ -87,13 +87,13 @@ def add(
     <Advice: Add panel_gang, floor_crane and hoist +1 each, which gain 6...
     >>> ranking = advice.frame("ranking")[["addition", "diff_days", "verdict"]]
     >>> print(ranking[1:].round(1).to_string(index=False))
-          addition  diff_days         verdict
-          hoist +1       -1.4           helps
-            bay +1        0.0 no change in 20
-     panel_gang +1        0.0 no change in 20
-    floor_crane +1        0.0 no change in 20
-     panel_gang -1       12.7          needed
-    floor_crane -1       12.8          needed
+          addition  diff_days           verdict
+          hoist +1       -1.4             helps
+            bay +1        0.0 same in 20 trials
+     panel_gang +1        0.0 same in 20 trials
+    floor_crane +1        0.0 same in 20 trials
+     panel_gang -1       12.7            needed
+    floor_crane -1       12.8            needed
     """
     check_numbers(
         scenario.path,

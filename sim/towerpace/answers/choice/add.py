@@ -154,7 +154,7 @@ def add(
 def _idle(base: SetUp, waited: WaitedFor) -> list[Ranked]:
     """One more of what nobody waits for: it changed none of the trials, and more is not known."""
     idle = [name for name in counts_of(base) if name not in waited.resources]
-    said = f"no wait in {waited.trials}"
+    said = f"no wait in {waited.trials} trials"
     none = Difference(0.0, 0.0, 0.0, 0.0)
     return [Ranked(with_units(base, {name: 1}), none, none, None, said, waited.trials) for name in idle]
 
@@ -266,7 +266,7 @@ class _Search:
         if days is None:
             return BEYOND
         if days.sd == 0 and days.mean == 0:
-            return f"no change in {n}"
+            return f"same in {n} trials"
         if days.low > 0:
             return "makes it later"
         if days.high < 0:

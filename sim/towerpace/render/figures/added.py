@@ -46,9 +46,12 @@ def _title(ranking: DataFrame) -> str:
     best = ranking.iloc[0]
     name = words(str(best["addition"]))
     mean, low, high = (float(best[key]) for key in KEYS)
+    gain = "gain" if " each" in name or " and " in name else "gains"
+    if mean < 0 and np.isnan(high):  # trials that all gain the same give no interval
+        return f"{name} {gain} {-mean:.1f} days of the finish in every trial: {best['verdict']}"
     if not high < 0:
-        return "No single addition is shown to finish earlier"
-    return f"{name} gains {-mean:.1f} days of the finish ({-high:.1f} to {-low:.1f}): {best['verdict']}"
+        return "No addition is shown to finish earlier"
+    return f"{name} {gain} {-mean:.1f} days of the finish ({-high:.1f} to {-low:.1f}): {best['verdict']}"
 
 
 def _scale(axes: Axes, values: np.ndarray) -> None:
