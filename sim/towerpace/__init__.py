@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from towerpace.face.forecast import forecast
     from towerpace.face.report import report
     from towerpace.face.sweep import sweep
+    from towerpace.face.use import use
     from towerpace.face.weather import weather
     from towerpace.faults import InputError
     from towerpace.plan.model import Plan
@@ -54,6 +55,7 @@ _HOME = {
     "report": "towerpace.face.report",
     "run": "towerpace.engine.fastest",
     "sweep": "towerpace.face.sweep",
+    "use": "towerpace.face.use",
     "weather": "towerpace.face.weather",
 }
 __all__ = [
@@ -80,6 +82,7 @@ __all__ = [
     "report",
     "run",
     "sweep",
+    "use",
     "weather",
 ]
 __version__ = "0.3.0"

@@ -25,6 +25,7 @@ from towerpace.cli import (
     new,
     report,
     sweep,
+    use,
     weather,
 )
 from towerpace.cli.output import why
@@ -59,6 +60,7 @@ app.command("check")(check.command)
 app.command("compare")(compare.command)
 app.command("add")(add.command)
 app.command("explain")(explain.command)
+app.command("use")(use.command)
 app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)
