@@ -174,6 +174,7 @@ def test_the_face_is_pinned():
         "report",
         "run",
         "sweep",
+        "use",
         "weather",
     }
 

@@ -52,6 +52,11 @@ def use(
     >>> from towerpace import load, use
     >>> busy = use(load("scenarios/one_hoist/scenario.toml"), trials=10)
     >>> print(busy.frame("resources")[["resource", "units", "waited_h"]].round(0).to_string(index=False))
+       resource  units  waited_h
+     panel_gang      2      10.0
+    floor_crane      2       0.0
+          hoist      1    3733.0
+            bay      1      35.0
     """
     check_numbers(
         scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}

@@ -60,7 +60,7 @@ def _first(tables: dict[str, Table]) -> Iterator[str]:
     else:
         scarcest = f"; it is the scarcest in {weeks.count(name)} of {len(weeks)} weeks"
         yield f"Most waited for is {words(str(name))}, {hours:,.0f} hours a trial{scarcest}."
-    idle = [(str(row[0]), _number(row[4])) for row in rows if row[4] is not None]
+    idle = [(str(row[0]), _number(row[4])) for row in rows if _number(row[4]) > 0]
     if idle:
         idlest, part = max(idle, key=lambda pair: pair[1])
         yield f"Idlest is {words(idlest)}: nobody holds it in {share(part)} of its hours."
