@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from towerpace.engine.diary import Diary
     from towerpace.engine.fastest import run
     from towerpace.face.add import add
+    from towerpace.face.baseline import baseline
     from towerpace.face.bid import bid
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
@@ -44,6 +45,7 @@ _HOME = {
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
     "add": "towerpace.face.add",
+    "baseline": "towerpace.face.baseline",
     "bid": "towerpace.face.bid",
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
@@ -71,6 +73,7 @@ __all__ = [
     "Step",
     "Window",
     "add",
+    "baseline",
     "bid",
     "build",
     "check",

@@ -15,6 +15,7 @@ import typer
 from towerpace import __version__
 from towerpace.cli import (
     add,
+    baseline,
     bid,
     bring,
     check,
@@ -60,6 +61,7 @@ app.command("check")(check.command)
 app.command("compare")(compare.command)
 app.command("add")(add.command)
 app.command("explain")(explain.command)
+app.command("baseline")(baseline.command)
 app.command("use")(use.command)
 app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)

@@ -23,6 +23,7 @@ _ROOMS = {
     "add": "added",
     "explain": "explained",
     "use": "used",
+    "baseline": "floats",
 }
 
 
