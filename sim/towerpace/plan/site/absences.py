@@ -118,7 +118,7 @@ def add_absences(draft: Draft, order: Precedence) -> None:
 
 
 def _kinds(name: str, numbers: Numbers) -> list[list[tuple[bool, bool]]]:
-    """Of each absence of each unit, whether from the first minute on and whether it comes back; [] if none."""
+    """Of each absence of each unit, whether from the first minute, and whether it comes back; [] if none."""
     units = range(1, numbers.settings.resource[name].count + 1)
     kinds = [
         [(gone == 0, back is not None) for gone, back in absences(numbers, name, unit)] for unit in units
