@@ -36,8 +36,6 @@ def float_figure(framed: Framed) -> Figure:
     for k, (trade, days) in enumerate(least.items()):
         style = {"color": _COLOURS[k % len(_COLOURS)], "linestyle": _DASHES[k % len(_DASHES)]}
         axes.plot(days, levels, linewidth=2, label=words(trade), **style)
-            days, levels, color=_COLOURS[k % len(_COLOURS)], linestyle=style, linewidth=2, label=words(trade)
-        )
     high = max((float(np.nanmax(days)) for days in least.values() if not np.isnan(days).all()), default=1.0)
     axes.set_xlim(0, 1.25 * max(high, 1.0))
     axes.legend(loc="upper right")
