@@ -34,8 +34,8 @@ def float_figure(framed: Framed) -> Figure:
     figure = new_figure(framed, title=_title(least, levels), height_in=7.0 if len(levels) > 6 else 5.0)
     axes = figure.subplots()
     for k, (trade, days) in enumerate(least.items()):
-        style = {"color": _COLOURS[k % len(_COLOURS)], "linestyle": _DASHES[k % len(_DASHES)]}
-        axes.plot(days, levels, linewidth=2, label=words(trade), **style)
+        colour, dashes = _COLOURS[k % len(_COLOURS)], _DASHES[k % len(_DASHES)]
+        axes.plot(days, levels, color=colour, linestyle=dashes, linewidth=2, label=words(trade))
     high = max((float(np.nanmax(days)) for days in least.values() if not np.isnan(days).all()), default=1.0)
     axes.set_xlim(0, 1.25 * max(high, 1.0))
     axes.legend(loc="upper right")
