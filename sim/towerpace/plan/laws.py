@@ -99,6 +99,9 @@ class Hindrance(Protocol):
     def factor(self, streams: Streams) -> float:
         """Minutes over what they are without it. [-]"""
 
+    def law(self) -> tuple[Floats, Floats]:
+        """Factors that stand for all it may be, and the chance of each, (n,). [-]"""
+
 
 @dataclass(frozen=True)
 class PaceLaw(MadeOnce):
