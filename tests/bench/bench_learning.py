@@ -3,7 +3,9 @@
     python tests/bench/bench_learning.py
 
 Each site has a true level; so many per cent of the intervals of so many per cent must hold it, within three
-standard errors. The cases that leave something out show what it is for.
+standard errors. The cases that leave something out show what it is for. Two fronts cannot tell whether fronts
+have an effect: there intervals are right over sites as they are believed to be, too wide on those without one
+and too narrow on those with one.
 """
 
 from dataclasses import replace
@@ -18,25 +20,26 @@ from towerpace.answers.learn.priors import Prior
 SITES = 200
 PRIOR = Prior(stated_levels())
 TWO = Watch(gangs=2, until_min=100)
-SLOW = Watch(gangs=2, until_min=2700, level=1.7)
+SLOW = Watch(gangs=2, until_min=2700, level=1.7, front_sd=None)
 FRONTS = Watch(gangs=2, until_min=2700, front_sd=0.15)
 NO_EFFECT = replace(PRIOR, front_sd=0.0)
 # name, how watched, prior, whether items in progress count, whether it must cover as stated
 CASES = (
     ("two gangs", TWO, PRIOR, True, True),
-    ("same, longer", replace(TWO, until_min=520), PRIOR, True, True),
+    ("same, longer", replace(TWO, until_min=520), PRIOR, True, False),
     ("same, a month", replace(TWO, until_min=7000), PRIOR, True, True),
     ("same, a year", replace(TWO, until_min=36000), PRIOR, True, True),
     ("6 gangs early", Watch(gangs=6, until_min=50), PRIOR, True, True),
     ("same, finished only", Watch(gangs=6, until_min=50), PRIOR, False, False),
     ("truth 1.7, stated 0.85 to 1.4", SLOW, PRIOR, True, True),
+    ("same, no front effect", replace(SLOW, front_sd=0.0), PRIOR, True, False),
     ("same, no tail", SLOW, replace(PRIOR, tail_share=0.0), True, False),
     ("front effect 0.15", FRONTS, PRIOR, True, True),
     ("same, ignored", FRONTS, NO_EFFECT, True, False),
     ("no front effect", replace(FRONTS, front_sd=0.0), PRIOR, True, True),
     ("same, ignored", replace(FRONTS, front_sd=0.0), NO_EFFECT, True, True),
     ("two fronts, effect as believed", replace(FRONTS, front_sd=None, until_min=520), PRIOR, True, True),
-    ("two fronts, effect 0.15", replace(FRONTS, until_min=520), PRIOR, True, True),
+    ("same, effect 0.15", replace(FRONTS, until_min=520), PRIOR, True, False),
     ("scatter drawn, front effect 0.15", replace(FRONTS, scatter_sd=0.25), PRIOR, True, True),
 )
 

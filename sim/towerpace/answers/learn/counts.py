@@ -26,6 +26,14 @@ class FromCounts:
         """Levels at probabilities. [-]"""
         return np.asarray(np.quantile(self.levels, u))
 
+    def scatter(self, u: Floats | float) -> Floats:
+        """As stated: counts say nothing about it. [-]"""
+        return np.ones(np.shape(u))
+
+    def front_sd(self, u: Floats | float) -> Floats:
+        """None: counts say nothing about it. [-]"""
+        return np.zeros(np.shape(u))
+
 
 def shifted(paces: Floats, units: Floats, *, seen: Floats) -> Floats:
     """Paces of trials given the units that the site has done, (n_trials, n_trades). [-]
