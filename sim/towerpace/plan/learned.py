@@ -8,6 +8,7 @@ from typing import Protocol
 
 import numpy as np
 
+from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.units import Floats, Ints
 
 Streams = Callable[[str], np.random.Generator]
@@ -68,3 +69,10 @@ def scattered(minutes: Floats, *, mean: Floats, variance: Floats, scatter: Float
     squared = np.log1p(variance / usual**2)
     ratio = (minutes / usual) ** scatter * np.exp(-squared * (scatter**2 - scatter) / 2)
     return np.where(some, usual * ratio, minutes)
+
+
+def front_numbers(plan: PlanArrays) -> Ints:
+    """Number of the front of each step, from 0, (n,); -1 for what has none."""
+    fronts = dict.fromkeys((tags.level, tags.zone) for tags in plan.tag_table if tags.zone)
+    number = {front: k for k, front in enumerate(fronts)}
+    return plan.by_tags(lambda tags: number.get((tags.level, tags.zone), NONE))

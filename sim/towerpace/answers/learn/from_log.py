@@ -12,6 +12,7 @@ from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import Law
 from towerpace.plan.laws import Durations, WorkLaw
+from towerpace.plan.learned import front_numbers
 from towerpace.plan.site.leave_outs import SlowerLaw
 from towerpace.scenario.spreads import Spread
 
@@ -43,9 +44,7 @@ class LogItems:
         for work in (work for law in laws if isinstance(law, Durations) for work in law.work if work.pace):
             self._law_of |= {step: (work, k) for k, step in enumerate(work.steps.tolist())}
         self._stated: dict[tuple[tuple[Spread, ...], tuple[float, ...], float], Stated] = {}
-        fronts = dict.fromkeys((tags.level, tags.zone) for tags in plan.tag_table)
-        number = {front: k for k, front in enumerate(fronts)}
-        self._front = plan.by_tags(lambda tags: number[tags.level, tags.zone])
+        self._front = front_numbers(plan)
 
     def of(self, rows: Iterable[Shown], *, trade: str, data_date: int) -> Items:
         """Items of one trade, from the rows that are about it.

@@ -21,10 +21,12 @@ class Stated:
 
     mean_min : their mean. [min]
     logs : (n,) ln of their quantiles over the mean, at the middles of n equal shares. [-]
+    name : how they are stated, for people.
     """
 
     mean_min: float
     logs: Floats
+    name: str = ""
 
     @classmethod
     def of(
@@ -40,18 +42,21 @@ class Stated:
         u = (np.arange(POINTS) + 0.5) / POINTS
         weighed = [(w, term) for w, term in zip(weights, terms, strict=True) if w]
         mean_min = fixed_min + sum(w * term.mean() for w, term in weighed)
+        name = ", ".join(dict.fromkeys(term.describe() for _, term in weighed))
         if len(weighed) == 1:
-            return cls(mean_min, np.log((fixed_min + weighed[0][0] * weighed[0][1].quantile(u)) / mean_min))
-        return cls.lognormal(mean_min, sd_min=sum((w * term.sd()) ** 2 for w, term in weighed) ** 0.5)
+            logs = np.log((fixed_min + weighed[0][0] * weighed[0][1].quantile(u)) / mean_min)
+            return cls(mean_min, logs, name)
+        sd_min = sum((w * term.sd()) ** 2 for w, term in weighed) ** 0.5
+        return cls.lognormal(mean_min, sd_min=sd_min, name=name)
 
     @classmethod
-    def lognormal(cls, mean_min: float, *, sd_min: float) -> Stated:
+    def lognormal(cls, mean_min: float, *, sd_min: float, name: str = "") -> Stated:
         """Of lognormal minutes with a mean and a standard deviation. [min]"""
         from scipy.special import ndtri
 
         sd = float(np.sqrt(np.log1p((sd_min / mean_min) ** 2)))
         u = (np.arange(POINTS) + 0.5) / POINTS
-        return cls(mean_min, sd * ndtri(u) - sd**2 / 2)
+        return cls(mean_min, sd * ndtri(u) - sd**2 / 2, name)
 
     @cached_property
     def scatter(self) -> float:
