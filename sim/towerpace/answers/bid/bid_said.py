@@ -56,7 +56,7 @@ BID_TABLES = (
     ASSUMPTIONS,
     DOCUMENT,
 )
-BID_FIGURES = ("finish",)
+BID_FIGURES = ("finish", "duration")
 _CHAPTERS = (
     Chapter("What the duration is worth", shows=("finish", "needed")),
     Chapter("Contract dates and damages", shows=("contracts", "damages")),
@@ -103,7 +103,7 @@ def said(bid: Bid, *, monthly: bool = False, banners: Sequence[str] = ()) -> Ans
         chapters=list(_chapters(bid)),
         banners=banners,
         cautions=cautions_of(forecast),
-        figures=BID_FIGURES,
+        figures=BID_FIGURES if _is_divided(bid) else BID_FIGURES[:1],
         methods=[
             methods.SCHEDULE,
             *([methods.BLOCKS] if bid.basis is not None else []),
@@ -114,6 +114,12 @@ def said(bid: Bid, *, monthly: bool = False, banners: Sequence[str] = ()) -> Ans
             _RANKS,
         ],
     )
+
+
+def _is_divided(bid: Bid) -> bool:
+    """Whether base, allowance and contingency are all known."""
+    split = bid.split
+    return split is not None and split.contingency is not None and bid.planned.base is not None
 
 
 def _chapters(bid: Bid) -> Iterator[Chapter]:

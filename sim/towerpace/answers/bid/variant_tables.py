@@ -10,7 +10,7 @@ from towerpace.answers.bid.variants import TOGETHER, WIND, YEARS, Variant, remai
 from towerpace.answers.estimates import Percentile
 from towerpace.answers.forecast_tables import BEYOND
 from towerpace.answers.said.kinds import Kind, On
-from towerpace.answers.said.people import day
+from towerpace.answers.said.people import day, words
 from towerpace.answers.said.tables import Column, Row, Table, Value, interval
 from towerpace.scenario.schema import Risk
 from towerpace.scenario.spreads import Spread
@@ -110,7 +110,7 @@ def _register(bid: Bid) -> Iterator[Row]:
         told = (chance_after, _effect(risk, after=True)) if after else (None, None)
         mean = alone[k].over_mean if k in alone else None
         gain = (None, None, None) if mean is None else (mean.mean, mean.low, mean.high)
-        on = risk.on if risk.level is None else f"{risk.on} of L{risk.level}"
+        on = words(risk.on) + ("" if risk.level is None else f" of L{risk.level}")
         yield risk.name, on, risk.owner, risk.response, float(risk.chance), _effect(risk), *told, *gain
 
 
@@ -128,16 +128,15 @@ def _after(stated: Spread | None, then: Spread | None) -> Spread | None:
 
 
 def variants_said(bid: Bid) -> Iterator[str]:
-    """What the variants come to: where another assumption moves the date that the bid names, and where not."""
-    for group, words in _MATTERS.items():
-        own = [v for v in bid.variants if v.group == group and v.over_mean is not None]
-        clear = [v for v in own if v.over_mean and (v.over_mean.low > 0 or v.over_mean.high < 0)]
+    """What the variants come to: where another assumption moves the mean finish, and where not."""
+    for group, subject in _MATTERS.items():
+        own = [(v.name, v.over_mean) for v in bid.variants if v.group == group and v.over_mean is not None]
+        clear = [(name, over) for name, over in own if over.low > 0 or over.high < 0]
         if clear:
-            most = max(clear, key=lambda v: abs(v.over_mean.mean) if v.over_mean else 0.0)
-            assert most.over_mean is not None, "it is clear"
-            yield f"{words} matters: {most.name} moves the mean finish by {most.over_mean.mean:+.1f} days."
+            name, over = max(clear, key=lambda moved: abs(moved[1].mean))
+            yield f"{subject} matters: {name} moves the mean finish by {over.mean:+.1f} days."
         elif own:
-            yield f"{words} is not seen to move the mean finish in {bid.forecast.trials:,} trials."
+            yield f"{subject} is not seen to move the mean finish in {bid.forecast.trials:,} trials."
     risks = bid.forecast.scenario.settings.risk
     unanswered = [risk.name for risk in risks if risk.response is None]
     if unanswered:

@@ -134,7 +134,8 @@ def _keys(k: int, after: Remains) -> Remains:
 def _together(scenario: Scenario) -> Iterator[Case]:
     """Paces that are independent, and paces of which any two go together strongly."""
     settings = scenario.settings
-    uneven = [name for name, trade in settings.trade.items() if trade.pace is not None]
+    paces = {name: trade.pace for name, trade in settings.trade.items() if trade.pace is not None}
+    uneven = [name for name, pace in paces.items() if pace.kind != "constant"]
     if settings.correlation:
         yield Case(TOGETHER, "all paces independent", _chooser(scenario, {"correlation": None}))
     if len(uneven) > 1:
