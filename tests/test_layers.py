@@ -163,6 +163,7 @@ def test_the_face_is_pinned():
         "Step",
         "Window",
         "add",
+        "baseline",
         "bid",
         "build",
         "check",
@@ -174,6 +175,7 @@ def test_the_face_is_pinned():
         "report",
         "run",
         "sweep",
+        "use",
         "weather",
     }
 

@@ -11,6 +11,7 @@ from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.answers.ledger.book import BY_CLOCK, in_calendar_time
 from towerpace.answers.ledger.waits import SHIFT, WEATHER
 from towerpace.answers.limits_table import LIMITS, limit_rows
+from towerpace.answers.once import ONCE, once_rows
 from towerpace.answers.portable import portable
 from towerpace.answers.progress import FLOW, S_CURVE, flow_rows, s_curve_rows
 from towerpace.answers.said.kinds import Kind, On
@@ -175,6 +176,7 @@ FORECAST_TABLES = (
     PERCENTILE,
     CLOSING_IN,
     CONTRACT,
+    ONCE,
     TIME,
     LEDGER,
     LEDGER_BY_LEVEL,
@@ -194,6 +196,7 @@ def forecast_tables(forecast: Forecast) -> tuple[Table, ...]:
         PERCENTILE.filled(_percentiles(forecast)),
         CLOSING_IN.filled(_closing_in(forecast)),
         CONTRACT.filled(_contracts(forecast)),
+        ONCE.filled(once_rows(forecast)),
         TIME.filled(_time(forecast)),
         LEDGER.filled(_ledger(forecast)),
         LEDGER_BY_LEVEL.filled(_ledger_by_level(forecast)),

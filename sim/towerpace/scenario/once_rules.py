@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from towerpace.scenario.complaints import MISSING, Complaint, Path, listed, shown, unknown_name
+from towerpace.scenario.complaints import MISSING, Complaint, Path, dotted, listed, shown, unknown_name
 from towerpace.scenario.dates import before_start, day_at, start_of
 from towerpace.scenario.levels import Levels
 from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST, conditions_of_once, happens_once
@@ -100,6 +100,9 @@ def _unit_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complaint
                 for word in (("leaves",) if key == "removes" else ("arrives", "breakdown"))
                 if word in table(tree, "resource", resource)
             ]
+            date = "leaves" if key == "removes" else "arrives"
+            own = tables_in(tree, "resource", resource, "unit")
+            stated += [dotted((*unit, date)) for unit, entry in own if date in entry]
             if stated:
                 allowed = f"{key} or {stated[0]}, not both"
                 yield Complaint((*path, key, resource), shown(resource), allowed)

@@ -15,7 +15,7 @@ from towerpace.scenario.schema.activities import (
 )
 from towerpace.scenario.schema.cost import Cost
 from towerpace.scenario.schema.promises import ClosingIn, Contract
-from towerpace.scenario.schema.resources import Breakdown, Resource
+from towerpace.scenario.schema.resources import Breakdown, Resource, UnitDates
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.settings import Settings
 from towerpace.scenario.schema.supply import Delivery, Factory, Hoist, Storage, Yard
@@ -72,6 +72,7 @@ __all__ = [
     "Tower",
     "Trade",
     "TradeTable",
+    "UnitDates",
     "WaterTest",
     "Weather",
     "Week",
