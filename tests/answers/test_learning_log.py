@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from support.small_site import BASE, DAY, LEVELS
+from support.updated_site import Certain
 from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.answers.learn.site import learn_log
 from towerpace.answers.prepare import prepare
@@ -96,7 +97,7 @@ PACE = '{ low = 0.7, likely = 1.0, high = 1.6, shape = "pert" }'
 
 def diary_rows(prepared, *, level, until):
     """Rows of the log that a trial of a site with this level of its panels gives: lifts begun before."""
-    tower, true = prepared.tower, _Certain(level)
+    tower, true = prepared.tower, Certain(level)
     known = Known(learned=LearnedPaces({"panels": true}, front_numbers(tower.plan)))
     diary = run(tower.plan, replace(prepared.chooser, known=known).draw(11, 0))
     begun = [int(s) for s in tower.panels if 0 <= diary.started[s] < until]
@@ -105,20 +106,6 @@ def diary_rows(prepared, *, level, until):
         Shown((step,), int(diary.started[step]), end if 0 <= end <= until else None)
         for step, end in zip(begun, ends, strict=True)
     ]
-
-
-class _Certain:
-    def __init__(self, level):
-        self._level = level
-
-    def quantile(self, u):
-        return np.full(np.shape(u), self._level)
-
-    def scatter(self, u):
-        return np.ones(np.shape(u))
-
-    def front_sd(self, u):
-        return np.zeros(np.shape(u))
 
 
 @pytest.mark.parametrize("level", [0.95, 1.7])

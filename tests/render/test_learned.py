@@ -107,7 +107,7 @@ def test_the_figure_shows_every_trade_in_words_and_marks(seen, tmp_path):
     assert labels == ["brackets", "panels", "corner boards", "seal"]
     assert "overrules the range" in texts
     assert "3 running" in texts
-    assert figure.get_suptitle().replace("\n", " ").startswith("Of all trades panels are the furthest")
+    assert figure.get_suptitle().replace("\n", " ").startswith("Panels: 1.")
     assert (tmp_path / "learned.png").stat().st_size > 10_000
 
 

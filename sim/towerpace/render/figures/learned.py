@@ -21,7 +21,7 @@ def learned_figure(framed: Framed) -> Figure:
     """A pale bar a trade for nine in ten stated paces, a dot and a line for what was learned."""
     table = framed["learned"]
     figure = new_figure(
-        framed, title=_title(framed), height_in=float(np.clip(1.9 + 0.5 * len(table), 3.0, 9.0))
+        framed, title=_title(framed), height_in=float(np.clip(1.7 + 0.6 * len(table), 3.0, 9.0))
     )
     axes = figure.subplots()
     rows = [row for _, row in table.iterrows()]
@@ -29,8 +29,8 @@ def learned_figure(framed: Framed) -> Figure:
         _trade(axes, row, place=place)
     axes.axvline(1.0, color=GREY, linewidth=1.0, linestyle=":", zorder=0)
     axes.set_yticks(range(len(rows)), [words(str(row["trade"])) for row in rows])
-    axes.set_ylim(len(rows) - 0.4, -0.6)
-    axes.margins(x=0.12)
+    axes.set_ylim(len(rows) - 0.5, -0.75)
+    axes.set_xlim(*_reach(framed))
     axes.set_xlabel("minutes over those stated, 1 as planned")
     axes.grid(axis="x")
     note(axes, "hatched: stated, 90 %; dot and line: learned, median and 90 %")
@@ -44,8 +44,15 @@ def _title(framed: Framed) -> str:
         return "The site has shown no pace yet"
     far = known.loc[(np.log(known["level"])).abs().idxmax()]
     level = number(float(far["level"]), digits=2)
-    trade = words(str(far["trade"]))
-    return f"Of all trades {trade} are the furthest from their stated minutes: {level} times as many"
+    trade = words(str(far["trade"])).capitalize()
+    return f"{trade}: {level} times the minutes stated, further off than any other trade"
+
+
+def _reach(framed: Framed) -> tuple[float, float]:
+    """Ends of the axis: all bars and lines, and room for the words that begin with the rightmost."""
+    shown = framed["learned"][["stated_low", "stated_high", "level_low", "level_high"]].to_numpy(float)
+    low, high = min(float(np.nanmin(shown)), 1.0), max(float(np.nanmax(shown)), 1.0)
+    return low - 0.05 * (high - low), high + 0.12 * (high - low)
 
 
 def _trade(axes: Axes, row: Series[Any], *, place: int) -> None:
@@ -54,28 +61,19 @@ def _trade(axes: Axes, row: Series[Any], *, place: int) -> None:
         place,
         width,
         left=row["stated_low"],
-        height=0.56,
+        height=0.44,
         color=PALE,
         edgecolor=GREY,
         hatch="//",
         linewidth=0.8,
     )
-    if np.isnan(row["level"]):
-        right, text = row["stated_high"], str(row["remark"] or "nothing shown yet")
-    else:
+    left, text = float(row["stated_low"]), str(row["remark"] or "nothing shown yet")
+    if not np.isnan(row["level"]):
         ends = [row["level_low"], row["level_high"]]
         axes.plot(ends, [place, place], color=BLUE, linewidth=3.0, solid_capstyle="butt", path_effects=HALO)
         axes.plot(row["level"], place, "o", color=BLACK, markersize=7, markeredgecolor="white")
-        right, text = max(row["stated_high"], row["level_high"]), _text(row)
-    axes.annotate(
-        text,
-        (right, place),
-        xytext=(8, 0),
-        textcoords="offset points",
-        va="center",
-        fontsize=9,
-        path_effects=HALO,
-    )
+        left, text = min(left, float(row["level_low"])), _text(row)
+    axes.annotate(text, (left, place - 0.3), va="bottom", fontsize=9, path_effects=HALO)
 
 
 def _text(row: Series[Any]) -> str:
