@@ -17,6 +17,8 @@ LEVELS = 4
 REPLACED = {
     "level = 34": "level = 4",
     "level = 33": "level = 3",
+    "levels = [34, 1]": "levels = [4, 1]",
+    "levels = [33, 1]": "levels = [3, 1]",
     "level = 30": "level = 3",
     "\nlevel = 20": "\nlevel = 2",
     "horizon_days = 1000": "horizon_days = 640",

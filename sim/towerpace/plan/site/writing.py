@@ -17,7 +17,7 @@ from towerpace.plan.laws import Durations, Term, WorkLaw
 from towerpace.plan.model import Plan
 from towerpace.plan.network import network
 from towerpace.plan.parts import MoveTable
-from towerpace.plan.site.activities import add_activities, add_mock_up
+from towerpace.plan.site.activities import add_activities
 from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Served
 from towerpace.plan.site.fronts import (
@@ -32,6 +32,7 @@ from towerpace.plan.site.fronts import (
 from towerpace.plan.site.gang_fronts import GangFronts, WaterTests
 from towerpace.plan.site.leaving import add_places, hold_leavings
 from towerpace.plan.site.logistics import CraneMoves, add_pools
+from towerpace.plan.site.mock_up import add_mock_up
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.paces import pace_law
 from towerpace.plan.site.reading import Reading
