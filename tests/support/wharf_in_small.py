@@ -47,6 +47,7 @@ OTHER_WAYS: Mapping[str, object] = {
     "limit.heat.source": "invented for the tests",
     "trade.joints.drying_limits": ["cold_joints"],
     "trade.panels.hole": "hold",
+    "trade.panels.returns": {"most": 2, "days": 10.0, "visits": 2},
     "trade.panels.learning": {"rate": 0.95, "plateau_fronts": 5, "reset": "difficulty"},
     "trade.panels.long_shift": {"after_h": 5.0, "loss": 0.3},
     "trade.seal.outside": True,

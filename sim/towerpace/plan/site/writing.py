@@ -36,6 +36,7 @@ from towerpace.plan.site.mock_up import add_mock_up
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.paces import pace_law
 from towerpace.plan.site.reading import Reading
+from towerpace.plan.site.remakes import padded
 from towerpace.plan.site.risks import HandoverLaw, add_late_levels
 from towerpace.plan.site.sequence import Precedence
 from towerpace.plan.site.setting import PanelFronts
@@ -83,8 +84,8 @@ class Written:
         self.fronts = order.fronts
         levels = scenario.levels.levels
         self.first, self.last = _ends(draft, order)
-        panels = np.array(draft.panels, dtype=np.int64).reshape(-1, 2)
-        self.panels, self.set_again = panels[:, 0].copy(), panels[:, 1].copy()
+        self.panels = np.array([step for step, _ in draft.panels], dtype=np.int64)
+        self.set_again = padded([again for _, again in draft.panels])
         self.handover = draft.numbers_of(handover_step(level) for level in levels)
         closed = levels if draft.settings.closing_in else ()
         self.closing_in = draft.numbers_of(closing_in_step(level) for level in closed)
