@@ -36,6 +36,7 @@ OTHER_WAYS: Mapping[str, object] = {
     "delivery.turn_away_h": 5.0,
     "delivery.turned_away_at_most": 2,
     "hoist.night": "crane",
+    "hoist.empties_ride_min": {"low": 1, "likely": 2, "high": 5, "shape": "pert"},
     "crane.drop_zone": 1,
     "resource.test_crew.order": "first come",
     "resource.panel_gang.arrives": date(2027, 3, 8),

@@ -20,6 +20,10 @@ def supply_rules(tree: Tree) -> Iterator[Complaint]:
     """Complaints about how crates come to their level."""
     for name, keys in _TOGETHER:
         yield from _together(table(tree, name), keys, path=(name,))
+    hoist = table(tree, "hoist")
+    if "empties_ride_min" in hoist and hoist.get("empties") is not True:
+        found, allowed = shown(hoist["empties_ride_min"]), "empties_ride_min only with empties = true"
+        yield Complaint(("hoist", "empties_ride_min"), found, allowed)
     delivery = table(tree, "delivery")
     if delivery:
         yield from _call_off_rules(delivery)

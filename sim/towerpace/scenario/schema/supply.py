@@ -217,6 +217,14 @@ class Hoist(SourcedTable):
         Truth,
         key("Whether empty crates go down again; each keeps its floor slot until it is down.", "true"),
     ] = False
+    empties_ride_min: Annotated[
+        SpreadFrom0 | None,
+        key(
+            "Empty crates ride down in a car that came up anyway: the time of the car for getting one on and "
+            "off, divided by share as a trip is; without the key each has a trip of its own.",
+            '{ low = 1, likely = 2, high = 5, shape = "pert" }',
+        ),
+    ] = None
     night: Annotated[Text | None, key("A second calendar in which crates go up too.", '"night"')] = None
     extension_levels: Annotated[
         Count | None,
