@@ -63,7 +63,7 @@ OTHER_WAYS: Mapping[str, object] = {
     "leave_outs.order": "up",
     "leave_outs.crane": False,
     "policy.rank": "most urgent",
-    "factory.after": None,
+    "factory.stock_waits": True,
 }
 
 

@@ -110,3 +110,6 @@ def _factory_rules(tree: Tree) -> Iterator[Complaint]:
     after, once = text_at(factory, "after"), happens_once(tree)
     if after is not None and after not in once:
         yield unknown_name(("factory", "after"), after, names=once)
+    if "stock_waits" in factory and "after" not in factory:
+        found, allowed = shown(factory["stock_waits"]), "stock_waits only with after: what it waits for"
+        yield Complaint(("factory", "stock_waits"), found, allowed)

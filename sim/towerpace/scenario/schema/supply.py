@@ -175,6 +175,15 @@ class Factory(SourcedTable):
             needed="unless start is given",
         ),
     ] = None
+    stock_waits: Annotated[
+        Truth,
+        key(
+            "Whether panels in stock wait for what releases the factory, too: made at risk before the "
+            "mock-up passes, they are not set until it has.",
+            "true",
+            needed="only with after",
+        ),
+    ] = False
 
 
 class Hoist(SourcedTable):
