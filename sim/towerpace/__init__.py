@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
     from towerpace.face.report import report
+    from towerpace.face.sheet import sheet
     from towerpace.face.sweep import sweep
     from towerpace.face.weather import weather
     from towerpace.faults import InputError
@@ -53,6 +54,7 @@ _HOME = {
     "load_study": "towerpace.answers.sweep.read",
     "report": "towerpace.face.report",
     "run": "towerpace.engine.fastest",
+    "sheet": "towerpace.face.sheet",
     "sweep": "towerpace.face.sweep",
     "weather": "towerpace.face.weather",
 }
@@ -79,6 +81,7 @@ __all__ = [
     "load_study",
     "report",
     "run",
+    "sheet",
     "sweep",
     "weather",
 ]

@@ -24,6 +24,7 @@ from towerpace.cli import (
     keys,
     new,
     report,
+    sheet,
     sweep,
     weather,
 )
@@ -62,6 +63,7 @@ app.command("explain")(explain.command)
 app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)
+app.command("sheet")(sheet.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
 app.command("keys")(keys.command)
