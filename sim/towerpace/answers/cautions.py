@@ -8,10 +8,15 @@ from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.scenario.assumptions import counts_by_kind
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.raised_limits import raised_limits
+from towerpace.scenario.schema import Settings
 
 LIMITS_CAUTION = (
     "Weather limits are planning inputs, never permission to lift: makers' limits, the lift plan, "
     "local law and the person on site govern."
+)
+LEE_CAUTION = (
+    "Limits that look at faces count wind from elsewhere by a factor that the scenario states: wind turns "
+    "back in the lee and is stronger at corners. A lee face is a planning input, no permission to lift."
 )
 
 
@@ -30,6 +35,12 @@ def sources_said(scenario: Scenario) -> str:
     counts = counts_by_kind(assumptions)
     rest = ", ".join(f"{count} {_RESTS_ON[kind]}" for kind, count in counts.items() if count)
     return f"{len(assumptions)} assumptions: {rest}."
+
+
+def limits_cautions(settings: Settings) -> list[str]:
+    """What holds of every limit, and of those that look at faces."""
+    faces = any(limit.looks_at_faces for limit in settings.limit.values())
+    return [LIMITS_CAUTION, *([LEE_CAUTION] if faces else [])]
 
 
 def raised_banners(base: Scenario, changed: Iterable[tuple[str, Scenario]]) -> list[str]:
@@ -93,6 +104,6 @@ def _sources(forecast: Forecast) -> Iterator[str]:
 
 
 def _limits(forecast: Forecast) -> Iterator[str]:
-    yield LIMITS_CAUTION
+    yield from limits_cautions(forecast.scenario.settings)
     if forecast.scenario.settings.storage is not None:
         yield "Floor slots are never an engineer's agreement to the load."
