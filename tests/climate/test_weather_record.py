@@ -383,5 +383,5 @@ def test_a_missing_gust_factor_below_one_is_refused(factor: float, laguardia_fil
 
 
 def test_an_unknown_quantity_cannot_be_needed(laguardia_file: Path) -> None:
-    with pytest.raises(ValueError, match="needed may name .*direction, thunder; got snow"):
+    with pytest.raises(ValueError, match=r"needed may name .*direction, thunder; got snow"):
         read_record(laguardia_file, missing_gust_factor=1.33, knots=False, needed=["snow"])

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from support import wharf_in_small as small
+from towerpace.answers.cautions import LEE_CAUTION, LIMITS_CAUTION, limits_cautions
 from towerpace.answers.open_years import operations_of
 from towerpace.answers.prepare import prepare
 from towerpace.climate.limits import stopped
@@ -94,6 +95,11 @@ def test_weather_tells_the_hours_of_each_face(path, ready):
     flat = [name for name in names if name.startswith("panels flat")]
     assert flat == ["panels flat, panels corner", "panels flat, panels corner, north face"]
     assert all("face" not in operation.name for operation in operations_of(load(path)))
+
+
+def test_every_answer_says_that_a_lee_face_is_no_permission(path, ready):
+    assert limits_cautions(ready.scenario.settings) == [LIMITS_CAUTION, LEE_CAUTION]
+    assert limits_cautions(load(path).settings) == [LIMITS_CAUTION]
 
 
 def test_less_wind_from_behind_is_a_raised_limit(path):
