@@ -14,6 +14,7 @@ FLOORS = [
     {"scenario", "climate"},
     {"bring"},
     {"plan"},
+    {"record"},
     {"draws"},
     {"engine"},
     {"trials"},
@@ -163,6 +164,7 @@ def test_the_face_is_pinned():
         "Step",
         "Window",
         "add",
+        "baseline",
         "bid",
         "build",
         "check",
@@ -174,6 +176,7 @@ def test_the_face_is_pinned():
         "report",
         "run",
         "sweep",
+        "use",
         "weather",
     }
 

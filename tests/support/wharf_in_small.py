@@ -42,6 +42,14 @@ OTHER_WAYS: Mapping[str, object] = {
     "resource.panel_gang.arrives": date(2027, 3, 8),
     "resource.framing_pair.leaves": date(2029, 3, 8),
     "resource.panel_gang.away": [{"from": date(2027, 6, 7), "to": date(2027, 6, 11)}],
+    "resource.floor_crane.unit": [
+        {
+            "units": 1,
+            "arrives": date(2027, 3, 22),
+            "leaves": date(2028, 2, 1),
+            "away": [{"from": date(2027, 5, 3), "to": date(2027, 5, 7)}],
+        }
+    ],
     "resource.hoist.breakdown.swap_h": {"low": 10, "likely": 20, "high": 40, "shape": "pert"},
     "limit.crown_lift.height_m": 20.0,
     "limit.flat_lift.face_sector_deg": 100.0,

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from towerpace.scenario.complaints import MISSING, Complaint, Path, listed, shown, unknown_name
+from towerpace.scenario.complaints import MISSING, Complaint, Path, dotted, listed, shown, unknown_name
 from towerpace.scenario.dates import before_start, day_at, start_of
 from towerpace.scenario.levels import Levels
 from towerpace.scenario.once import (
@@ -19,6 +19,7 @@ from towerpace.scenario.references import MILESTONES, OF_FRONTS
 from towerpace.scenario.schema import LEVEL_WORDS
 
 LENGTHS = ("work_h", "lift_min", "days")
+REMAINS = ("chance_after", "delay_days_after", "factor_after")
 EFFECTS = ("delay_days", "factor")
 _OF_BANDS = ("band_levels", "column", "in_turn")
 # What a wait is called must not be taken for work of a front, nor for drying.
@@ -134,6 +135,9 @@ def _unit_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complaint
                 for word in (("leaves",) if key == "removes" else ("arrives", "breakdown"))
                 if word in table(tree, "resource", resource)
             ]
+            date = "leaves" if key == "removes" else "arrives"
+            own = tables_in(tree, "resource", resource, "unit")
+            stated += [dotted((*unit, date)) for unit, entry in own if date in entry]
             if stated:
                 allowed = f"{key} or {stated[0]}, not both"
                 yield Complaint((*path, key, resource), shown(resource), allowed)
@@ -180,6 +184,17 @@ def _condition_rules(tree: Tree, condition: Tree, *, path: Path, beside: bool) -
         yield Complaint((*path, "level"), MISSING, words)
 
 
+def _response_rules(risk: Tree, *, path: Path) -> Iterator[Complaint]:
+    """What remains of a risk is said only after what is done about it, and of the effect that it has."""
+    remains = [key for key in REMAINS if key in risk]
+    if remains and "response" not in risk:
+        yield Complaint((*path, "response"), MISSING, f"what is done about it, as {remains[0]} is given")
+    for effect in EFFECTS:
+        after = f"{effect}_after"
+        if after in risk and effect not in risk:
+            yield Complaint((*path, after), f"{after} without {effect}", f"only with {effect}")
+
+
 def _risk_rules(tree: Tree) -> Iterator[Complaint]:
     risks = list(tables_in(tree, "risk"))
     counts = Counter(name for _, risk in risks if (name := text_at(risk, "name")) is not None)
@@ -189,6 +204,7 @@ def _risk_rules(tree: Tree) -> Iterator[Complaint]:
         if name is not None and counts[name] > 1:
             yield Complaint((*path, "name"), f"{shown(name)} {counts[name]} times", "each name once")
         yield from exactly_one(risk, EFFECTS, path=path, what="its effect")
+        yield from _response_rules(risk, path=path)
         known = trades if "factor" in risk else ["handover", *happens_once(tree), *trades]
         if on is not None and on not in known:
             yield unknown_name((*path, "on"), on, names=known)

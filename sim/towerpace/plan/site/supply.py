@@ -183,5 +183,5 @@ def panels_before(order: Precedence) -> dict[tuple[str, int], int]:
 
 def add_site_supply(draft: Draft, order: Precedence) -> None:
     """What belongs to no front: units that come, go and break down, and masts that are extended."""
-    add_absences(draft)
+    add_absences(draft, order)
     add_extensions(draft, order)

@@ -21,6 +21,7 @@ from towerpace.plan.site.activities import add_activities
 from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Served
 from towerpace.plan.site.fronts import (
+    GONE,
     LAST,
     StepKey,
     closing_in_step,
@@ -70,7 +71,7 @@ class _Rows:
 class Written:
     """The steps of a scenario, with the recipes of their numbers.
 
-    first, last, panels, set_again, handover, closing_in : steps, as `Tower` has them.
+    first, last, panels, set_again, gone, handover, closing_in : steps, as `Tower` has them.
     """
 
     def __init__(self, draft: Draft, order: Precedence, scenario: Scenario) -> None:
@@ -87,6 +88,7 @@ class Written:
         self.panels = np.array([step for step, _ in draft.panels], dtype=np.int64)
         self.set_again = padded([again for _, again in draft.panels])
         self.handover = draft.numbers_of(handover_step(level) for level in levels)
+        self.gone = {(key.of, key.at): step for key, step in draft.ends.items() if key.kind == GONE}
         closed = levels if draft.settings.closing_in else ()
         self.closing_in = draft.numbers_of(closing_in_step(level) for level in closed)
 
