@@ -164,6 +164,7 @@ def test_the_face_is_pinned():
         "Step",
         "Window",
         "add",
+        "baseline",
         "bid",
         "build",
         "check",
@@ -176,6 +177,7 @@ def test_the_face_is_pinned():
         "run",
         "sheet",
         "sweep",
+        "use",
         "weather",
     }
 

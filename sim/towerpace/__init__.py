@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from towerpace.engine.diary import Diary
     from towerpace.engine.fastest import run
     from towerpace.face.add import add
+    from towerpace.face.baseline import baseline
     from towerpace.face.bid import bid
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from towerpace.face.report import report
     from towerpace.face.sheet import sheet
     from towerpace.face.sweep import sweep
+    from towerpace.face.use import use
     from towerpace.face.weather import weather
     from towerpace.faults import InputError
     from towerpace.plan.model import Plan
@@ -44,6 +46,7 @@ _HOME = {
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
     "add": "towerpace.face.add",
+    "baseline": "towerpace.face.baseline",
     "bid": "towerpace.face.bid",
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
@@ -56,6 +59,7 @@ _HOME = {
     "run": "towerpace.engine.fastest",
     "sheet": "towerpace.face.sheet",
     "sweep": "towerpace.face.sweep",
+    "use": "towerpace.face.use",
     "weather": "towerpace.face.weather",
 }
 __all__ = [
@@ -71,6 +75,7 @@ __all__ = [
     "Step",
     "Window",
     "add",
+    "baseline",
     "bid",
     "build",
     "check",
@@ -83,6 +88,7 @@ __all__ = [
     "run",
     "sheet",
     "sweep",
+    "use",
     "weather",
 ]
 __version__ = "0.3.0"

@@ -129,7 +129,9 @@ def test_what_one_job_takes_at_once_is_not_taken_away(tmp_path):
     assert less == ["panel_gang", "floor_crane"]
 
 
-@pytest.mark.parametrize("name", ["asked", "forecast", "compare", "explain", "add", "sweep"])
+@pytest.mark.parametrize(
+    "name", ["asked", "baseline", "forecast", "use", "compare", "explain", "add", "sweep"]
+)
 def test_examples_in_the_docstrings_hold(name, monkeypatch, tmp_path):
     monkeypatch.chdir(ROOT)
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))

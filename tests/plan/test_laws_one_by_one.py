@@ -195,7 +195,8 @@ def test_units_drawn_together_fail_as_each_fails_alone():
     """The running times and the repairs of a unit are those of its own stream, in order."""
     runs, repairs = np.arange(120).reshape(2, 3, 20)
     nowhere = np.zeros((0, 2), dtype=np.int64)
-    law, into = BreakdownLaw("hoist", runs, repairs, 0, nowhere, Wear()), nothing_drawn(120)
+    since = np.zeros(3, dtype=np.int64)
+    law, into = BreakdownLaw("hoist", runs, repairs, since, (nowhere,) * 3, Wear()), nothing_drawn(120)
     law.apply(into, partial(stream, 9, 4), NOTHING_KNOWN)
 
     for unit in range(3):
@@ -209,17 +210,18 @@ def test_units_drawn_together_fail_as_each_fails_alone():
 def test_hours_in_repair_are_those_of_failures_that_wait_for_nobody():
     """Failure k comes after k running times and k repairs; the days away put it off."""
     runs, repairs = np.arange(120).reshape(2, 3, 20)
-    absent, until = np.array([[3000, 9000], [40_000, 41_000]]), 50_000
-    law, into = BreakdownLaw("hoist", runs, repairs, 500, absent, Wear()), nothing_drawn(120)
+    one, until = np.array([[3000, 9000], [40_000, 41_000]]), 50_000
+    since, absent = np.array([500, 500, 900]), (one, one, one[:1])
+    law, into = BreakdownLaw("hoist", runs, repairs, since, absent, Wear()), nothing_drawn(120)
     law.apply(into, partial(stream, 9, 4), NOTHING_KNOWN)
 
     expected = 0
     for unit in range(3):
-        minute = 500
+        minute = int(since[unit])
         for k in range(20):
             minute += into.work[runs[unit, k]]
             date = minute
-            for gone, back in absent.tolist():
+            for gone, back in absent[unit].tolist():
                 date += back - gone if date >= gone else 0
             expected += into.work[repairs[unit, k]] if date < until else 0
             minute += into.work[repairs[unit, k]]

@@ -45,7 +45,7 @@ def test_every_table_has_its_columns_in_order_and_the_stamp_of_the_run(ten, tabl
         columns = [column.name for column in described[name].columns]
         assert list(table.columns) == [*columns, "scenario_hash", "seed", "version"]
         # the scenario has no weather
-        assert len(table) > 0 or name in ("limits", "weather_lost")
+        assert len(table) > 0 or name in ("activities", "limits", "weather_lost")
         assert (table["scenario_hash"] == ten.scenario.hash[:12]).all()
         assert (table["seed"] == 3).all()
         assert (table["version"] == __version__).all()
@@ -184,5 +184,5 @@ def test_a_tower_without_panels_contracts_and_closing_in_has_empty_tables(playin
     tables = tables_of(playing(trials=2, one_trade=True))
 
     empty = {name for name, table in tables.items() if table.empty}
-    assert empty == {"closing_in", "contracts", "s_curve", "limits", "weather_lost"}
+    assert empty == {"activities", "closing_in", "contracts", "s_curve", "limits", "weather_lost"}
     assert "week_end" in tables["s_curve"].columns

@@ -9,7 +9,9 @@ import numpy as np
 from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER
 from towerpace.engine.diary import NEVER, Diary
+from towerpace.plan.arrays import NONE
 from towerpace.plan.model import Plan, Ragged
+from towerpace.plan.site.presence import alike, own_dates
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.schema import Settings
 from towerpace.units import DAY_MIN, Ints
@@ -18,10 +20,22 @@ PARTS = 1000  # costs are kept in whole thousandths of the unit, so that sums do
 
 
 @dataclass(frozen=True)
+class OwnStay:
+    """A unit that is paid on days of its own.
+
+    arrives : first minute it is there; 0 from the start. [min]  gone : step with which it leaves, or -1.
+    """
+
+    arrives: int
+    gone: int
+
+
+@dataclass(frozen=True)
 class Hire:
     """Units of one resource, paid from the first day one of them is used to the last. [unit of money]
 
     takers, givers : steps that take and give back its units, without those that the finish does not wait for.
+    units : that keep to these days. own : further units, paid at most from their arrival until they are gone.
     """
 
     name: str
@@ -31,6 +45,7 @@ class Hire:
     per_day: float
     mobilise: float
     working_days: bool
+    own: tuple[OwnStay, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -81,7 +96,15 @@ class CostBook:
             return 0.0
         first, last = int(begun.min()), int(diary.finished[hire.givers].max())
         count = self.days.working_day if hire.working_days else self.days.day
-        return hire.units * (hire.mobilise + hire.per_day * (count(last) - count(first) + 1))
+        cost = hire.units * (hire.mobilise + hire.per_day * (count(last) - count(first) + 1))
+        for stay in hire.own:
+            # The midnight on which a unit arrives belongs to the day before, which is not paid.
+            until, before = last, max(count(first) - 1, count(stay.arrives) if stay.arrives else -1)
+            if stay.gone != NONE and diary.started[stay.gone] != NEVER:
+                until = min(last, int(diary.started[stay.gone]))
+            paid = count(until) - before
+            cost += hire.mobilise + hire.per_day * paid if paid > 0 else 0.0
+        return cost
 
     def _damages(self, damages: Damages, at: int) -> float:
         late = max(0, self.days.day(at) - (damages.due // DAY_MIN - 1))
@@ -95,6 +118,17 @@ def _users(lists: Ragged, pool: int, *, plan: Plan) -> Ints:
     return needed
 
 
+def _own_stays(name: str, *, settings: Settings, tower: Tower) -> tuple[OwnStay, ...]:
+    resource = settings.resource[name]
+    stays = []
+    for unit in range(alike(resource) + 1, resource.count + 1):
+        own = own_dates(resource, unit)
+        arrives = None if own is None else own.arrives or resource.arrives
+        arrives_min = 0 if arrives is None else (arrives - settings.tower.start).days * DAY_MIN
+        stays.append(OwnStay(arrives_min, tower.gone.get((name, unit), NONE)))
+    return tuple(stays)
+
+
 def cost_book(settings: Settings, *, tower: Tower, days: Days) -> CostBook | None:
     """The costs of a scenario; None if it states none."""
     if settings.cost is None:
@@ -106,10 +140,11 @@ def cost_book(settings: Settings, *, tower: Tower, days: Days) -> CostBook | Non
             name,
             _users(plan.needs, number[name], plan=plan),
             _users(plan.give_pool, number[name], plan=plan),
-            r.count,
+            alike(r),
             float(r.cost_per_day or 0.0),
             float(r.cost_mobilise or 0.0),
             r.paid == "working days",
+            _own_stays(name, settings=settings, tower=tower),
         )
         for name, r in settings.resource.items()
         if r.cost_per_day is not None or r.cost_mobilise is not None

@@ -43,6 +43,12 @@ class Days:
         """Working days from the start up to and including the day of a moment."""
         return int(self._worked[min(self.day(minute), self._days)])
 
+    def working_days(self, minutes: Ints) -> Ints:
+        """Working days from the start up to and including the days of many moments."""
+        days = np.minimum(np.maximum(0, minutes - 1) // DAY_MIN, self._days)
+        counted: Ints = self._worked[days]
+        return counted
+
     def last_minute(self, day: date) -> int:
         """Midnight that ends a date. [min]"""
         return ((day - self.start).days + 1) * DAY_MIN

@@ -51,6 +51,7 @@ _DRAWN_FROM = {"panels": "s_curve"}
 _CHAPTERS = (
     Chapter("What can be promised", shows=("finish", "percentiles", "contracts", "finish_by_day")),
     Chapter("When each level is closed in", shows=("closing_in",)),
+    Chapter("When what happens once is done", shows=("activities",)),
     Chapter("Where the time goes", shows=("time", "where_time_goes", "ledger", "ledger_by_level")),
     Chapter("How the work climbs", shows=("flow", "panels", "s_curve"), on=On.PAGE),
     Chapter("Weather", shows=("limits", "weather_lost"), on=On.PAGE),

@@ -11,6 +11,7 @@ from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.answers.ledger.book import BY_CLOCK, in_calendar_time
 from towerpace.answers.ledger.waits import SHIFT, WEATHER
 from towerpace.answers.limits_table import LIMITS, limit_rows
+from towerpace.answers.once import ONCE, once_rows
 from towerpace.answers.portable import portable
 from towerpace.answers.progress import FLOW, S_CURVE, flow_rows, s_curve_rows
 from towerpace.answers.said.kinds import Kind, On
@@ -167,14 +168,16 @@ ASSUMPTIONS = Table(
         Column("source", Kind.TEXT, about="where it comes from", blank="no source"),
         Column("rests_on", Kind.NAME, about="published, memory, practice, invented or blank"),
     ),
-    about="every number that decides an answer",
+    about="every number that decides an answer, those that nobody stands for first",
     folded=True,
+    appendix=True,
     on=On.ALL & ~On.TERMINAL,
 )
 FORECAST_TABLES = (
     PERCENTILE,
     CLOSING_IN,
     CONTRACT,
+    ONCE,
     TIME,
     LEDGER,
     LEDGER_BY_LEVEL,
@@ -194,6 +197,7 @@ def forecast_tables(forecast: Forecast) -> tuple[Table, ...]:
         PERCENTILE.filled(_percentiles(forecast)),
         CLOSING_IN.filled(_closing_in(forecast)),
         CONTRACT.filled(_contracts(forecast)),
+        ONCE.filled(once_rows(forecast)),
         TIME.filled(_time(forecast)),
         LEDGER.filled(_ledger(forecast)),
         LEDGER_BY_LEVEL.filled(_ledger_by_level(forecast)),
@@ -290,6 +294,10 @@ def _late(forecast: Forecast) -> str:
     return f"{late} trials finish after the last day played." if late else ""
 
 
+_STRENGTH = ("blank", "invented", "practice", "memory", "published")
+
+
 def _assumptions(forecast: Forecast) -> Iterator[Row]:
-    for assumption in forecast.scenario.assumptions():
+    weakest_first = sorted(forecast.scenario.assumptions(), key=lambda a: _STRENGTH.index(a.kind))
+    for assumption in weakest_first:
         yield assumption.key, portable(assumption.text), assumption.source, assumption.kind

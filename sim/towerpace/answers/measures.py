@@ -13,6 +13,9 @@ from towerpace.answers.ledger.book import Ledger
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.openings import Openings
+from towerpace.plan.site.activities import ACTIVITIES
+from towerpace.plan.site.fronts import CURING
+from towerpace.plan.site.leave_outs import LEAVE_OUTS
 from towerpace.plan.site.tower import Tower
 from towerpace.trials.outcome import Outcome
 from towerpace.units import WEEK_MIN, Ints
@@ -35,14 +38,15 @@ class ForecastReader:
 
     Values of a trial, all int64, in minutes unless said otherwise, LATER where beyond the horizon:
     finish (), handover and closing_in (n_levels,), begun and done (n_trades, n_levels) over the zones of a
-    level, panels (n_weeks,) set by the end of each week [-], ledger (n_rows, n_causes), caught () lifts
-    under way when their hour turned bad [-], past_shift () lifts that end after their shift [-],
-    cost (n_items,) in thousandths of the unit of money.
+    level, once_begun and once_done (n_once,) of what happens once, panels (n_weeks,) set by the end of each
+    week [-], ledger (n_rows, n_causes), caught () lifts under way when their hour turned bad [-],
+    past_shift () lifts that end after their shift [-], cost (n_items,) in thousandths of the unit of money.
     Sums: ledger (n_rows, n_levels, n_causes).
     """
 
     def __init__(self, tower: Tower, costs: CostBook | None) -> None:
         self._tower, self._costs, self._ledger = tower, costs, Ledger(tower)
+        self._once = list(once_steps(tower).values())
         self._n_weeks = -(-tower.plan.horizon // WEEK_MIN)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
@@ -57,6 +61,8 @@ class ForecastReader:
             "closing_in": _or_later(finished[tower.closing_in]),
             "begun": _or_later(started[tower.first]).reshape(by_level).min(axis=2),
             "done": _or_later(finished[tower.last]).reshape(by_level).max(axis=2),
+            "once_begun": np.array([_or_later(started[steps]).min() for steps in self._once]),
+            "once_done": np.array([_or_later(finished[steps]).max() for steps in self._once]),
             "panels": self._by_week(finished[tower.setting(draw.skip)]),
             "ledger": book.sum(axis=1),
             "caught": np.int64(caught),
@@ -74,3 +80,17 @@ class ForecastReader:
 
 def _or_later(stamps: NDArray[np.int32]) -> Ints:
     return np.where(stamps == NEVER, LATER, stamps.astype(np.int64))
+
+
+def once_steps(tower: Tower) -> dict[str, Ints]:
+    """Steps of everything that happens once, by its name, in the order of the plan."""
+    names = list(dict.fromkeys(name for t in tower.plan.tags_used if (name := _name(t.trade, t.kind))))
+    number = {name: k for k, name in enumerate(names)}
+    which = tower.plan.by_tags(lambda t: number.get(_name(t.trade, t.kind), -1))
+    return {name: np.flatnonzero(which == k) for name, k in number.items()}
+
+
+def _name(trade: str, kind: str) -> str:
+    if trade == LEAVE_OUTS:
+        return LEAVE_OUTS
+    return kind if trade == ACTIVITIES and kind != CURING else ""

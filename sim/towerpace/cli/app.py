@@ -15,6 +15,7 @@ import typer
 from towerpace import __version__
 from towerpace.cli import (
     add,
+    baseline,
     bid,
     bring,
     check,
@@ -26,6 +27,7 @@ from towerpace.cli import (
     report,
     sheet,
     sweep,
+    use,
     weather,
 )
 from towerpace.cli.output import why
@@ -60,6 +62,8 @@ app.command("check")(check.command)
 app.command("compare")(compare.command)
 app.command("add")(add.command)
 app.command("explain")(explain.command)
+app.command("baseline")(baseline.command)
+app.command("use")(use.command)
 app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)

@@ -74,11 +74,13 @@ class Opening:
         return self.layers[-1]
 
     @cached_property
-    def _from(self) -> list[int]:
+    def opens(self) -> list[int]:
+        """Where each open span begins. [min]"""
         return _list(self.spans[:, 0])
 
     @cached_property
-    def _to(self) -> list[int]:
+    def closes(self) -> list[int]:
+        """Where each open span ends. [min]"""
         return _list(self.spans[:, 1])
 
     @cached_property
@@ -91,13 +93,20 @@ class Opening:
         return _list(self.shift_end)
 
     @cached_property
-    def _open_before(self) -> list[int]:
+    def open_before(self) -> list[int]:
         """Open minutes before each span, and in all: one entry more than spans."""
         return [0, *np.cumsum(self.spans[:, 1] - self.spans[:, 0]).tolist()]
 
+    def before(self, minute: int) -> int:
+        """Open minutes before a minute. [min]"""
+        k = bisect_right(self.opens, minute) - 1
+        if k < 0:
+            return 0
+        return self.open_before[k] + min(minute, self.closes[k]) - self.opens[k]
+
     def next_start(self, minute: int, expected: int) -> int | None:
         """First minute from here on that is open with `expected` minutes left in its shift, or None."""
-        starts, ends, shift_ends = self._from, self._to, self._ends
+        starts, ends, shift_ends = self.opens, self.closes, self._ends
         for k in range(bisect_right(ends, minute), len(starts)):
             start = max(minute, starts[k])
             if start + expected <= shift_ends[k]:
@@ -108,20 +117,20 @@ class Opening:
         """Minute at which `work` open minutes have passed since `minute`, or None beyond the horizon."""
         if work == 0:
             return minute
-        k = bisect_right(self._to, minute)
-        if k == len(self._to):
+        k = bisect_right(self.closes, minute)
+        if k == len(self.closes):
             return None
-        goal = self._open_before[k] + max(0, minute - self._from[k]) + work
-        k = bisect_right(self._open_before, goal - 1) - 1
-        if k >= len(self._from):
+        goal = self.open_before[k] + max(0, minute - self.opens[k]) + work
+        k = bisect_right(self.open_before, goal - 1) - 1
+        if k >= len(self.opens):
             return None
-        return self._from[k] + goal - self._open_before[k]
+        return self.opens[k] + goal - self.open_before[k]
 
     def done_unbroken(self, minute: int, work: int) -> int | None:
         """Minute at which `work` open minutes in one piece have passed, or None beyond the horizon."""
         if work == 0:
             return minute
-        starts, ends = self._from, self._to
+        starts, ends = self.opens, self.closes
         since = minute
         for k in range(bisect_right(ends, minute), len(starts)):
             # Shifts that touch leave no minute closed between them.

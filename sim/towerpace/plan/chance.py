@@ -18,6 +18,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.learned import LearnedPaces
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Flags, Floats, Ints
 
@@ -46,7 +47,12 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Known:
-    """What is known of a trial before it is drawn: nothing yet."""
+    """What is known of a trial before it is drawn.
+
+    learned : what the site has taught about the paces of its trades, None for nothing.
+    """
+
+    learned: LearnedPaces | None = None
 
 
 NOTHING_KNOWN = Known()

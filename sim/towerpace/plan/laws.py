@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import accumulate
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import MINUTES, Drawn, Known, Law, MadeOnce, Probe, Streams, stream_name
+from towerpace.plan.learned import LearnedPace, LearnedPaces, scattered
 from towerpace.scenario.spread_rows import SpreadRow
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Floats, Ints
@@ -99,6 +100,9 @@ class Hindrance(Protocol):
     def factor(self, streams: Streams) -> float:
         """Minutes over what they are without it. [-]"""
 
+    def law(self) -> tuple[Floats, Floats]:
+        """Factors that stand for all it may be, and the chance of each, (n,). [-]"""
+
 
 @dataclass(frozen=True)
 class PaceLaw(MadeOnce):
@@ -117,16 +121,23 @@ class PaceLaw(MadeOnce):
     def _row(self) -> SpreadRow:
         return SpreadRow(list(self.spreads.values()), counts=[1] * len(self.spreads))
 
-    def factors(self, streams: Streams) -> dict[str, float]:
-        """Pace factor of every trade in one trial. [-]"""
+    def factors(self, streams: Streams, learned: Mapping[str, LearnedPace] | None = None) -> dict[str, float]:
+        """Pace factor of every trade in one trial. [-]
+
+        learned : by trade; its pace is read at the same score, so that trials stay as good or bad as they
+            were, and trades go together as stated. What hinders it is in what was learned.
+        """
         from scipy.special import ndtr
 
         scores = np.array([streams(f"pace of {name}").standard_normal() for name in self.spreads])
-        drawn = self._row.quantile(ndtr(self.root @ scores))
-        factors = dict(zip(self.spreads, drawn.tolist(), strict=True))
+        places = ndtr(self.root @ scores)
+        factors = dict(zip(self.spreads, self._row.quantile(places).tolist(), strict=True))
         for hindrance in self.hindrances:
             factors[hindrance.trade] *= hindrance.factor(streams)
-        return factors
+        places_of = dict(zip(self.spreads, places.tolist(), strict=True))
+        return factors | {
+            name: float(pace.quantile(places_of[name])) for name, pace in (learned or {}).items()
+        }
 
 
 @dataclass(frozen=True)
@@ -140,11 +151,15 @@ class Durations(MadeOnce, Law):
     def _together(self) -> _Together:
         return _Together(self.work)
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the minutes of every step it covers."""
-        steps, pace = self._together, {None: 1.0} | self.pace.factors(streams)
-        paces = np.array([pace[name] for name in steps.paces])
-        into.work[steps.law.steps] = steps.law.minutes(steps.terms(streams), pace=paces[steps.pace])
+        steps, learned = self._together, known.learned
+        pace = {None: 1.0} | self.pace.factors(streams, None if learned is None else learned.paces)
+        paces = np.array([pace[name] for name in steps.paces])[steps.pace]
+        terms = steps.terms(streams)
+        if learned is not None:
+            terms, paces = steps.as_learned(terms, paces, learned=learned, streams=streams)
+        into.work[steps.law.steps] = steps.law.minutes(terms, pace=paces)
 
     def sources(self) -> set[str]:
         """Sources of its minutes and of what hinders the trades."""
@@ -232,6 +247,7 @@ class _Together:
 
     def __init__(self, laws: Sequence[WorkLaw]) -> None:
         laws = sorted(laws, key=lambda law: len(law.terms), reverse=True)
+        self._laws = laws
         self.law = _as_one(laws)
         self.paces = tuple(dict.fromkeys(law.pace for law in laws))
         self.pace = _joined([np.full(len(law.steps), self.paces.index(law.pace)) for law in laws], np.int64)
@@ -256,6 +272,35 @@ class _Together:
             terms[:size] += drawn[first : first + size]
             first += size
         return terms
+
+    @cached_property
+    def _stated(self) -> tuple[Floats, Floats]:
+        """Mean and variance of the certain minutes and all terms of each step, (n,). [min] [min^2]"""
+        moments = [_moments(law) for law in self._laws]
+        means = _joined([mean for mean, _ in moments], np.float64)
+        return means, _joined([variance for _, variance in moments], np.float64)
+
+    def as_learned(
+        self, terms: Floats, paces: Floats, *, learned: LearnedPaces, streams: Streams
+    ) -> tuple[Floats, Floats]:
+        """Terms with the scatter, and paces with the effects of fronts, that the site has shown."""
+        scatter, factors = np.ones_like(terms), paces.copy()
+        for number, name in enumerate(self.paces):
+            if name is not None and name in learned.paces:
+                own = self.pace == number
+                scatter[own] = learned.scatter(name, streams)
+                factors[own] *= learned.front_factors(name, self.law.steps[own], streams)
+        mean, variance = self._stated
+        minutes = scattered(self.law.fixed + terms, mean=mean, variance=variance, scatter=scatter)
+        return np.where(scatter == 1, terms, minutes - self.law.fixed), factors
+
+
+def _moments(law: WorkLaw) -> tuple[Floats, Floats]:
+    """Mean and variance of the minutes of each step of a law, before factor and pace, (k,). [min] [min^2]"""
+    weights = [law.weight(k) for k in range(len(law.terms))]
+    mean = law.fixed + sum(w * term.spread.mean() for w, term in zip(weights, law.terms, strict=True))
+    variances = [(w * term.spread.sd()) ** 2 for w, term in zip(weights, law.terms, strict=True)]
+    return mean, np.sum(variances, axis=0) if variances else np.zeros(len(law.steps))
 
 
 def _as_one(laws: Sequence[WorkLaw]) -> WorkLaw:

@@ -180,6 +180,11 @@ class Ledger(LedgerNames):
         short: Ints = waiting[[self._column[label] for label in self._labels]]
         return short
 
+    def short_by_step(self, minutes: Minutes, pool: int) -> Ints:
+        """Minutes in which each step was short of a pool first, (n,); minutes from `of`."""
+        short: Ints = minutes.waiting[self._column[self._labels[pool]]]
+        return short
+
 
 def in_calendar_time(cause: str) -> bool:
     """Whether a cause runs day and night, as what keeps no calendar and waits for what comes before do.

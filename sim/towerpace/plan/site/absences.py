@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
 from functools import lru_cache, partial
 from itertools import count
 from typing import ClassVar
@@ -27,11 +26,14 @@ from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, Probe, Streams
 from towerpace.plan.columns import Handed
 from towerpace.plan.lists import ALWAYS, WORK
 from towerpace.plan.site.drafting import Draft
-from towerpace.plan.site.fronts import FIRST
+from towerpace.plan.site.fronts import FIRST, gone_step
 from towerpace.plan.site.leaving import stop_needs
+from towerpace.plan.site.logistics import first_place
 from towerpace.plan.site.numbers import Numbers
-from towerpace.scenario.schema import Breakdown, Resource
-from towerpace.units import DAY_MIN, HOUR_MIN, Floats, Ints
+from towerpace.plan.site.presence import absences, alike
+from towerpace.plan.site.sequence import Precedence
+from towerpace.scenario.schema import Breakdown
+from towerpace.units import HOUR_MIN, Floats, Ints
 
 SPARE_DEVIATIONS = 5.0
 TIME_TO_FAILURE = "time to failure"
@@ -41,8 +43,9 @@ TIME_TO_FAILURE = "time to failure"
 class BreakdownLaw(Law):
     """How long the units of one resource run from one repair to the next failure, and how long repairs take.
 
-    runs, repairs : (n_units, n) steps in the order of the failures. since : first minute on the site. [min]
-    absent : (k, 2) [from, to) spans in which nothing can fail, ascending. [min]
+    runs, repairs : (n_units, n) steps in the order of the failures.
+    since : (n_units,) first minute of each unit on the site. [min]
+    absent : for each unit (k, 2) [from, to) spans in which it cannot fail, ascending. [min]
     A unit has a stream of its own, so that one unit more changes nothing for the others.
     """
 
@@ -50,8 +53,8 @@ class BreakdownLaw(Law):
     name: str
     runs: Ints
     repairs: Ints
-    since: int
-    absent: Ints
+    since: Ints
+    absent: tuple[Ints, ...]
     breakdown: Breakdown
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
@@ -78,9 +81,10 @@ class BreakdownLaw(Law):
     def _in_repair(self, until: int, drawn: Drawn) -> int:
         """Minutes of the repairs begun by then if none had to wait for a job to end: a draw knows no jobs."""
         run, repair = drawn.work[self.runs], drawn.work[self.repairs]
-        begun = self.since + np.cumsum(run + repair, axis=-1) - repair
-        for gone, back in self.absent.tolist():
-            begun = np.where(begun >= gone, begun + back - gone, begun)
+        begun = self.since[:, None] + np.cumsum(run + repair, axis=-1) - repair
+        for own, absent in zip(begun, self.absent, strict=True):
+            for gone, back in absent.tolist():
+                own[own >= gone] += back - gone
         return int(repair[begun < until].sum())
 
 
@@ -102,52 +106,46 @@ def failures_within(breakdown: Breakdown, hours: float) -> int:
     return next(enough)
 
 
-def add_absences(draft: Draft) -> None:
+def add_absences(draft: Draft, order: Precedence) -> None:
     """Absences of all resources, and the laws of their breakdowns."""
     for name, resource in draft.settings.resource.items():
-        comes_back = draft.ask(partial(_which_come_back, name))
-        if comes_back:
-            for unit in range(1, resource.count + 1):
-                for k, back in enumerate(comes_back):
-                    _add_absence(draft, name, unit, k, comes_back=back)
+        for unit, kinds in enumerate(draft.ask(partial(_kinds, name)), start=1):
+            for k, (from_start, comes_back) in enumerate(kinds):
+                stands = _first_place(draft, order, name, unit) if from_start else None
+                _add_absence(draft, name, unit, k, comes_back=comes_back, stands=stands)
         if resource.breakdown is not None and resource.count:
             _Breakdowns(draft, name).add(resource.count)
 
 
-def _which_come_back(name: str, numbers: Numbers) -> list[bool]:
-    return [back is not None for _, back in _spans(name, numbers)]
+def _kinds(name: str, numbers: Numbers) -> list[list[tuple[bool, bool]]]:
+    """Of each absence of each unit, whether from the first minute, and whether it comes back; [] if none."""
+    units = range(1, numbers.settings.resource[name].count + 1)
+    kinds = [
+        [(gone == 0, back is not None) for gone, back in absences(numbers, name, unit)] for unit in units
+    ]
+    return kinds if any(kinds) else []
 
 
-def _spans(name: str, numbers: Numbers) -> list[tuple[int, int | None]]:
-    return list(absences(numbers.settings.resource[name], start=numbers.settings.tower.start))
+def _first_place(draft: Draft, order: Precedence, name: str, unit: int) -> str | None:
+    """Where a floor crane stands at first, so that it is this one that is not there yet."""
+    crane = draft.settings.crane
+    return first_place(order.fronts, unit) if crane is not None and crane.resource == name else None
 
 
-def absences(resource: Resource, *, start: date) -> Iterator[tuple[int, int | None]]:
-    """Spans [from, to) in which the units are not there, ascending; None where they never come back. [min]"""
-
-    def minute(day: date) -> int:
-        return (day - start).days * DAY_MIN
-
-    if resource.arrives is not None and resource.arrives > start:
-        yield 0, minute(resource.arrives)
-    for span in resource.away:
-        yield minute(span.from_), minute(span.to) + DAY_MIN
-    if resource.leaves is not None:
-        yield minute(resource.leaves), None
-
-
-def _add_absence(draft: Draft, pool: str, unit: int, k: int, *, comes_back: bool) -> None:
+def _add_absence(draft: Draft, pool: str, unit: int, k: int, *, comes_back: bool, stands: str | None) -> None:
     """A unit goes when its job ends and is back at its date, however late it went."""
     tags, name = draft.tags(kind="absence"), f"{pool} {unit}: absence {k + 1}"
     needs = stop_needs(draft, pool, unit)
     goes = draft.add(
         name,
+        key=None if comes_back else gone_step(pool, unit),
         needs=needs,
         keeps=needs.pools,
         rank=FIRST,
+        stands=stands,
         optional=True,
         tags=tags,
-        date=lambda n: _spans(pool, n)[k][0],
+        date=lambda n: absences(n, pool, unit)[k][0],
     )
     if comes_back:
         draft.add(
@@ -156,7 +154,7 @@ def _add_absence(draft: Draft, pool: str, unit: int, k: int, *, comes_back: bool
             gives=[Handed(needs, goes)],
             optional=True,
             tags=tags,
-            date=lambda n: _spans(pool, n)[k][1] or 0,
+            date=lambda n: absences(n, pool, unit)[k][1] or 0,
         )
 
 
@@ -165,19 +163,23 @@ class _Breakdowns:
 
     def __init__(self, draft: Draft, name: str) -> None:
         self._draft, self._name = draft, name
-        # Whoever is always there fails by the clock; others only while they are on the site.
-        comes_and_goes = draft.ask(lambda n: bool(_spans(name, n)))
-        self._window = self._on_the_site() if comes_and_goes else NONE
+        self._alike = alike(draft.settings.resource[name])
 
-    def _on_the_site(self) -> int:
-        return self._draft.closures.over(f"{self._name} on the site", self._there, limits=(), height_m=0.0)
+    def _window(self, unit: int) -> int:
+        """Whoever is always there fails by the clock; others only while they are on the site."""
+        if not self._draft.ask(lambda n: bool(absences(n, self._name, unit))):
+            return NONE
+        of = self._name if unit <= self._alike else f"unit {unit} of {self._name}"
+        return self._draft.closures.over(
+            f"{of} on the site", partial(self._there, unit), limits=(), height_m=0.0
+        )
 
-    def _there(self, numbers: Numbers) -> Ints:
-        return _between(tuple(_spans(self._name, numbers)), numbers.horizon)
+    def _there(self, unit: int, numbers: Numbers) -> Ints:
+        return _between(tuple(absences(numbers, self._name, unit)), numbers.horizon)
 
     def add(self, units: int) -> None:
         """The failures of every unit, each after the repair before it, and their law."""
-        n = self._draft.ask(lambda n: failures_within(self._breakdown(n), self._hours(n)))
+        n = self._draft.ask(lambda n: failures_within(self._breakdown(n), self._hours(n, units)))
         steps = [self._failures_of(unit, n) for unit in range(1, units + 1)]
         runs, repairs = np.moveaxis(np.array(steps, dtype=np.int64).reshape(units, n, 2), 2, 0).copy()
         self._draft.laws.append(partial(self._law, runs, repairs))
@@ -185,13 +187,13 @@ class _Breakdowns:
     def _failures_of(self, unit: int, n: int) -> list[tuple[int, int]]:
         """The steps of the failures of one unit: the time up to each, and the repair."""
         draft, steps, before = self._draft, [], list[int]()
-        needs = stop_needs(draft, self._name, unit)
+        needs, window = stop_needs(draft, self._name, unit), self._window(unit)
         for k in range(1, n + 1):
             run = draft.add(
                 f"{self._name} {unit}: until breakdown {k}",
                 after=before,
-                window=self._window,
-                mode=ALWAYS if self._window == NONE else WORK,
+                window=window,
+                mode=ALWAYS if window == NONE else WORK,
                 optional=True,
                 tags=draft.tags(kind=TIME_TO_FAILURE),
                 work=self._mean_run,
@@ -210,20 +212,23 @@ class _Breakdowns:
         return steps
 
     def _law(self, runs: Ints, repairs: Ints, numbers: Numbers) -> Law:
-        gone = [(a, b) for a, b in _spans(self._name, numbers) if b is not None]
-        since = gone.pop(0)[1] if gone and gone[0][0] == 0 else 0
-        absent = np.array(gone, dtype=np.int64).reshape(-1, 2)
-        return BreakdownLaw(self._name, runs, repairs, since, absent, self._breakdown(numbers))
+        since, absent = [], []
+        for unit in range(1, len(runs) + 1):
+            gone = [(a, b) for a, b in absences(numbers, self._name, unit) if b is not None]
+            since.append(gone.pop(0)[1] if gone and gone[0][0] == 0 else 0)
+            absent.append(np.array(gone, dtype=np.int64).reshape(-1, 2))
+        own = self._breakdown(numbers)
+        return BreakdownLaw(self._name, runs, repairs, np.array(since, dtype=np.int64), tuple(absent), own)
 
     def _breakdown(self, numbers: Numbers) -> Breakdown:
         breakdown = numbers.settings.resource[self._name].breakdown
         assert breakdown is not None, "asked for only where the resource has one"
         return breakdown
 
-    def _hours(self, numbers: Numbers) -> float:
-        """Clock hours in which a unit may fail. [h]"""
-        there = numbers.horizon if self._window == NONE else int(np.diff(self._there(numbers)).sum())
-        return there / HOUR_MIN
+    def _hours(self, numbers: Numbers, units: int) -> float:
+        """Clock hours in which the unit that is there longest may fail. [h]"""
+        there = (np.diff(self._there(unit, numbers)).sum() for unit in range(1, units + 1))
+        return int(max(there)) / HOUR_MIN
 
     def _mean_run(self, numbers: Numbers) -> float:
         return round(self._breakdown(numbers).every_h.mean() * HOUR_MIN)

@@ -10,6 +10,7 @@ from towerpace.scenario.levels import Levels
 CURING = "curing"  # what the ledger calls time that must pass before a trade
 HOISTING, DELIVERY = "hoisting", "delivery"
 NO_ROW = ""  # trade of what has no row in the ledger: it is seen in the waiting of others
+GONE = "gone"
 FIRST = -1_000_000  # a rank before every other
 LAST = 1_000_000_000  # a rank after every other
 
@@ -45,7 +46,7 @@ def fronts_of(levels: Levels) -> tuple[Front, ...]:
 class StepKey(NamedTuple):
     """A step that others wait for, written or not: what begins or ends with it, whose, and where.
 
-    of : trade or activity. at : number of the front, or the level.
+    of : trade, activity or resource. at : number of the front or of the unit, or the level.
     """
 
     kind: str
@@ -71,6 +72,16 @@ def activity_begun(name: str) -> StepKey:
 def activity_done(name: str) -> StepKey:
     """Step at whose end what happens once is done."""
     return StepKey("activity done", name)
+
+
+def gone_step(resource: str, unit: int) -> StepKey:
+    """Step with which a unit leaves the site for good on a date."""
+    return StepKey(GONE, resource, unit)
+
+
+def activity_at(name: str, level: int) -> StepKey:
+    """Step at whose end an activity that goes level by level is done with a level."""
+    return StepKey("activity at level", name, level)
 
 
 def front_begun(trade: str, front: Front) -> StepKey:

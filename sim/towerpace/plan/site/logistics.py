@@ -57,15 +57,19 @@ def slot_pool(level: int) -> str:
     return f"floor slots L{level}"
 
 
+def first_place(fronts: Sequence[Front], unit: int) -> str:
+    """Where a floor crane begins: on the lowest level, one crane after the other along its zones."""
+    zones = [front.where for front in fronts if front.floor == 0]
+    return zones[(unit - 1) % len(zones)]
+
+
 def add_pools(draft: Draft, levels: Levels, fronts: tuple[Front, ...]) -> None:
     """Every pool that a plan of this scenario may ask for."""
     settings = draft.settings
     for name, resource in settings.resource.items():
         order = _order(resource.order)
         if settings.crane is not None and name == settings.crane.resource:
-            zones = [front.where for front in fronts if front.floor == 0]
-            # Floor cranes begin on the lowest level, one after the other along its zones.
-            at = [zones[k % len(zones)] for k in range(resource.count)]
+            at = [first_place(fronts, unit) for unit in range(1, resource.count + 1)]
             draft.pool(Pool(name, resource.count, order=order, at=at))
         else:
             line = GATE if name == gate_resource(settings) else None

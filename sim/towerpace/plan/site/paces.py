@@ -11,7 +11,9 @@ from towerpace.plan.chance import MINUTES, RISKS, Streams
 from towerpace.plan.laws import Hindrance, PaceLaw
 from towerpace.scenario.schema import Calendar, Settings
 from towerpace.scenario.spreads import Spread
-from towerpace.units import HOUR_MIN
+from towerpace.units import HOUR_MIN, Floats
+
+LAW_POINTS = 20  # that stand for the law of what hinders a trade
 
 
 @dataclass(frozen=True)
@@ -36,6 +38,11 @@ class LongShiftLoss:
         """Minutes over what they are without the loss. [-]"""
         chance = streams(f"long shifts of {self.trade}").random(1)
         return self._stretched(float(self.loss.quantile(chance)[0]))
+
+    def law(self) -> tuple[Floats, Floats]:
+        """Factors that stand for all, each for the same share, and the chance of each, (n,). [-]"""
+        losses = self.loss.quantile((np.arange(LAW_POINTS) + 0.5) / LAW_POINTS)
+        return 1 / (1 - self.beyond * losses), np.full(LAW_POINTS, 1 / LAW_POINTS)
 
     def expected(self) -> float:
         """The factor at the mean loss. [-]"""
@@ -70,6 +77,12 @@ class RiskFactor:
         if not streams(risk_purpose(self.risk)).random() < self.chance:
             return 1.0
         return float(self.size.quantile(streams(size_purpose(self.risk)).random(1))[0])
+
+    def law(self) -> tuple[Floats, Floats]:
+        """Factors that stand for all, the first if it does not befall, and their chances, (n,). [-]"""
+        sizes = self.size.quantile((np.arange(LAW_POINTS) + 0.5) / LAW_POINTS)
+        shares = np.full(LAW_POINTS, self.chance / LAW_POINTS)
+        return np.append(1.0, sizes), np.append(1 - self.chance, shares)
 
 
 def pace_law(settings: Settings) -> PaceLaw:

@@ -46,6 +46,8 @@ class Tower:
         Steps that set each panel, shape (n_panels,).
     set_again : ndarray
         Steps that set a panel instead where it was lost, shape (n_panels,); -1 where it cannot be lost.
+    gone : dict
+        Step with which a unit leaves for good on a date, by resource and number of the unit.
     handover : ndarray
         Steps at whose end each level is handed over, shape (n_levels,).
     closing_in : ndarray
@@ -72,13 +74,15 @@ class Tower:
     last: Ints
     panels: Ints
     set_again: Ints
+    gone: dict[tuple[str, int], int]
     handover: Ints
     closing_in: Ints
 
     def setting(self, skip: Flags) -> Ints:
         """Steps that set each panel in a trial that leaves these steps out, (n_panels,)."""
-        again = (self.set_again != NONE) & ~skip[self.set_again]
-        return np.where(again, self.set_again, self.panels)
+        needed = np.where((self.set_again != NONE) & ~skip[self.set_again], self.set_again, NONE)
+        again = needed.max(axis=1, initial=NONE)
+        return np.where(again != NONE, again, self.panels)
 
 
 _KEPT: list[Written] = []  # the last structures written in this process, the latest first
@@ -118,6 +122,7 @@ def numbered(written: Written, scenario: Scenario) -> Tower:
         last=written.last,
         panels=written.panels,
         set_again=written.set_again,
+        gone=written.gone,
         handover=written.handover,
         closing_in=written.closing_in,
     )

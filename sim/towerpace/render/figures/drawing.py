@@ -16,7 +16,15 @@ __all__ = ["Figure", "about_figure", "draw", "write_figures"]
 
 Figures = Mapping[str, Callable[[Framed], Figure]]
 # Modules with the name FIGURES; a question without one has no figures.
-_ROOMS = {"forecast": "forecast", "bid": "bid", "compare": "compared", "add": "added", "explain": "explained"}
+_ROOMS = {
+    "forecast": "forecast",
+    "bid": "bid",
+    "compare": "compared",
+    "add": "added",
+    "explain": "explained",
+    "use": "used",
+    "baseline": "floats",
+}
 
 
 def _figures(question: str) -> Figures:

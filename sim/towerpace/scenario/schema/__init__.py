@@ -14,8 +14,8 @@ from towerpace.scenario.schema.activities import (
     WaterTest,
 )
 from towerpace.scenario.schema.cost import Cost
-from towerpace.scenario.schema.promises import ClosingIn, Contract
-from towerpace.scenario.schema.resources import Breakdown, Resource
+from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
+from towerpace.scenario.schema.resources import Breakdown, Resource, UnitDates
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.settings import Settings
 from towerpace.scenario.schema.supply import Delivery, Factory, Hoist, Storage, Yard
@@ -30,6 +30,7 @@ from towerpace.scenario.schema.trades import (
     PanelTrade,
     PieceClass,
     Policy,
+    Returns,
     Trade,
     TradeTable,
 )
@@ -41,6 +42,7 @@ __all__ = [
     "MONTHS",
     "Activity",
     "After",
+    "BidDocument",
     "Breakdown",
     "Calendar",
     "ClosedSpan",
@@ -65,6 +67,7 @@ __all__ = [
     "PieceClass",
     "Policy",
     "Resource",
+    "Returns",
     "Risk",
     "Settings",
     "Storage",
@@ -72,6 +75,7 @@ __all__ = [
     "Tower",
     "Trade",
     "TradeTable",
+    "UnitDates",
     "WaterTest",
     "Weather",
     "Week",

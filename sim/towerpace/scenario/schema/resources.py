@@ -3,6 +3,7 @@
 from typing import Annotated, Literal
 
 from towerpace.scenario.fields import (
+    Count,
     CountFrom0,
     Day,
     NumberFrom0,
@@ -48,6 +49,48 @@ class Breakdown(SourcedTable):
     ] = None
 
 
+class UnitDates(SourcedTable):
+    """Units of a resource that come or go on days of their own.
+
+    They bear the highest numbers, those of the last table the very highest.
+    """
+
+    units: Annotated[
+        Count,
+        key(
+            "How many units keep these days; all tables of a resource together no more than its count. They "
+            "bear its highest numbers, those of the last table the very highest.",
+            "1",
+            unit="units",
+        ),
+    ] = 1
+    arrives: Annotated[
+        Day | None,
+        key(
+            "First day on which they are there, in place of the resource's arrives; they are paid from then "
+            "on.",
+            "2027-04-12",
+        ),
+    ] = None
+    leaves: Annotated[
+        Day | None,
+        key(
+            "From this day on they are taken away, in place of the resource's leaves; each is paid until it "
+            "is gone. As units are alike, the one whose job ends first goes; of idle floor cranes the lowest "
+            "number.",
+            "2028-06-01",
+        ),
+    ] = None
+    away: Annotated[
+        tuple[ClosedSpan, ...],
+        key(
+            "Spans of days in which they are elsewhere, beside the spans of the resource. They are paid "
+            "meanwhile.",
+            "[{ from = 2027-08-02, to = 2027-08-13 }]",
+        ),
+    ] = ()
+
+
 class Resource(SourcedTable):
     """Interchangeable units: gangs, cranes, hoists, bays."""
 
@@ -67,7 +110,7 @@ class Resource(SourcedTable):
         NumberFrom0 | None,
         key(
             "Cost of one unit a day, from the first day any unit is used to the last, on the days that paid "
-            "says.",
+            "says; of a unit with days of its own, from the day it arrives and until it leaves.",
             "1.0",
             unit="unit of [cost] a day",
         ),
@@ -99,6 +142,14 @@ class Resource(SourcedTable):
         key(
             "Spans of days in which the units are elsewhere; each goes when its job ends.",
             "[{ from = 2027-08-02, to = 2027-08-13 }]",
+        ),
+    ] = ()
+    unit: Annotated[
+        tuple[UnitDates, ...],
+        key(
+            "Single units with days of their own: a second hoist that comes late, a crane that leaves before "
+            "the others.",
+            "[[resource.NAME.unit]]",
         ),
     ] = ()
     breakdown: Annotated[

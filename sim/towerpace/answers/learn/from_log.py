@@ -1,0 +1,109 @@
+"""What a log shows of the trades of a plan: its rows as items beside what the scenario states."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from towerpace.answers.learn.items import Items, Stated
+from towerpace.answers.learn.minutes import Shown, SiteClock
+from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.chance import Law
+from towerpace.plan.laws import Durations, WorkLaw
+from towerpace.plan.learned import front_numbers
+from towerpace.plan.site.leave_outs import SlowerLaw
+from towerpace.scenario.spreads import Spread
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A row of the log as numbers: its front, its stated minutes times a factor, bounds of its minutes."""
+
+    front: int
+    stated: Stated
+    factor: float
+    low: float
+    high: float
+
+
+class LogItems:
+    """Turns rows of a log into items.
+
+    A row whose steps are not drawn under the pace of a trade says nothing; neither does one that has a factor
+    of its own, such as setting into a gap, nor one that weather may have stopped without anybody saying when.
+
+    laws : of chance of the plan.
+    """
+
+    def __init__(self, plan: PlanArrays, laws: Sequence[Law], *, clock: SiteClock) -> None:
+        self._plan, self._clock = plan, clock
+        self._stretched = {int(step) for law in laws if isinstance(law, SlowerLaw) for step in law.steps}
+        self._law_of: dict[int, tuple[WorkLaw, int]] = {}
+        for work in (work for law in laws if isinstance(law, Durations) for work in law.work if work.pace):
+            self._law_of |= {step: (work, k) for k, step in enumerate(work.steps.tolist())}
+        self._stated: dict[tuple[tuple[Spread, ...], tuple[float, ...], float], Stated] = {}
+        self._front = front_numbers(plan)
+
+    def of(self, rows: Iterable[Shown], *, trade: str, data_date: int) -> Items:
+        """Items of one trade, from the rows that are about it.
+
+        data_date : minute up to which the site is known. [min]
+        """
+        taken = [self._row(shown, trade, data_date) for shown in rows]
+        return _packed([row for row in taken if row is not None])
+
+    def untold(self, rows: Iterable[Shown], *, trade: str) -> int:
+        """Rows of a trade that weather may have stopped, where the site's weather is not known."""
+        return sum(bool(self._steps(row, trade)) and not self._tells(row) for row in rows)
+
+    def _tells(self, shown: Shown) -> bool:
+        return all(self._clock.tells(int(step)) for step in shown.steps)
+
+    def _steps(self, shown: Shown, trade: str) -> list[int]:
+        """Steps of a row whose minutes the pace of a trade stretches."""
+        return [s for s in map(int, shown.steps) if s in self._law_of and self._law_of[s][0].pace == trade]
+
+    def _row(self, shown: Shown, trade: str, data_date: int) -> _Row | None:
+        steps = self._steps(shown, trade)
+        if not steps or not self._tells(shown) or self._stretched.intersection(steps):
+            return None
+        if shown.finish is None and len(steps) > 1:
+            return None  # nobody says how much of it is done
+        low, high = self._clock.bounds(shown, data_date=data_date)
+        moves = float(sum(self._plan.work[int(step)] for step in shown.steps if int(step) not in steps))
+        stated, factor = self._stated_of(steps)
+        if not stated.mean_min * factor or high <= moves:
+            return None
+        return _Row(int(self._front[steps[0]]), stated, factor, max(low - moves, 0.0), high - moves)
+
+    def _stated_of(self, steps: Sequence[int]) -> tuple[Stated, float]:
+        """What is stated of the minutes of some steps together, and the factor of one alone."""
+        alone = [self._stated_alone(step) for step in steps]
+        if len(alone) == 1:
+            return alone[0]
+        means = np.array([factor * stated.mean_min for stated, factor in alone])
+        scatters = np.array([stated.scatter for stated, _ in alone])
+        return Stated.lognormal(float(means.sum()), sd_min=float(np.hypot.reduce(means * scatters))), 1.0
+
+    def _stated_alone(self, step: int) -> tuple[Stated, float]:
+        law, k = self._law_of[step]
+        weights = tuple(float(law.weight(j)[k]) for j in range(len(law.terms)))
+        key = (tuple(term.spread for term in law.terms), weights, float(law.fixed[k]))
+        if key not in self._stated:
+            self._stated[key] = Stated.of(key[0], weights=weights, fixed_min=key[2])
+        return self._stated[key], float(law.factor[k])
+
+
+def _packed(rows: Sequence[_Row]) -> Items:
+    stated = tuple({id(row.stated): row.stated for row in rows}.values())
+    number = {id(law): k for k, law in enumerate(stated)}
+    return Items(
+        stated,
+        np.array([number[id(row.stated)] for row in rows], dtype=np.int64),
+        np.array([row.factor for row in rows], dtype=np.float64),
+        np.array([row.low for row in rows], dtype=np.float64),
+        np.array([row.high for row in rows], dtype=np.float64),
+        np.array([row.front for row in rows], dtype=np.int64),
+    )

@@ -1,0 +1,132 @@
+"""Learned against stated, trade by trade: as tables and sentences for people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from towerpace.answers.learn.posterior import Learned
+from towerpace.answers.learn.site import SiteSeen, TradeSeen
+from towerpace.answers.said.answer import Method
+from towerpace.answers.said.kinds import Kind, On
+from towerpace.answers.said.people import ends, number, words
+from towerpace.answers.said.tables import Column, Row, Table, interval
+
+LOW, HIGH = 0.05, 0.95
+FROM_LOG, FROM_COUNTS, AS_STATED = "log", "counts", "nothing yet"
+OVERRULES = "overrules the range"
+NOT_TOLD = "weather not told"
+
+NOT_ON_TERMINALS = On.ALL & ~On.TERMINAL
+
+_STATED = interval(
+    "stated", Kind.NUMBER, label="stated, 90 %", about="end of what nine in ten stated paces lie in", digits=2
+)
+_LEVEL = interval(
+    "level", Kind.NUMBER, label="90 % interval", about="end of its 90 % interval", digits=2, blank="-"
+)
+
+
+def _number(name: str, label: str, about: str) -> Column:
+    return Column(name, Kind.NUMBER, label, about=about, blank="-", digits=2, on=NOT_ON_TERMINALS)
+
+
+LEARNED = Table(
+    "learned",
+    "Pace: what the site has shown, beside what was stated",
+    (
+        Column("trade", Kind.NAME, " ", about="trade; its pace is minutes over those stated"),
+        *_STATED,
+        Column("level", Kind.NUMBER, "learned", about="median of what is known now", blank="-", digits=2),
+        *_LEVEL,
+        Column("learned_from", Kind.NAME, "from", about="log, counts of the sheet, or nothing yet"),
+        Column("items", Kind.COUNT, about="items with known minutes", blank="-"),
+        Column("running", Kind.COUNT, about="items still in progress: longer than so far", blank="-"),
+        Column("dated", Kind.COUNT, "by day", about="known to the day only", blank="-", on=NOT_ON_TERMINALS),
+        _number("scatter", "scatter", "scatter of items over that stated, median"),
+        _number("front_sd", "fronts", "sd of ln minutes that the items of a front have in common, median"),
+        Column("remark", Kind.TEXT, about="what a reader should look at"),
+    ),
+    about="pace of every trade, stated and learned",
+)
+ODD = Table(
+    "odd_items",
+    "Items that do not go with the others of their trade",
+    (
+        Column("trade", Kind.NAME, " "),
+        Column("stated", Kind.TEXT, "stated minutes", about="how their minutes are stated"),
+        Column("items", Kind.COUNT, about="items with known minutes"),
+        Column(
+            "ratio", Kind.NUMBER, "times", about="their minutes over what the trade's pace says", digits=2
+        ),
+    ),
+    about="kinds outside the 99 % band about the pace of their trade: their own stated minutes are in doubt",
+)
+LEARNING = Method(
+    "Paces are learned by Bayes' rule from minutes worked: stated range with a tail, scatter, effect of "
+    "fronts; items in progress are longer than so far. The numbers of the priors are judgement, without a "
+    "source.",
+    "A. Gelman et al. (2013), Bayesian Data Analysis, 3rd ed. (from memory).",
+)
+
+
+def learned_tables(seen: SiteSeen) -> Iterator[Table]:
+    """Learned against stated, and items that do not go with the others where there are any."""
+    yield LEARNED.filled(_row(trade) for trade in seen.trades)
+    odd = [(t.trade, o.stated, o.items, o.ratio) for t in seen.trades for o in t.odd]
+    if odd:
+        yield ODD.filled(odd)
+
+
+def learned_sentences(seen: SiteSeen) -> Iterator[str]:
+    """What a planner must know of it, the gravest first."""
+    for trade in seen.trades:
+        if trade.told is not None and overrules(trade):
+            low, middle, high = (float(trade.told.quantile(u)) for u in (LOW, 0.5, HIGH))
+            span = ends(low, high, _LEVEL[0])
+            yield (
+                f"{words(trade.trade).capitalize()}: the site overrules the stated range: "
+                f"{number(middle, digits=2)} ({span})."
+            )
+    for trade in seen.trades:
+        for odd in trade.odd:
+            yield (
+                f"{words(trade.trade).capitalize()}: {odd.items} items stated as {odd.stated} take "
+                f"{number(odd.ratio, digits=2)} times what the pace of the trade says."
+            )
+    if untold := [trade for trade in seen.trades if trade.untold]:
+        names = ", ".join(words(trade.trade) for trade in untold)
+        yield (
+            f"Not learned from the log, for weather stops them and that of the site is not given: {names}. "
+            "Their minutes would hold the wind that is drawn once more."
+        )
+
+
+def overrules(seen: TradeSeen) -> bool:
+    """Whether nine tenths of what is known now lie outside all that was stated."""
+    if seen.told is None:
+        return False
+    low, high = (float(seen.told.quantile(u)) for u in (LOW, HIGH))
+    return low > seen.prior.stated(1.0) or high < seen.prior.stated(0.0)
+
+
+def _row(seen: TradeSeen) -> Row:
+    stated = (seen.prior.stated(LOW), seen.prior.stated(HIGH))
+    told = seen.told
+    if told is None:
+        remark = NOT_TOLD if seen.untold else None
+        return (seen.trade, *stated, None, None, None, AS_STATED, *[None] * 5, remark)
+    level = [float(told.quantile(u)) for u in (0.5, LOW, HIGH)]
+    remark = OVERRULES if overrules(seen) else None
+    if not isinstance(told, Learned):
+        return (seen.trade, *stated, *level, FROM_COUNTS, *[None] * 5, remark)
+    counts = (told.exact, told.running, told.dated)
+    return (
+        seen.trade,
+        *stated,
+        *level,
+        FROM_LOG,
+        *counts,
+        float(told.scatter(0.5)),
+        float(told.front_sd(0.5)),
+        remark,
+    )

@@ -1,0 +1,137 @@
+"""Minutes learned from a log: open ones inside what it says, by hand, and from the diary of a trial."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from support.small_site import BASE, DAY, LEVELS
+from support.updated_site import Certain
+from towerpace.answers.learn.minutes import Shown, SiteClock
+from towerpace.answers.learn.site import learn_log
+from towerpace.answers.prepare import prepare
+from towerpace.engine.fastest import run
+from towerpace.plan.chance import Known
+from towerpace.plan.learned import LearnedPaces, front_numbers
+from towerpace.scenario import load
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+ONE_HOIST, BY_HAND = (SCENARIOS / name / "scenario.toml" for name in ("one_hoist", "by_hand"))
+UNCERTAIN = {"unit_min = 6": 'unit_min = { low = 4, likely = 6, high = 8, shape = "pert" }'}
+MON, TUE, WED, FRI = 0, DAY, 2 * DAY, 4 * DAY
+
+
+def at(day, clock):
+    """A minute by its day and hour, as "15:30"."""
+    hour, minute = clock.split(":")
+    return day + 60 * int(hour) + int(minute)
+
+
+def site(folder, text=BASE):
+    for old, new in UNCERTAIN.items():
+        text = text.replace(old, new)
+    (folder / "levels.csv").write_text(LEVELS, encoding="utf-8")
+    (folder / "scenario.toml").write_text(text, encoding="utf-8")
+    return prepare(load(folder / "scenario.toml")).tower
+
+
+def test_work_pauses_while_the_site_is_closed(tmp_path):
+    """From Friday 15:30 to Monday 09:00 a site open from 8 to 16 works 30 and 60 minutes."""
+    tower = site(tmp_path)
+    step, clock = int(tower.first[0, 0]), SiteClock(tower.plan, hours=None)
+    assert clock.between(step, at(FRI, "15:30"), at(7 * DAY, "9:00")) == 90
+    assert clock.between(step, at(TUE, "9:00"), at(TUE, "9:00")) == 0
+
+
+def test_days_alone_bound_the_minutes(tmp_path):
+    """Begun on Monday and ended on Wednesday: all of Tuesday, at most all three days."""
+    tower = site(tmp_path)
+    step, clock = int(tower.first[0, 0]), SiteClock(tower.plan, hours=None)
+    row = Shown((step,), MON, WED + DAY, start_until=TUE, finish_from=WED)
+    assert clock.bounds(row, data_date=FRI) == (480, 3 * 480)
+    begun = Shown((step,), MON, None, start_until=TUE)
+    assert clock.bounds(begun, data_date=at(WED, "10:00")) == (480 + 120, np.inf)
+
+
+def test_a_lift_runs_past_its_shift_but_not_through_the_night():
+    """The shifts end at 12:00 and 17:00; after 12:30 work has begun anew."""
+    tower = prepare(load(ONE_HOIST)).tower
+    lift, clock = int(tower.panels[0]), SiteClock(tower.plan, hours=None)
+    assert clock.between(lift, at(MON, "16:40"), at(MON, "17:20")) == 40
+    assert clock.between(lift, at(MON, "11:50"), at(MON, "12:20")) == 30
+    assert clock.between(lift, at(MON, "11:50"), at(MON, "12:40")) == 10 + 10
+    assert clock.between(lift, at(MON, "16:40"), at(TUE, "7:15")) == 20 + 15
+
+
+def test_weather_that_nobody_tells_leaves_a_trade_unlearned_and_weather_told_is_not_work():
+    """With the weather told, the minutes in which it stopped the work are none of its own."""
+    prepared = prepare(load(BY_HAND))
+    plan, hours = prepared.tower.plan, prepared.chooser.hours(1, 0)
+    stopped = [s for s in range(plan.n) if plan.window[s] >= 0 and plan.windows[plan.window[s]].limits]
+    trade = plan.tags(stopped[0]).trade
+    rows = [Shown((stopped[0],), MON, 30 * DAY)]
+    seen = {row.trade: row for row in learn_log(prepared.tower, rows, hours=None, data_date=30 * DAY).trades}
+    assert (seen[trade].told, seen[trade].untold) == (None, 1)
+    window = plan.windows[plan.window[stopped[0]]]
+    whole = SiteClock(plan.changed(windows=(replace(window, limits=()),) * len(plan.windows)), hours=None)
+    told = SiteClock(plan, hours=hours).between(stopped[0], MON, 30 * DAY)
+    shifts = whole.between(stopped[0], MON, 30 * DAY)
+    assert 0 < told < shifts
+
+
+def test_level_by_hand(tmp_path):
+    """Ten brackets of 6 minutes each are 60; fronts of 80, 75 and 85 say about 1.3 times."""
+    tower = site(tmp_path, BASE.replace("unit_min = 6", f"pace = {PACE}\nunit_min = 6"))
+    ends = ("9:20", "9:15", "9:25")
+    rows = [
+        Shown((int(s),), at(MON, "8:00"), at(MON, end)) for s, end in zip(tower.first[0], ends, strict=True)
+    ]
+    (seen,) = learn_log(tower, rows, hours=None, data_date=TUE).trades
+    assert (seen.told.exact, seen.told.running, seen.untold) == (3, 0, 0)
+    assert 1.2 < seen.told.quantile(0.5) < 1.4
+
+
+PACE = '{ low = 0.7, likely = 1.0, high = 1.6, shape = "pert" }'
+
+
+def diary_rows(prepared, *, level, until):
+    """Rows of the log that a trial of a site with this level of its panels gives: lifts begun before."""
+    tower, true = prepared.tower, Certain(level)
+    known = Known(learned=LearnedPaces({"panels": true}, front_numbers(tower.plan)))
+    diary = run(tower.plan, replace(prepared.chooser, known=known).draw(11, 0))
+    begun = [int(s) for s in tower.panels if 0 <= diary.started[s] < until]
+    ends = [int(diary.finished[s]) for s in begun]
+    return [
+        Shown((step,), int(diary.started[step]), end if 0 <= end <= until else None)
+        for step, end in zip(begun, ends, strict=True)
+    ]
+
+
+@pytest.mark.parametrize("level", [0.95, 1.7])
+def test_the_diary_of_a_trial_gives_its_level_back(level):
+    """Also 1.7, where 0.9 to 1.3 is stated; the standard error is that of 100 lifts or so."""
+    prepared = prepare(load(ONE_HOIST))
+    rows = diary_rows(prepared, level=level, until=14 * DAY)
+    (seen,) = learn_log(prepared.tower, rows, hours=None, data_date=14 * DAY).trades
+    low, middle, high = seen.told.quantile(np.array([0.005, 0.5, 0.995]))
+    assert len(rows) > 60
+    assert low < level < high
+    assert middle == pytest.approx(level, rel=0.08)
+    assert seen.odd == ()
+
+
+def test_rows_over_several_steps_are_less_the_moves_between():
+    """Three lifts and the crane's move after them, in one row, say what the lifts say one by one."""
+    prepared = prepare(load(ONE_HOIST))
+    tower = prepared.tower
+    lifts = [int(s) for s in tower.panels[:3]]
+    name = tower.plan.names[lifts[2]].replace("panel 3", "move after panel 3")
+    move = tower.plan.index[name]
+    start = at(MON, "7:00")
+    lasts = 100 + int(tower.plan.work[move])
+    row = Shown((*lifts, move), start, start + lasts)
+    (seen,) = learn_log(tower, [row], hours=None, data_date=TUE).trades
+    mean = 3 * (18 + 4 * 30 + 60) / 6
+    assert seen.told.exact == 1
+    assert seen.told.level.mean() == pytest.approx(np.log(100 / mean), abs=0.1)

@@ -1,0 +1,88 @@
+"""Forecasts after updates: do they cover the truth as stated, and do they get narrower?
+
+    python tests/bench/bench_updates.py
+
+A trial is taken for the site. At 25, 50 and 75 % of the median forecast its past is fixed and the rest
+played anew: with paces as stated, as learned from a full log, and at half time from the counts of a sheet.
+80 % of the intervals from P10 to P90 of the finish must hold the site's, within three standard errors.
+"""
+
+import tempfile
+from multiprocessing import Pool
+from pathlib import Path
+
+import numpy as np
+from scipy.stats import kstest
+
+from support.updated_site import DAY_MIN, Seen, write_site
+from towerpace.engine.fastest import run
+from towerpace.plan.chance import NOTHING_KNOWN
+
+SITES, TRIALS, COVERS = 200, 80, 0.8
+RECORD = Path(__file__).parents[2] / "scenarios" / "weather" / "laguardia_2013_hourly.csv"
+DATES = (0.25, 0.5, 0.75)
+CASES = [("start", "-")] + [(d, how) for d in DATES for how in ("stated", "log")] + [(0.5, "counts")]
+
+
+def forecast(prepared):
+    """Finish of trials before the start. [min]"""
+    return np.array([run(prepared.tower.plan, prepared.chooser.draw(1, t)).finish for t in range(TRIALS)])
+
+
+def known(seen, how, at):
+    """What is learned of the paces in one way."""
+    if how == "log":
+        return seen.learned(at)
+    return seen.counted(at, seed=4, trials=120) if how == "counts" else NOTHING_KNOWN
+
+
+def one_site(task):
+    """The finish of a site, and the forecasts of it, a row a case. [d]"""
+    folder, trial = task
+    prepared = write_site(Path(folder), record=RECORD)
+    start = forecast(prepared)
+    seen, rows = Seen(prepared, seed=2, trial=trial), [start]
+    for share, how in CASES[1:]:
+        at = int(share * np.median(start) / DAY_MIN) * DAY_MIN
+        rows.append(seen.finishes(at, known(seen, how, at), seed=3 + trial, trials=TRIALS))
+    return seen.diary.finish / DAY_MIN, np.array(rows) / DAY_MIN
+
+
+def crps(finishes, truth):
+    """Continuous ranked probability score of an ensemble, the fair form. [d]"""
+    n = len(finishes)
+    apart = np.abs(finishes[:, None] - finishes).sum() / (2 * n * (n - 1))
+    return np.abs(finishes - truth).mean() - apart
+
+
+def row(name, forecasts, truths):
+    """A line of the table."""
+    low, high = np.quantile(forecasts, [0.1, 0.9], axis=1)
+    held = np.mean((low <= truths) & (truths <= high))
+    off = (held - COVERS) / (COVERS * (1 - COVERS) / len(truths)) ** 0.5
+    score = np.mean([crps(f, t) for f, t in zip(forecasts, truths, strict=True)])
+    place = (np.mean(forecasts < truths[:, None], axis=1) * TRIALS + 0.5) / (TRIALS + 1)
+    wrong = "  NOT AS STATED" if abs(off) > 3 else ""
+    bias = np.mean(np.median(forecasts, axis=1) - truths)
+    told = f"{np.mean(high - low):8.2f} {100 * held:10.1f} {off:+6.1f} {score:9.2f} {bias:+9.2f}"
+    return f"{name:18}{told} {kstest(place, 'uniform').pvalue:9.2f}{wrong}"
+
+
+def main():
+    """All sites, over two processes."""
+    with tempfile.TemporaryDirectory() as folder:
+        folders = [str(Path(folder) / str(k)) for k in range(SITES)]
+        for path in folders:
+            Path(path).mkdir()
+        with Pool(2) as pool:
+            sites = pool.map(one_site, zip(folders, range(SITES), strict=True), chunksize=10)
+    truths = np.array([truth for truth, _ in sites])
+    print(f"{SITES} sites, {TRIALS} trials a forecast; off: standard errors of the coverage from 80 %")
+    print("data date, paces  P10-P90 d  covers 80 %    off    CRPS d    bias d  PIT KS p")
+    for k, (share, how) in enumerate(CASES):
+        name = share if isinstance(share, str) else f"{100 * share:.0f} %, {how}"
+        print(row(name, np.array([rows[k] for _, rows in sites]), truths), flush=True)
+
+
+if __name__ == "__main__":
+    main()
