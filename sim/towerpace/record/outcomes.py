@@ -219,7 +219,7 @@ class _Losses:
         return None if remakes else found.minute
 
     def _say_remedy(self, remedy: Remedy, found: _Found, ordered: int | None) -> tuple[int, ...]:
-        """Say where a remake stands; its first steps, if it is not ordered and nothing else would hold them."""
+        """Say where a remake stands; its first steps, if it is not ordered and nothing else holds them."""
         if ordered is None:
             return remedy.leads
         if len(remedy.leads) == 1:
