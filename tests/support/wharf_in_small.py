@@ -36,6 +36,11 @@ OTHER_WAYS: Mapping[str, object] = {
     "delivery.turn_away_h": 5.0,
     "delivery.turned_away_at_most": 2,
     "hoist.night": "crane",
+    "structure.calendar": "site",
+    "level": {
+        "2": {"handover": date(2027, 3, 29), "delivery": 2, "difficulty": 1.2, "counts": {"brackets": 30}},
+        "from 3": {"slip_days": 1, "zone": {"east": {"delivery": 3, "difficulty": 1.1}}},
+    },
     "calendar.setting.dated": [
         {
             "from": date(2027, 4, 5),
