@@ -18,6 +18,7 @@ from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import StepKey, handover_step
 from towerpace.plan.site.numbers import Numbers, Recipe
 from towerpace.plan.site.paces import risk_purpose, size_purpose
+from towerpace.plan.site.working_hours import calendar_shifts
 from towerpace.scenario.levels import Levels
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.spreads import Spread
@@ -45,10 +46,30 @@ class ChanceLaw(Law):
 
 
 @dataclass(frozen=True)
+class HandoverDays:
+    """Days on which levels are handed over.
+
+    next_day : (n_days,) of each day of the project itself, or the next one on which they are; the last ones
+        beyond it are themselves.
+    """
+
+    next_day: Ints
+
+    def on_them(self, minutes: Ints) -> Ints:
+        """Minutes, those of other days put off to the first minute of the next such day. [min]"""
+        day = minutes // DAY_MIN
+        known = np.clip(day, 0, len(self.next_day) - 1)
+        later = np.where(day < len(self.next_day), self.next_day[known], day)
+        put_off: Ints = np.where(later > day, later * DAY_MIN, minutes)
+        return put_off
+
+
+@dataclass(frozen=True)
 class LateLevelLaw(Law):
     """Makes a level and all above it later if a risk befalls, as every slip of the structure does.
 
     steps : (k,) handovers of the level and of those above. size : delay. [d]
+    days : on which levels are handed over; None if on any.
     """
 
     source: ClassVar[str] = RISK_EVENTS
@@ -56,6 +77,7 @@ class LateLevelLaw(Law):
     risk: str
     chance: float
     size: Spread
+    days: HandoverDays | None = None
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw whether the risk befalls, and how long it lasts."""
@@ -66,7 +88,8 @@ class LateLevelLaw(Law):
             if known.seen is not None and self.risk in known.seen.risks:
                 late = (known.seen.data_date_min - int(into.date[self.steps[0]])) / DAY_MIN
                 days = np.array([quantile_above(self.size, float(u[0]), late)])
-            into.date[self.steps] += np.rint(days * DAY_MIN).astype(np.int64)
+            later = into.date[self.steps] + np.rint(days * DAY_MIN).astype(np.int64)
+            into.date[self.steps] = later if self.days is None else self.days.on_them(later)
 
     def is_over(self, known: Known) -> bool:
         """Whether the level was handed over, so that its delay, if any, is in the date."""
@@ -78,6 +101,7 @@ class HandoverLaw(Law):
     """Dates of the levels: planned minute plus the slips of this level and of all below it.
 
     steps, planned : (n_levels,) from the lowest up. [min]  slip_days : spread per level. [d]
+    days : on which levels that are not handed over as planned are; None if on any.
     risks : risks that make a level late, and the number of the first level that each does.
     A level is never handed over before the one below it, nor before the start.
     """
@@ -86,6 +110,7 @@ class HandoverLaw(Law):
     steps: Ints
     planned: Ints
     slip_days: Spread
+    days: HandoverDays | None = None
     risks: tuple[tuple[str, int], ...] = ()
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
@@ -95,7 +120,10 @@ class HandoverLaw(Law):
         if known.seen is not None:
             self._go_on(slips, u, known.seen)
         late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
-        into.date[self.steps] = np.maximum(np.maximum.accumulate(late), 0)
+        late = np.maximum(np.maximum.accumulate(late), 0)
+        if self.days is not None:
+            late = np.where(late == self.planned, late, self.days.on_them(late))
+        into.date[self.steps] = late
 
     def _go_on(self, slips: Floats, u: Floats, seen: Seen) -> None:
         """Set the slips so that they add up to what was seen, and the first open level is not yet there."""
@@ -187,6 +215,20 @@ def late_level_risks(scenario: Scenario) -> tuple[tuple[str, int], ...]:
     return tuple((risk.name, scenario.levels.index(risk.level)) for risk in late if risk.level is not None)
 
 
+def handover_days(numbers: Numbers) -> HandoverDays | None:
+    """Working days of the structure's calendar; None if it has none."""
+    settings = numbers.settings
+    if settings.structure.calendar is None:
+        return None
+    n_days = settings.tower.horizon_days
+    shifts = calendar_shifts(
+        settings.calendar[settings.structure.calendar], start=settings.tower.start, days=n_days
+    )
+    worked = np.append(np.unique(shifts[:, 0] // DAY_MIN), n_days)
+    every = np.arange(n_days)
+    return HandoverDays(worked[np.searchsorted(worked, every)])
+
+
 def _late_level_law(k: int, steps: Ints, numbers: Numbers) -> Law:
     risk = numbers.settings.risk[k]
-    return LateLevelLaw(steps, risk.name, float(risk.chance), _delay_days(k, numbers))
+    return LateLevelLaw(steps, risk.name, float(risk.chance), _delay_days(k, numbers), handover_days(numbers))
