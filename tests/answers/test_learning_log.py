@@ -8,6 +8,8 @@ import pytest
 
 from support.small_site import BASE, DAY, LEVELS
 from support.updated_site import Certain
+from towerpace.answers.learn.from_log import LogItems
+from towerpace.answers.learn.items import Stated
 from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.answers.learn.site import learn_log
 from towerpace.answers.prepare import prepare
@@ -15,6 +17,7 @@ from towerpace.engine.fastest import run
 from towerpace.plan.chance import Known
 from towerpace.plan.learned import LearnedPaces, front_numbers
 from towerpace.scenario import load
+from towerpace.scenario.spreads import Spread
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 ONE_HOIST, BY_HAND = (SCENARIOS / name / "scenario.toml" for name in ("one_hoist", "by_hand"))
@@ -122,16 +125,17 @@ def test_the_diary_of_a_trial_gives_its_level_back(level):
 
 
 def test_rows_over_several_steps_are_less_the_moves_between():
-    """Three lifts and the crane's move after them, in one row, say what the lifts say one by one."""
+    """Four lifts and the crane's move after the third, in one row, say what the lifts say one by one."""
     prepared = prepare(load(ONE_HOIST))
     tower = prepared.tower
-    lifts = [int(s) for s in tower.panels[:3]]
+    lifts = [int(s) for s in tower.panels[:4]]
     name = tower.plan.names[lifts[2]].replace("panel 3", "move after panel 3")
     move = tower.plan.index[name]
     start = at(MON, "7:00")
-    lasts = 100 + int(tower.plan.work[move])
-    row = Shown((*lifts, move), start, start + lasts)
-    (seen,) = learn_log(tower, [row], hours=None, data_date=TUE).trades
-    mean = 3 * (18 + 4 * 30 + 60) / 6
-    assert seen.told.exact == 1
-    assert seen.told.level.mean() == pytest.approx(np.log(100 / mean), abs=0.1)
+    lasts = 130 + int(tower.plan.work[move])
+    log = LogItems(tower.plan, tower.laws, clock=SiteClock(tower.plan, hours=None))
+    seen = log.of([Shown(lifts, start, start + lasts)], trade="panels", data_date=TUE)
+    assert (seen.low.tolist(), seen.high.tolist()) == ([130.0], [130.0])
+    assert seen.factor[0] * seen.stated[0].mean_min == pytest.approx(4 * (18 + 4 * 30 + 60) / 6)
+    one = Stated.of([Spread.pert(low=18, likely=30, high=60)])
+    assert seen.scatter[0] == pytest.approx(one.scatter / 2, rel=0.02)

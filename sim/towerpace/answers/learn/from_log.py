@@ -14,6 +14,7 @@ from towerpace.plan.chance import Law
 from towerpace.plan.laws import Durations, WorkLaw
 from towerpace.plan.learned import front_numbers
 from towerpace.plan.site.leave_outs import SlowerLaw
+from towerpace.plan.site.lifting import CRANE_MOVE
 from towerpace.scenario.spreads import Spread
 
 
@@ -65,14 +66,27 @@ class LogItems:
         """Steps of a row whose minutes the pace of a trade stretches."""
         return [s for s in map(int, shown.steps) if s in self._law_of and self._law_of[s][0].pace == trade]
 
+    def _between(self, steps: Sequence[int]) -> list[int]:
+        """What has to happen between some steps and is none of them: moves of the crane, drying."""
+        before = self._plan.before
+        return [
+            step
+            for later in steps
+            for step in map(int, before[later])
+            if step not in steps and not set(steps).isdisjoint(map(int, before[step]))
+        ]
+
     def _row(self, shown: Shown, trade: str, data_date: int) -> _Row | None:
         steps = self._steps(shown, trade)
         if not steps or not self._tells(shown) or self._stretched.intersection(steps):
             return None
+        between = self._between(steps)
         if shown.finish is None and len(steps) > 1:
             return None  # nobody says how much of it is done
+        if any(self._plan.tags(step).kind != CRANE_MOVE for step in between):
+            return None  # it has dried in between
         low, high = self._clock.bounds(shown, data_date=data_date)
-        moves = float(sum(self._plan.work[int(step)] for step in shown.steps if int(step) not in steps))
+        moves = float(sum(int(self._plan.work[step]) for step in between))
         stated, factor = self._stated_of(steps)
         if not stated.mean_min * factor or high <= moves:
             return None

@@ -18,7 +18,8 @@ from towerpace.units import Ints
 class Shown:
     """A row of the log: work on one front, or part of it, from one minute to another.
 
-    steps : of the plan, one trade's on one front, in the order in which they are done.
+    steps : of the plan, one trade's on one front, in the order in which they are done; what has to happen
+        between them need not be named.
     start, finish : minutes; finish None while it is in progress. [min]
     start_until, finish_from : where only days are known, start lies in [start, start_until) and finish in
         [finish_from, finish); None where the minute is known. [min]
