@@ -14,6 +14,7 @@ FLOORS = [
     {"scenario", "climate"},
     {"bring"},
     {"plan"},
+    {"record"},
     {"draws"},
     {"engine"},
     {"trials"},

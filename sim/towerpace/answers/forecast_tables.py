@@ -168,8 +168,9 @@ ASSUMPTIONS = Table(
         Column("source", Kind.TEXT, about="where it comes from", blank="no source"),
         Column("rests_on", Kind.NAME, about="published, memory, practice, invented or blank"),
     ),
-    about="every number that decides an answer",
+    about="every number that decides an answer, those that nobody stands for first",
     folded=True,
+    appendix=True,
     on=On.ALL & ~On.TERMINAL,
 )
 FORECAST_TABLES = (
@@ -293,6 +294,10 @@ def _late(forecast: Forecast) -> str:
     return f"{late} trials finish after the last day played." if late else ""
 
 
+_STRENGTH = ("blank", "invented", "practice", "memory", "published")
+
+
 def _assumptions(forecast: Forecast) -> Iterator[Row]:
-    for assumption in forecast.scenario.assumptions():
+    weakest_first = sorted(forecast.scenario.assumptions(), key=lambda a: _STRENGTH.index(a.kind))
+    for assumption in weakest_first:
         yield assumption.key, portable(assumption.text), assumption.source, assumption.kind

@@ -39,6 +39,10 @@ def command(
         bool, typer.Option(help="Split the contingency by source; every source is played twice.")
     ] = True,
     second_seed: Annotated[bool, typer.Option(help="Ask a second seed too.")] = True,
+    variants: Annotated[
+        bool,
+        typer.Option(help="Try responses to risks, other links of paces, windier and other years."),
+    ] = True,
     shapley: Annotated[
         int, typer.Option("--shapley", min=0, help="Orders of sources to sample for their shares.")
     ] = 0,
@@ -86,6 +90,7 @@ def command(
             seed=seed,
             sources=sources,
             second_seed=second_seed,
+            variants=variants,
             shapley=shapley,
             swing_trials=swing_trials,
             years=years,

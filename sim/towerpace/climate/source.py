@@ -19,6 +19,7 @@ class WeatherSource:
     """A record laid over the days of a project.
 
     block_days, season_days, year_factor_sd : of the block bootstrap; None for historical replay.
+    windier : factor on the wind of every hour, beside that of the years. [-]
     replay_year : record year in which every replay begins; None: trial k begins in record year k mod n.
     clock : the record as the site's clock reads it; None: the clock is taken to show the record's time.
     """
@@ -31,6 +32,7 @@ class WeatherSource:
     year_factor_sd: float = 0.0
     replay_year: int | None = None
     clock: SiteClock | None = None
+    windier: float = 1.0
 
     def hours(self, trial: int, *, blocks: np.random.Generator, years: np.random.Generator) -> Hours:
         """Weather of one trial, from one stream for the blocks and one for how windy the years are."""
@@ -55,6 +57,7 @@ class WeatherSource:
 
     def _dealt(self, rows: Days, *, factors: Floats) -> Hours:
         """Hours of the days that were dealt, by the site's clock."""
+        factors = factors * self.windier
         if self.clock is None:
             return hours_from(self.record, rows, factors=factors)
         return hours_from(self.clock.record, rows + self.clock.first_row, factors=factors)

@@ -36,6 +36,7 @@ def bid(
     seed: int = SEED,
     sources: bool = True,
     second_seed: bool = True,
+    variants: bool = True,
     shapley: int = 0,
     swing_trials: int = 40,
     years: int = 200,
@@ -61,6 +62,8 @@ def bid(
         Of the forecast, and of every source of spread.
     sources, second_seed : bool
         Whether contingency is split by source, and whether a second seed is played.
+    variants : bool
+        Whether other assumptions are tried: responses to risks, paces together, windier and other years.
     shapley : int
         Orders of the sources that are sampled for the mean share of each; 0 for none.
     swing_trials : int
@@ -113,7 +116,7 @@ def bid(
         },
     )
     screen = Screen(scenario, vary=vary, morris=morris, sobol=sobol, trials=point_trials, seed=seed)
-    extent = answers.Extent(trials, seed, swing_trials, years, sources, second_seed, shapley)
+    extent = answers.Extent(trials, seed, swing_trials, years, sources, second_seed, shapley, variants)
     question = Question(days, date, confidence)
     hearers = answers.Hearers(lambda parts: cost({**parts, **screen.cost()}), say, on_done)
     played = answers.bid(scenario, question, extent, workers=workers, hearers=hearers)

@@ -12,6 +12,7 @@ from towerpace.scenario.references import MILESTONES, OF_FRONTS
 from towerpace.scenario.schema import LEVEL_WORDS
 
 LENGTHS = ("work_h", "lift_min", "days")
+REMAINS = ("chance_after", "delay_days_after", "factor_after")
 EFFECTS = ("delay_days", "factor")
 # What a wait is called must not be taken for work of a front, nor for drying.
 _TAKEN = ("work", "lift", "curing")
@@ -139,6 +140,17 @@ def _condition_rules(tree: Tree, condition: Tree, *, path: Path) -> Iterator[Com
         yield Complaint((*path, "level"), MISSING, LEVEL_WORDS)
 
 
+def _response_rules(risk: Tree, *, path: Path) -> Iterator[Complaint]:
+    """What remains of a risk is said only after what is done about it, and of the effect that it has."""
+    remains = [key for key in REMAINS if key in risk]
+    if remains and "response" not in risk:
+        yield Complaint((*path, "response"), MISSING, f"what is done about it, as {remains[0]} is given")
+    for effect in EFFECTS:
+        after = f"{effect}_after"
+        if after in risk and effect not in risk:
+            yield Complaint((*path, after), f"{after} without {effect}", f"only with {effect}")
+
+
 def _risk_rules(tree: Tree) -> Iterator[Complaint]:
     risks = list(tables_in(tree, "risk"))
     counts = Counter(name for _, risk in risks if (name := text_at(risk, "name")) is not None)
@@ -148,6 +160,7 @@ def _risk_rules(tree: Tree) -> Iterator[Complaint]:
         if name is not None and counts[name] > 1:
             yield Complaint((*path, "name"), f"{shown(name)} {counts[name]} times", "each name once")
         yield from exactly_one(risk, EFFECTS, path=path, what="its effect")
+        yield from _response_rules(risk, path=path)
         known = trades if "factor" in risk else ["handover", *happens_once(tree), *trades]
         if on is not None and on not in known:
             yield unknown_name((*path, "on"), on, names=known)

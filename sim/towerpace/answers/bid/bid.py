@@ -20,6 +20,7 @@ from towerpace.answers.bid.screening import Screened
 from towerpace.answers.bid.shapley import Order, Share, groups_of, sampled_orders, shares
 from towerpace.answers.bid.sources_of_spread import WEATHER, sources_of, without
 from towerpace.answers.bid.swings import Swing, ranges_of, swing_trials, swings
+from towerpace.answers.bid.variants import Variant, variant_trials, variants
 from towerpace.answers.choice.lab import FinishMeasure, processes
 from towerpace.answers.cost import cost_book
 from towerpace.answers.estimates import LATER, Percentile, percentile
@@ -49,9 +50,9 @@ class Extent:
     """How much is played.
 
     trials : of the forecast, and of every source of spread. swing_trials : at each end of each number, 0 for
-        none. years : of weather for the allowance, 0 for none. sources, again : whether contingency is split,
-        and whether a second seed is played. orders : of sources that are sampled for their mean shares, 0
-        for none.
+        none. years : of weather for the allowance, 0 for none. sources, again, variants : whether contingency
+        is split, a second seed is played, and other assumptions are tried. orders : of sources that are
+        sampled for their mean shares, 0 for none.
     """
 
     trials: int
@@ -61,6 +62,7 @@ class Extent:
     sources: bool = True
     again: bool = True
     orders: int = 0
+    variants: bool = True
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,7 @@ class Bid:
     allowance: tuple[Allowance, ...]
     damages: tuple[DamagesDue, ...]
     trials_played: int
+    variants: tuple[Variant, ...] = ()
     screened: tuple[Screened, ...] = ()
     missing: tuple[str, ...] = ()
 
@@ -148,6 +151,7 @@ def trials_asked(ready: Prepared, extent: Extent) -> dict[str, int]:
         "one number at a time": swing_trials(ranges, trials=extent.swing_trials)
         if extent.swing_trials
         else 0,
+        "variants": variant_trials(ready, trials=extent.trials) if extent.variants else 0,
         "orders of sources": extent.trials * (1 + len(groups_of(_orders(ready, extent))))
         if extent.orders
         else 0,
@@ -197,6 +201,7 @@ def bid(
         second = parts.play("second seed", lambda: play.second(found))
         divided = parts.play("sources of spread", lambda: play.split(found))
         moved = parts.play("one number at a time", play.swings) or ()
+        varied = parts.play("variants", lambda: play.variants(found)) or ()
         shared = parts.play("shares of the sources", lambda: play.shares(found)) or ()
     basis, lost = parts.play("weather allowance", lambda: play.allowance(found)) or (None, ())
     base = play.planned.base
@@ -219,6 +224,7 @@ def bid(
         allowance=lost,
         damages=tuple(damages_of(found)),
         trials_played=found.trials + sum(cost.get(name, 0) for name in parts.finished),
+        variants=varied,
         missing=tuple(parts.missing),
     )
 
@@ -355,6 +361,20 @@ class _Play:
         trials = self.extent.trials
         off_played = played(job, trials=trials, executor=self.pool, on_done=self.hearers.on_done)
         return _mean_days(off_played.values["finish"])
+
+    def variants(self, found: Forecast) -> tuple[Variant, ...]:
+        """The same site under other assumptions."""
+        if not self.extent.variants:
+            return ()
+        self.hearers.say("variants")
+        return variants(
+            self.ready,
+            found.finish,
+            p=self.confidence,
+            seed=self.extent.seed,
+            executor=self.pool,
+            on_done=self.hearers.on_done,
+        )
 
     def swings(self) -> tuple[Swing, ...]:
         """One number at a time."""

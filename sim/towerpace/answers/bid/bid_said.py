@@ -20,6 +20,7 @@ from towerpace.answers.bid.bid_tables import (
     bid_tables,
 )
 from towerpace.answers.bid.screening_tables import MORRIS, PAIRS, SOBOL, screening_tables
+from towerpace.answers.bid.variant_tables import DOCUMENT, REGISTER, VARIANTS, variant_tables, variants_said
 from towerpace.answers.cautions import cautions_of
 from towerpace.answers.forecast_tables import ASSUMPTIONS, CONTRACT, FINISH, PERCENTILE, forecast_tables
 from towerpace.answers.limits_table import LIMITS
@@ -41,6 +42,8 @@ BID_TABLES = (
     RECONCILED,
     DRIVERS,
     SWINGS,
+    REGISTER,
+    VARIANTS,
     STAGES,
     MORRIS,
     SOBOL,
@@ -51,16 +54,19 @@ BID_TABLES = (
     CONTRACT,
     FINISH,
     ASSUMPTIONS,
+    DOCUMENT,
 )
-BID_FIGURES = ("finish",)
+BID_FIGURES = ("finish", "duration")
 _CHAPTERS = (
     Chapter("What the duration is worth", shows=("finish", "needed")),
     Chapter("Contract dates and damages", shows=("contracts", "damages")),
     Chapter("Base, allowance and contingency", shows=("duration", "sources", "shares")),
     Chapter("What drives the finish", shows=("drivers", "swings", "morris", "sobol", "sobol_pairs")),
+    Chapter("Risks and other assumptions", shows=("risks", "variants")),
     Chapter("Would more trials change it", shows=("stages",)),
     Chapter("Weather allowance", shows=("allowance_in_all", "allowance", "limits")),
     Chapter("One truth about each source", shows=("reconciled",)),
+    Chapter("Who stands for it", shows=("document",), on=On.PAGE),
     Chapter("Assumptions", shows=("assumptions",), on=On.PAGE),
 )
 _SOURCES = Method(
@@ -94,10 +100,10 @@ def said(bid: Bid, *, monthly: bool = False, banners: Sequence[str] = ()) -> Ans
         said=" ".join(_said(bid)),
         facts=_facts(bid),
         tables=list(_tables(bid, monthly=monthly)),
-        chapters=(replace(_CHAPTERS[0], sentences=(*_said(bid), _planned(bid))), *_CHAPTERS[1:]),
+        chapters=list(_chapters(bid)),
         banners=banners,
         cautions=cautions_of(forecast),
-        figures=BID_FIGURES,
+        figures=BID_FIGURES if _is_divided(bid) else BID_FIGURES[:1],
         methods=[
             methods.SCHEDULE,
             *([methods.BLOCKS] if bid.basis is not None else []),
@@ -110,8 +116,25 @@ def said(bid: Bid, *, monthly: bool = False, banners: Sequence[str] = ()) -> Ans
     )
 
 
+def _is_divided(bid: Bid) -> bool:
+    """Whether base, allowance and contingency are all known."""
+    split = bid.split
+    return split is not None and split.contingency is not None and bid.planned.base is not None
+
+
+def _chapters(bid: Bid) -> Iterator[Chapter]:
+    for chapter in _CHAPTERS:
+        if chapter is _CHAPTERS[0]:
+            yield replace(chapter, sentences=(*_said(bid), _planned(bid)))
+        elif VARIANTS.name in chapter.shows:
+            yield replace(chapter, sentences=list(variants_said(bid)))
+        else:
+            yield chapter
+
+
 def _tables(bid: Bid, *, monthly: bool) -> Iterator[Table]:
     yield from bid_tables(bid)
+    yield from variant_tables(bid)
     yield from screening_tables(bid.screened)
     for table in allowance_tables(bid.basis, bid.allowance):
         yield replace(table, on=On.ALL) if monthly and table.name == ALLOWANCE.name else table

@@ -37,6 +37,8 @@ STEP_OF_SHARE = 0.1  # of the value
 STEP_OF_CHANCE = 0.1
 STEP_OF_WIND_M_S = 1.0
 _NAMED_CHANGES = ("setup", "candidate")
+# What would remain of a risk after a response: no trial of the scenario as it is draws it.
+_NOT_DRAWN = ("chance_after", "delay_days_after", "factor_after")
 
 
 @dataclass(frozen=True)
@@ -111,7 +113,7 @@ def _spreads(value: object, path: tuple[str | int, ...]) -> Iterator[tuple[str, 
             yield dotted(path), value
     elif isinstance(value, Table):
         for name, field in type(value).model_fields.items():
-            if path or name not in _NAMED_CHANGES:
+            if name not in _NOT_DRAWN and (path or name not in _NAMED_CHANGES):
                 yield from _spreads(getattr(value, name), (*path, field.alias or name))
     elif isinstance(value, Mapping):
         for name, entry in value.items():

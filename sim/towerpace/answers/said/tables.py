@@ -103,6 +103,8 @@ class Table:
         Whether it shows the first ones instead: of a ranking.
     folded : bool
         Whether a page shows it on demand only.
+    appendix : bool
+        Whether print has it whole, at the end; other long folded tables are left to page and files.
     on : On
         Who sees it: a row a trial is for files only.
     """
@@ -117,6 +119,7 @@ class Table:
     most: int | None = None
     first_rows: bool = False
     folded: bool = False
+    appendix: bool = False
     on: On = On.ALL
 
     def filled(self, rows: Iterable[Row], *, note: str | None = None) -> Table:

@@ -57,7 +57,7 @@ def block_of(table: Table) -> Block:
     # A heading that a terminal can do without is still read out.
     headings = [column.heading.strip() or column.name.replace("_", " ") for column, _ in kept]
     numeric = [not column.kind.is_words and not column.to for column, _ in kept]
-    return Grid(table.title, headings, groups, numeric, table.note, table.folded)
+    return Grid(table.title, headings, groups, numeric, table.note, table.folded, table.appendix)
 
 
 def _grouped(lines: Sequence[Sequence[Cell]]) -> Iterator[Rows]:

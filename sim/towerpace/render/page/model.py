@@ -36,7 +36,8 @@ class Rows:
 class Grid:
     """A table: the first cell of every row names the row.
 
-    numeric : columns set to the right. folded : shown on demand, for its length. note : below it.
+    numeric : columns set to the right. folded : shown on demand, for its length. appendix : printed whole at
+    the end. note : below it.
     """
 
     caption: str
@@ -45,6 +46,7 @@ class Grid:
     numeric: Sequence[bool]
     note: str = ""
     folded: bool = False
+    appendix: bool = False
     what: str = "table"
 
     @property

@@ -14,7 +14,7 @@ from towerpace.scenario.schema.activities import (
     WaterTest,
 )
 from towerpace.scenario.schema.cost import Cost
-from towerpace.scenario.schema.promises import ClosingIn, Contract
+from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
 from towerpace.scenario.schema.resources import Breakdown, Resource, UnitDates
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.settings import Settings
@@ -41,6 +41,7 @@ __all__ = [
     "MONTHS",
     "Activity",
     "After",
+    "BidDocument",
     "Breakdown",
     "Calendar",
     "ClosedSpan",

@@ -311,3 +311,34 @@ class Risk(SourcedTable):
             needed="unless delay_days is given: exactly one",
         ),
     ] = None
+    owner: Annotated[
+        Text | None, key("Who answers for the risk: a role, not a person.", '"lifting manager"')
+    ] = None
+    response: Annotated[
+        Text | None,
+        key(
+            "What is done about it, as a register says it. What remains afterwards is said below.",
+            '"apply twelve weeks ahead, second crane firm on call"',
+            needed="with any of the three keys that follow",
+        ),
+    ] = None
+    chance_after: Annotated[
+        Chance | None,
+        key("Chance that it happens all the same; chance if left out.", "0.1", unit="share"),
+    ] = None
+    delay_days_after: Annotated[
+        SpreadFrom0 | None,
+        key(
+            "How much later it makes things then; delay_days if left out.",
+            '{ low = 3, likely = 7, high = 14, shape = "pert" }',
+            unit="calendar days",
+        ),
+    ] = None
+    factor_after: Annotated[
+        SpreadAbove0 | None,
+        key(
+            "Factor on the minutes of the trade then; factor if left out.",
+            '{ low = 1.0, likely = 1.05, high = 1.2, shape = "pert" }',
+            unit="-",
+        ),
+    ] = None

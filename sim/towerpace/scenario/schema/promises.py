@@ -8,6 +8,7 @@ from towerpace.scenario.fields import (
     NumberFrom0,
     SomeNames,
     SourcedTable,
+    Text,
     Truth,
     Whole,
 )
@@ -51,4 +52,23 @@ class Contract(SourcedTable):
     ] = None
     damages_most: Annotated[
         NumberFrom0 | None, key("What the damages are capped at.", "1800", unit="unit of [cost]")
+    ] = None
+
+
+class BidDocument(SourcedTable):
+    """Who stands for a bid, and what it does not hold; printed with it, and decides no number."""
+
+    prepared_by: Annotated[Text | None, key("Who has prepared it: a role or an office.", '"planning"')] = None
+    reviewed_by: Annotated[
+        Text | None, key("Who has reviewed it; not who has prepared it.", '"commercial review"')
+    ] = None
+    revision: Annotated[Text | None, key("Which revision of the bid it is.", '"B"')] = None
+    data_date: Annotated[
+        Day | None, key("The day on which what is known of the site and its trades stood so.", "2026-11-02")
+    ] = None
+    exclusions: Annotated[
+        Names, key("What the duration does not hold, one after the other.", '["changes of design"]')
+    ] = ()
+    contingency_held_by: Annotated[
+        Text | None, key("Who may spend the contingency.", '"the contractor\'s director"')
     ] = None

@@ -10,7 +10,7 @@ from towerpace.scenario.fields import (
 from towerpace.scenario.meanings import key
 from towerpace.scenario.schema.activities import Activity, MockUp, Risk, WaterTest
 from towerpace.scenario.schema.cost import Cost
-from towerpace.scenario.schema.promises import ClosingIn, Contract
+from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
 from towerpace.scenario.schema.resources import Resource
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.supply import Delivery, Factory, Hoist, Storage, Yard
@@ -128,6 +128,10 @@ class Settings(Table):
     contract: Annotated[
         dict[str, Contract], key("Dates of the contract, each under its name.", "[contract.NAME]")
     ] = Field(default_factory=dict)
+    bid: Annotated[
+        BidDocument | None,
+        key("Who stands for a bid, its revision, its data date and what it leaves out.", "[bid]"),
+    ] = None
     cost: Annotated[
         Cost | None,
         key("Costs that run with the calendar, and their unit.", "[cost]", needed="with any rate or damages"),
