@@ -115,8 +115,10 @@ class Seen:
         self._paced = [
             s for law in prepared.tower.laws if isinstance(law, Durations) for w in law.work for s in w.steps
         ]
-        clock = SiteClock(self.plan, hours=self.draw.hours)
-        self._elapsed = lambda step, at: clock.between(step, int(self.diary.started[step]), at)
+        self._clock = SiteClock(self.plan, hours=self.draw.hours)
+
+    def _elapsed(self, step, at):
+        return self._clock.between(step, int(self.diary.started[step]), at)
 
     def rows(self, at):
         """The log: every front that has begun, to the minute."""
@@ -129,7 +131,7 @@ class Seen:
 
     def learned(self, at):
         """What the log teaches."""
-        seen = learn_log(self.prepared.tower, self.rows(at), hours=self.draw.hours, data_date=at)
+        seen = learn_log(self.prepared.tower, self.rows(at), clock=self._clock, data_date=at)
         return Known(learned=seen.paces(self.prepared.tower))
 
     def counted(self, at, *, seed, trials):

@@ -55,12 +55,10 @@ class LogItems:
         taken = [self._row(shown, trade, data_date) for shown in rows]
         return _packed([row for row in taken if row is not None])
 
-    def untold(self, rows: Iterable[Shown], *, trade: str) -> int:
+    def untold(self, rows: Iterable[Shown], *, trade: str, data_date: int) -> int:
         """Rows of a trade that weather may have stopped, where the site's weather is not known."""
-        return sum(bool(self._steps(row, trade)) and not self._tells(row) for row in rows)
-
-    def _tells(self, shown: Shown) -> bool:
-        return all(self._clock.tells(int(step)) for step in shown.steps)
+        own = (row for row in rows if self._steps(row, trade))
+        return sum(not self._clock.tells(row, data_date=data_date) for row in own)
 
     def _steps(self, shown: Shown, trade: str) -> list[int]:
         """Steps of a row whose minutes the pace of a trade stretches."""
@@ -78,7 +76,9 @@ class LogItems:
 
     def _row(self, shown: Shown, trade: str, data_date: int) -> _Row | None:
         steps = self._steps(shown, trade)
-        if not steps or not self._tells(shown) or self._stretched.intersection(steps):
+        if not steps or self._stretched.intersection(steps):
+            return None
+        if not self._clock.tells(shown, data_date=data_date):
             return None
         between = self._between(steps)
         if shown.finish is None and len(steps) > 1:

@@ -11,7 +11,7 @@ from towerpace.climate.hours import Hours
 from towerpace.engine.openings import Opening, Openings, both
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.lists import START
-from towerpace.units import Ints
+from towerpace.units import HOUR_MIN, Flags, Ints
 
 
 @dataclass(frozen=True)
@@ -37,16 +37,23 @@ class SiteClock:
 
     plan : with its own windows, not those clipped at a data date.
     hours : the site's weather up to the data date, None if it is not known.
+    measured : whether each hour is the site's own, (n_hours,); None for all of them.
     """
 
-    def __init__(self, plan: PlanArrays, *, hours: Hours | None) -> None:
-        self._plan, self._hours = plan, hours
+    def __init__(self, plan: PlanArrays, *, hours: Hours | None, measured: Flags | None = None) -> None:
+        self._plan, self._hours, self._measured = plan, hours, measured
         self._openings = Openings(plan.windows, hours=hours, horizon=plan.horizon)
 
-    def tells(self, step: int) -> bool:
-        """Whether the open minutes of a step are known: not if weather that nobody tells may stop it."""
-        window = int(self._plan.window[step])
-        return window == NONE or self._hours is not None or not self._plan.windows[window].limits
+    def tells(self, shown: Shown, *, data_date: int) -> bool:
+        """Whether the working minutes of a row are known: not if weather that nobody tells may stop it."""
+        windows = {int(self._plan.window[step]) for step in shown.steps} - {NONE}
+        if not any(self._plan.windows[window].limits for window in windows):
+            return True
+        if self._hours is None or self._measured is None:
+            return self._hours is not None
+        end = data_date if shown.finish is None else shown.finish
+        inside = self._measured[shown.start // HOUR_MIN : -(-end // HOUR_MIN)]
+        return bool(inside.all()) and end <= len(self._measured) * HOUR_MIN
 
     def between(self, step: int, start: int, finish: int) -> int:
         """Working minutes of a step inside [start, finish). [min]
