@@ -165,7 +165,10 @@ def test_a_number_writes_no_step(key, demo):
         {"mock_up.most_tries": 2},
         {"family.corner.later_break_chance": 0},
         {"trade.boards_1.after[0].lag_h": 0},
-        {"activity.snag.level": 2},
+        {"activity.crane_out.level": 2},
+        {"activity.snag.in_turn": True},
+        {"activity.hoist_out.levels": [4, 2]},
+        {"activity.lining_strips.after[0].levels_up": -1},
         {"trade.panels.hole": "hold"},
     ],
 )

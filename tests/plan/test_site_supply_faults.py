@@ -24,6 +24,14 @@ FAULTS = {
         {"delivery.lead_days": 2},
         'delivery.lead_days: found 2; allowed: lead_days only with order = "call-off"',
     ),
+    "stock that waits for nothing": (
+        {"factory": {"panels_per_week": 70, "start": dt.date(2027, 3, 1), "stock_waits": True}},
+        "factory.stock_waits: found true; allowed: stock_waits only with after: what it waits for",
+    ),
+    "empties that ride and never go": (
+        {"hoist.empties_ride_min": 3},
+        "hoist.empties_ride_min: found 3; allowed: empties_ride_min only with empties = true",
+    ),
     "early without hours": (
         {"delivery.early_chance": 0.1},
         "delivery.early_h: missing; allowed: early_h beside early_chance",

@@ -27,6 +27,16 @@ def test_every_crate_that_goes_up_comes_down_and_keeps_its_floor_slot_until_then
     assert sum(n.endswith(" down") for n in names) == sum(n.endswith(" up") for n in names) == 4
 
 
+def test_an_empty_crate_rides_down_with_a_car_that_came_up(tmp_path):
+    """As above, but it costs the car 3 minutes at a share of one half, and nothing on a car that is there."""
+    ride = {"hoist.empties": True, "hoist.empties_ride_min": 3, "hoist.share": 0.5}
+    diary = trial(tmp_path / "a", changes=ride)
+    name = "panels L1 north: crate 1 down"
+    assert diary.finished_at(name) - diary.started_at(name) == 6
+    diary = trial(tmp_path / "b", changes=ride | {"hoist.empties_ride_min": 0})
+    assert diary.finished_at(name) == diary.started_at(name)
+
+
 def test_a_full_crate_waits_while_an_empty_one_goes_down(tmp_path):
     """Unloading takes 138: crate 1 is empty at 11:30, truck 2 unloaded at 11:36, the hoist back at 11:42."""
     diary = trial(tmp_path, changes={"hoist.empties": True, "delivery.unload_min": 138})

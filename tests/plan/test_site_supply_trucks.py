@@ -160,6 +160,16 @@ def test_the_factory_starts_when_the_mock_up_has_passed(tmp_path):
     assert diary.finished_at("panels L1 north: load of truck 1 made") == 4 * DAY + 4 * 144
 
 
+def test_panels_in_stock_may_be_barred_until_the_mock_up_has_passed(tmp_path):
+    """Four of the first load in stock: it comes on the first day, or with the pass on day 4."""
+    mock_up = "[mock_up]\ntry_days = 4\npass_chance = 1\nfix_days = 0\nmost_tries = 1\n"
+    factory = '[factory]\npanels_per_week = 70\nstock_panels = 4\nafter = "mock_up"\n'
+    for bars, first in ((False, 0), (True, 4 * DAY)):
+        diary = trial(tmp_path / str(bars), more=mock_up + factory, changes={"factory.stock_waits": bars})
+        arrived = [diary.finished_at(f"panels L1 north: truck {k} arrives") for k in (1, 2)]
+        assert arrived == [first, 4 * DAY + 4 * 144]
+
+
 def test_a_truck_that_is_away_holds_nobody_at_the_gate(tmp_path):
     """Truck 2 of the north is back at 9:00 on day 1; that of the south, due that day, is in at 7:00."""
     rows = [(1, "north", "2027-03-01", "2027-03-01", 8), (1, "south", "2027-03-01", "2027-03-02", 4)]

@@ -17,6 +17,8 @@ LEVELS = 4
 REPLACED = {
     "level = 34": "level = 4",
     "level = 33": "level = 3",
+    "levels = [34, 1]": "levels = [4, 1]",
+    "levels = [33, 1]": "levels = [3, 1]",
     "level = 30": "level = 3",
     "\nlevel = 20": "\nlevel = 2",
     "horizon_days = 1000": "horizon_days = 640",
@@ -34,6 +36,7 @@ OTHER_WAYS: Mapping[str, object] = {
     "delivery.turn_away_h": 5.0,
     "delivery.turned_away_at_most": 2,
     "hoist.night": "crane",
+    "hoist.empties_ride_min": {"low": 1, "likely": 2, "high": 5, "shape": "pert"},
     "crane.drop_zone": 1,
     "resource.test_crew.order": "first come",
     "resource.panel_gang.arrives": date(2027, 3, 8),
@@ -53,6 +56,7 @@ OTHER_WAYS: Mapping[str, object] = {
     "limit.heat.source": "invented for the tests",
     "trade.joints.drying_limits": ["cold_joints"],
     "trade.panels.hole": "hold",
+    "trade.panels.returns": {"most": 2, "days": 10.0, "visits": 2},
     "trade.panels.learning": {"rate": 0.95, "plateau_fronts": 5, "reset": "difficulty"},
     "trade.panels.long_shift": {"after_h": 5.0, "loss": 0.3},
     "trade.seal.outside": True,
@@ -67,7 +71,7 @@ OTHER_WAYS: Mapping[str, object] = {
     "leave_outs.order": "up",
     "leave_outs.crane": False,
     "policy.rank": "most urgent",
-    "factory.after": None,
+    "factory.stock_waits": True,
 }
 
 

@@ -52,6 +52,7 @@ def column_rules(tree: Tree, *, table: CsvTable) -> Iterator[Complaint]:
     """Complaints about columns that the level table does not have."""
     columns = count_columns(table)
     paths: list[Path] = [("leave_outs", "column")]
+    paths += [("activity", name, "column") for name, _ in named(tree, "activity")]
     for group in ("trade", "family"):
         for name, _ in named(tree, group):
             paths.append((group, name, "column"))

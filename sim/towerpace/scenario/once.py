@@ -13,6 +13,11 @@ def happens_once(tree: Tree) -> list[str]:
     return [*table(tree, "activity"), *([MOCK_UP] if MOCK_UP in tree else [])]
 
 
+def by_level(tree: Tree) -> list[str]:
+    """Names of the activities that go through the tower level by level."""
+    return [name for name, activity in named(tree, "activity") if "levels" in activity]
+
+
 def conditions_of_once(tree: Tree) -> Iterator[tuple[str, Path, Tree]]:
     """Every condition of an activity or the mock-up: whose it is, its path and itself."""
     for name, _ in named(tree, "activity"):

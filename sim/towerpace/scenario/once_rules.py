@@ -6,7 +6,14 @@ from collections.abc import Iterator
 from towerpace.scenario.complaints import MISSING, Complaint, Path, dotted, listed, shown, unknown_name
 from towerpace.scenario.dates import before_start, day_at, start_of
 from towerpace.scenario.levels import Levels
-from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST, conditions_of_once, happens_once
+from towerpace.scenario.once import (
+    LEAVE_OUTS,
+    MOCK_UP,
+    WATER_TEST,
+    by_level,
+    conditions_of_once,
+    happens_once,
+)
 from towerpace.scenario.raw import Tree, at, named, number_at, table, tables_in, text_at, texts_in
 from towerpace.scenario.references import MILESTONES, OF_FRONTS
 from towerpace.scenario.schema import LEVEL_WORDS
@@ -14,6 +21,7 @@ from towerpace.scenario.schema import LEVEL_WORDS
 LENGTHS = ("work_h", "lift_min", "days")
 REMAINS = ("chance_after", "delay_days_after", "factor_after")
 EFFECTS = ("delay_days", "factor")
+_OF_BANDS = ("band_levels", "column", "in_turn")
 # What a wait is called must not be taken for work of a front, nor for drying.
 _TAKEN = ("work", "lift", "curing")
 
@@ -26,13 +34,15 @@ def once_rules(tree: Tree) -> Iterator[Complaint]:
         yield from _height_rules(tree, activity, path=("activity", name))
         yield from _crane_rules(tree, activity, path=("activity", name))
         yield from _unit_rules(tree, activity, path=("activity", name))
+        yield from _band_rules(activity, path=("activity", name))
         if isinstance(activity.get("concrete"), dict):
             yield from exactly_one(
                 activity["concrete"], ("cement", "s"), path=("activity", name, "concrete"), what="the curve"
             )
     yield from _more_than_there_are(tree)
-    for _, path, condition in conditions_of_once(tree):
-        yield from _condition_rules(tree, condition, path=path)
+    for name, path, condition in conditions_of_once(tree):
+        beside = name in by_level(tree) and path[-2] == "after"
+        yield from _condition_rules(tree, condition, path=path, beside=beside)
     if table(tree, "closing_in").get("tests") is True and WATER_TEST not in tree:
         yield Complaint(("closing_in", "tests"), "true", "tests only with a table [water_test]")
     yield from _risk_rules(tree)
@@ -74,13 +84,37 @@ def _length_rules(activity: Tree, *, path: Path) -> Iterator[Complaint]:
 
 def _height_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complaint]:
     """A wind limit is held at a height."""
-    if "height_m" in activity or "level" in activity:
+    if any(key in activity for key in ("height_m", "level", "levels")):
         return
     for where, name in texts_in(activity, "limits"):
         limit = table(tree, "limit", name)
         if "wind_above_m_s" in limit and "height_m" not in limit:
             found = f"{shown(name)} without a height"
             yield Complaint((*path, *where), found, "height_m or level beside a limit on wind")
+
+
+def _band_rules(activity: Tree, *, path: Path) -> Iterator[Complaint]:
+    """Keys of an activity that goes level by level, and what does not go with it."""
+    if "levels" not in activity:
+        for key in _OF_BANDS:
+            if key in activity:
+                yield Complaint((*path, key), shown(activity[key]), f"{key} only with levels")
+        return
+    if "level" in activity:
+        yield Complaint((*path, "level"), shown(activity["level"]), "level or levels, not both")
+    levels = activity["levels"]
+    if isinstance(levels, list) and len(levels) == 2 and levels[0] == levels[1]:
+        yield Complaint((*path, "levels"), shown(levels), "two levels, the first and another as the last")
+    if "column" in activity and "work_h" not in activity:
+        yield Complaint((*path, "column"), shown(activity["column"]), "column only with work_h")
+    if "removes" in activity:
+        if activity.get("in_turn") is False:
+            yield Complaint((*path, "in_turn"), "false", "true with removes: units leave with the last level")
+        if "column" in activity:
+            found = shown(activity["column"])
+            yield Complaint(
+                (*path, "column"), found, "no column with removes: units leave with the last level"
+            )
 
 
 def _crane_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complaint]:
@@ -123,21 +157,31 @@ def _more_than_there_are(tree: Tree) -> Iterator[Complaint]:
                     yield Complaint(("activity", name, key, resource), found, allowed)
 
 
-def _condition_rules(tree: Tree, condition: Tree, *, path: Path) -> Iterator[Complaint]:
+def _condition_rules(tree: Tree, condition: Tree, *, path: Path, beside: bool) -> Iterator[Complaint]:
+    """Beside : whether the condition is of an activity that goes level by level."""
     on = text_at(condition, "on")
     if on is None:
         return
-    once, trades = happens_once(tree), list(table(tree, "trade"))
-    known = [*MILESTONES, *(name for name in (WATER_TEST, LEAVE_OUTS) if name in tree), *once, *trades]
+    moving, trades = by_level(tree), list(table(tree, "trade"))
+    once = [name for name in happens_once(tree) if name not in moving]
+    known = [*MILESTONES, *(n for n in (WATER_TEST, LEAVE_OUTS) if n in tree), *happens_once(tree), *trades]
+    stated = [key for key in ("level", "levels_up") if key in condition]
     if on in OF_FRONTS and on not in tree:
         allowed = f"{on} only with a table [{on}]"
         yield Complaint((*path, "on"), shown(on), allowed, cause=allowed)
     elif on not in known:
         yield unknown_name((*path, "on"), on, names=known)
-    elif on in once and "level" in condition:
-        yield Complaint((*path, "level"), shown(condition["level"]), f"no level, {on} happens once")
-    elif on not in once and "level" not in condition:
-        yield Complaint((*path, "level"), MISSING, LEVEL_WORDS)
+    elif on in once:
+        for key in stated:
+            yield Complaint((*path, key), shown(condition[key]), f"no {key}, {on} happens once")
+    elif "levels_up" in stated and not beside:
+        allowed = "level: only an activity with levels counts from its own"
+        yield Complaint((*path, "levels_up"), shown(condition["levels_up"]), allowed)
+    elif len(stated) == 2:
+        yield Complaint((*path, "levels_up"), shown(condition["levels_up"]), "level or levels_up, not both")
+    elif not stated and on not in moving:
+        words = LEVEL_WORDS + (", or levels_up" if beside else "")
+        yield Complaint((*path, "level"), MISSING, words)
 
 
 def _response_rules(risk: Tree, *, path: Path) -> Iterator[Complaint]:
@@ -184,11 +228,23 @@ def once_level_rules(tree: Tree, *, levels: Levels) -> Iterator[Complaint]:
     paths: list[Path] = [("activity", name, "level") for name, _ in named(tree, "activity")]
     paths += [(*path, "level") for _, path, _ in conditions_of_once(tree)]
     paths += [(*path, "level") for path, _ in tables_in(tree, "risk")]
+    paths += [("activity", name, "levels", k) for name, _ in named(tree, "activity") for k in (0, 1)]
     lowest, highest = levels.levels[0], levels.levels[-1]
     for path in paths:
         level = at(tree, path)
         if isinstance(level, int) and not isinstance(level, bool) and not lowest <= level <= highest:
             yield Complaint(path, shown(level), f"a level from {lowest} to {highest}")
+    for _, path, condition in conditions_of_once(tree):
+        yield from _on_its_way(tree, condition, path=path)
     tested, most = number_at(tree, WATER_TEST, "levels"), len(levels.levels)
     if tested is not None and tested > most:
         yield Complaint((WATER_TEST, "levels"), f"{tested:g}", f"at most {most}, the levels of the tower")
+
+
+def _on_its_way(tree: Tree, condition: Tree, *, path: Path) -> Iterator[Complaint]:
+    """An activity is waited for on a level that it comes to."""
+    level, ends = condition.get("level"), at(tree, ("activity", text_at(condition, "on") or "", "levels"))
+    numbers = [end for end in ends if isinstance(end, int)] if isinstance(ends, list) else []
+    if len(numbers) == 2 and isinstance(level, int) and not min(numbers) <= level <= max(numbers):
+        allowed = f"a level from {min(numbers)} to {max(numbers)}, those of {condition['on']}"
+        yield Complaint((*path, "level"), shown(level), allowed)

@@ -6,6 +6,7 @@ from towerpace.scenario.complaints import MISSING, Complaint, Path, dotted, list
 from towerpace.scenario.once import (
     LEAVE_OUTS,
     WATER_TEST,
+    by_level,
     calendars_of_once,
     happens_once,
     limits_of_once,
@@ -125,8 +126,9 @@ def condition_complaints(tree: Tree, condition: Tree, *, path: Path) -> Iterator
         yield Complaint((*path, "on"), shown(on), allowed, cause=allowed)
     elif on is not None and on not in (*MILESTONES, *tests, *once, *trades):
         yield unknown_name((*path, "on"), on, names=[*MILESTONES, *tests, *once, *trades])
-    elif on in MILESTONES and "zones" in condition:
-        yield Complaint((*path, "zones"), shown(condition["zones"]), f"no zones, {on} is a whole level")
+    elif on in (*MILESTONES, *by_level(tree)):
+        if "zones" in condition:
+            yield Complaint((*path, "zones"), shown(condition["zones"]), f"no zones, {on} is a whole level")
     elif on in once:
         for key in ("levels_up", "zones"):
             if key in condition:

@@ -53,6 +53,8 @@ def _waits(tree: Tree) -> _Waits:
         waits[LEAVE_OUTS] = _same_level(tree, LEAVE_OUTS, "after")
     waits |= {name: [] for name in (*table(tree, "activity"), MOCK_UP)}
     for name, path, condition in conditions_of_once(tree):
+        if condition.get("levels_up", 0) != 0:
+            continue  # of another level
         waits[name].append((text_at(condition, "on") or "", (*path, "on")))
     return waits
 

@@ -20,6 +20,10 @@ def supply_rules(tree: Tree) -> Iterator[Complaint]:
     """Complaints about how crates come to their level."""
     for name, keys in _TOGETHER:
         yield from _together(table(tree, name), keys, path=(name,))
+    hoist = table(tree, "hoist")
+    if "empties_ride_min" in hoist and hoist.get("empties") is not True:
+        found, allowed = shown(hoist["empties_ride_min"]), "empties_ride_min only with empties = true"
+        yield Complaint(("hoist", "empties_ride_min"), found, allowed)
     delivery = table(tree, "delivery")
     if delivery:
         yield from _call_off_rules(delivery)
@@ -106,3 +110,6 @@ def _factory_rules(tree: Tree) -> Iterator[Complaint]:
     after, once = text_at(factory, "after"), happens_once(tree)
     if after is not None and after not in once:
         yield unknown_name(("factory", "after"), after, names=once)
+    if "stock_waits" in factory and "after" not in factory:
+        found, allowed = shown(factory["stock_waits"]), "stock_waits only with after: what it waits for"
+        yield Complaint(("factory", "stock_waits"), found, allowed)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
-from typing import TypeVar
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from towerpace.answers.bid.convergence import SecondSeed, Stage, second_seed, st
 from towerpace.answers.bid.damages_due import DamagesDue, damages_of
 from towerpace.answers.bid.drawn_inputs import Input, drawn_inputs, probes_of
 from towerpace.answers.bid.drivers import Drivers, drivers
+from towerpace.answers.bid.parts import Parts
 from towerpace.answers.bid.question import Question, Stated, check, stated_of
 from towerpace.answers.bid.screening import Screened
 from towerpace.answers.bid.shapley import Order, Share, groups_of, sampled_orders, shares
@@ -42,7 +42,6 @@ from towerpace.units import DAY_MIN, Ints
 
 CONFIDENCES = tuple(k / 100 for k in range(50, 100, 5))
 USUAL = 0.8
-Got = TypeVar("Got")
 
 
 @dataclass(frozen=True)
@@ -229,30 +228,6 @@ def bid(
     )
 
 
-class Parts:
-    """Parts of an answer one after the other; after Ctrl-C the others are left out.
-
-    finished, missing : names of the parts.
-    """
-
-    def __init__(self, *, is_cut: bool = False) -> None:
-        self._is_cut = is_cut
-        self.finished: list[str] = []
-        self.missing: list[str] = []
-
-    def play(self, name: str, part: Callable[[], Got]) -> Got | None:
-        """What a part gives; None where it was cut short."""
-        if not self._is_cut:
-            try:
-                got = part()
-                self.finished.append(name)
-                return got
-            except KeyboardInterrupt:
-                self._is_cut = True
-        self.missing.append(name)
-        return None
-
-
 def with_screening(answered: Bid, screened: Screened, *, trials: int) -> Bid:
     """The same answer with what a screening found. trials : played for it."""
     played = answered.trials_played + trials
@@ -380,15 +355,16 @@ class _Play:
         """One number at a time."""
         if not self.extent.swing_trials:
             return ()
-        found = swings(
-            self.ready.scenario,
-            seed=self.extent.seed,
-            trials=self.extent.swing_trials,
-            executor=self.pool,
-            on_done=self.hearers.on_done,
-            on_key=lambda key: self.hearers.say(f"one number at a time: {key}"),
+        return tuple(
+            swings(
+                self.ready.scenario,
+                seed=self.extent.seed,
+                trials=self.extent.swing_trials,
+                executor=self.pool,
+                on_done=self.hearers.on_done,
+                on_key=lambda key: self.hearers.say(f"one number at a time: {key}"),
+            )
         )
-        return tuple(found)
 
     def allowance(self, found: Forecast) -> tuple[Basis | None, tuple[Allowance, ...]]:
         """Weather allowance from the start to the P90 of the finish."""

@@ -1,33 +1,30 @@
-"""Work that happens once, one step after another: the crown, the tail, permits, tests, and the mock-up."""
+"""Work that happens once, or once on every level of a band: the crown, the tail, permits, tests."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import partial
-from typing import ClassVar
 
 import numpy as np
 
-from towerpace.plan.arrays import NONE, PlanArrays
-from towerpace.plan.chance import MOCK_UP as MOCK_UP_TRIES
-from towerpace.plan.chance import Drawn, Known, Law, Probe, Streams, taken
+from towerpace.plan.arrays import NONE
 from towerpace.plan.columns import Handed
 from towerpace.plan.lists import ALWAYS, START, WORK
+from towerpace.plan.site.bands import Band, bands_of, named
 from towerpace.plan.site.concrete import days_to_share, equivalent_age_factor
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
-from towerpace.plan.site.fronts import CURING, StepKey, activity_begun, activity_done
+from towerpace.plan.site.fronts import CURING, StepKey, activity_at, activity_begun, activity_done
 from towerpace.plan.site.leaving import add_awaited, taken_for_good
-from towerpace.plan.site.numbers import Numbers, Recipe, SpreadOf
+from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.risks import add_delays
 from towerpace.plan.site.sequence import Precedence
-from towerpace.scenario.once import MOCK_UP
-from towerpace.scenario.schema import Activity, Concrete, Condition, MockUp, Settings
-from towerpace.scenario.spreads import Spread
-from towerpace.units import DAY_MIN, HOUR_MIN, Ints
+from towerpace.scenario.schema import Activity, Concrete, Condition, Settings
+from towerpace.units import DAY_MIN, HOUR_MIN
 
 ACTIVITIES = "activities"
 Conditions = Callable[[Settings], Sequence[Condition]]  # where they stand in a scenario
+# How long an activity takes: the key that says it, what its spread is of, and a unit of it in minutes.
+_LENGTHS = (("lift_min", "lifts", 1), ("work_h", "hours", HOUR_MIN), ("days", "days", DAY_MIN))
 
 
 def add_activities(draft: Draft, order: Precedence) -> None:
@@ -37,28 +34,30 @@ def add_activities(draft: Draft, order: Precedence) -> None:
         _Writer(draft, order, name, rank=k - len(activities)).add(activity)
 
 
-def waits_of(conditions: Conditions, *, name: str, draft: Draft, order: Precedence) -> list[int | StepKey]:
-    """Steps that must end before something that happens once may start; lags become steps of the draft."""
+def waits_of(
+    conditions: Conditions,
+    *,
+    name: str,
+    draft: Draft,
+    order: Precedence,
+    at: Go | None = None,
+) -> list[int | StepKey]:
+    """Steps that must end before something that happens once may start; lags become steps of the draft.
+
+    at : a go of an activity by levels, for the conditions that hold beside its levels; without it the others.
+    """
     steps: list[int | StepKey] = []
     for k, condition in enumerate(conditions(draft.settings)):
-        sources: list[int | StepKey] = list(order.sources_at(condition))
-        lag_h = partial(_lag_h, conditions, k)
-        lags = bool(sources) and draft.ask(_lags(lag_h))
-        if lags:
-            minutes = DrawnMinutes((Uncertain(lag_h, f"lag {k} of {name}"),), factor=lambda _: HOUR_MIN)
-            wait = f"{name}: wait after {condition.on}" + (f" {k}" if k else "")
-            tags = draft.tags(ACTIVITIES, kind=CURING)
-            sources = [draft.add(wait, after=sources, tags=tags, minutes=minutes)]
+        if (condition.levels_up is None) == (at is not None):
+            continue
+        sources: list[int | StepKey] = list(order.sources_at(condition, at.band if at else ()))
+        minutes = order.lag(conditions, k, name=name) if sources else None
+        if minutes is not None:
+            wait = f"{at.name if at else name}: wait after {condition.on}" + (f" {k}" if k else "")
+            tags, item = draft.tags(ACTIVITIES, kind=CURING), at.number if at else 0
+            sources = [draft.add(wait, after=sources, tags=tags, minutes=minutes, item=item)]
         steps += sources
     return list(dict.fromkeys(steps))
-
-
-def _lags(lag_h: SpreadOf) -> Callable[[Numbers], bool]:
-    return lambda numbers: lag_h(numbers).mean() > 0
-
-
-def _lag_h(conditions: Conditions, k: int, numbers: Numbers) -> Spread:
-    return conditions(numbers.settings)[k].lag_h
 
 
 def minutes_to_strength(concrete: Concrete) -> int:
@@ -73,6 +72,22 @@ def minutes_to_strength(concrete: Concrete) -> int:
     return round(days / equivalent_age_factor(float(concrete.curing_c)) * DAY_MIN)
 
 
+@dataclass(frozen=True)
+class Go:
+    """One go of an activity: all of it, or its work on some levels.
+
+    level : where it is shown. number : 0 the first. units : of its column; 1 without.
+    is_last : whether it ends the activity.
+    """
+
+    name: str
+    band: Band = ()
+    level: int | None = None
+    number: int = 0
+    units: int = 1
+    is_last: bool = True
+
+
 class _Writer:
     """Writes one activity into a draft."""
 
@@ -81,33 +96,72 @@ class _Writer:
         self._leave, self._gives = taken_for_good(draft, name), list[Handed]()
 
     def add(self, activity: Activity) -> None:
-        """Its waits, its gate, what risks delay it, and the work itself."""
-        after = waits_of(
-            lambda s: s.activity[self._name].after, name=self._name, draft=self._draft, order=self._order
-        )
+        """Its waits, its gate, what risks delay it, and the work itself, at once or level by level."""
+        goes = self._goes(activity)
+        after = self._waits()
         if activity.concrete is not None:
             after.append(self._gate())
-        after += add_delays(self._draft, on=self._name, after=list(after), date=self._date)
+        beside = [self._waits(go) if go.band else [] for go in goes]
+        after += add_delays(self._draft, on=self._name, after=[*after, *beside[0]], date=self._date)
         self._gives = add_awaited(self._draft, self._name)
         after += [handed.taker for handed in self._gives]
-        if self._states("lift_min"):
-            self._lifts(activity, after=after)
-        elif self._states("work_h"):
-            minutes = self._minutes("work_h", f"hours of {self._name}", HOUR_MIN)
-            self._step(activity, minutes, mode=WORK, after=after)
-        elif self._states("days"):
-            minutes = self._minutes("days", f"days of {self._name}", DAY_MIN)
-            self._step(activity, minutes, after=after)
+        lengths = self._lengths(goes)
+        if activity.levels is None:
+            self._work(activity, goes[0], lengths, after=after)
+            return
+        ends: list[int] = []
+        for go, own in zip(goes, beside, strict=True):
+            before = ends[-1:] if activity.in_turn and ends else after
+            ends.append(self._work(activity, go, lengths, after=[*before, *own]))
+            for floor in go.band:
+                self._draft.ends[activity_at(self._name, self._order.levels.levels[floor])] = ends[-1]
+        after, tags = (
+            [*(ends[-1:] if activity.in_turn else ends)],
+            self._draft.tags(ACTIVITIES, kind=self._name),
+        )
+        self._draft.add(self._name, key=activity_done(self._name), after=after, gives=self._gives, tags=tags)
+
+    def _waits(self, go: Go | None = None) -> list[int | StepKey]:
+        return waits_of(
+            lambda s: s.activity[self._name].after,
+            name=self._name,
+            draft=self._draft,
+            order=self._order,
+            at=go,
+        )
+
+    def _goes(self, activity: Activity) -> list[Go]:
+        """All goes in the order of the work."""
+        levels, bands = self._order.levels, bands_of(activity, self._order.levels)
+        if not bands:
+            return [Go(self._name, level=activity.level)]
+        column = None if activity.column is None else levels.counts[activity.column]
+        return [
+            Go(
+                named(self._name, band, levels),
+                band=band,
+                level=levels.levels[band[0]],
+                number=k,
+                units=1 if column is None else int(column[list(band)].sum()),
+                is_last=k == len(bands) - 1,
+            )
+            for k, band in enumerate(bands)
+        ]
+
+    def _lengths(self, goes: list[Go]) -> DrawnMinutes:
+        """How the minutes are drawn; those of all levels as one, but lift by lift."""
+        units = np.array([go.units for go in goes], dtype=np.float64)
+        key, purpose, unit_min = next(length for length in _LENGTHS if self._states(length[0]))
+        term = Uncertain(
+            lambda n: getattr(n.settings.activity[self._name], key), f"{purpose} of {self._name}"
+        )
+        return DrawnMinutes((term,), factor=lambda _: unit_min * units)
 
     def _states(self, key: str) -> bool:
         return self._draft.ask(lambda n: getattr(n.settings.activity[self._name], key) is not None)
 
     def _date(self, numbers: Numbers) -> int:
         return numbers.minute_of(numbers.settings.activity[self._name].not_before)
-
-    def _minutes(self, key: str, purpose: str, unit_min: int) -> DrawnMinutes:
-        term = Uncertain(lambda n: getattr(n.settings.activity[self._name], key), purpose)
-        return DrawnMinutes((term,), factor=lambda _: unit_min)
 
     def _gate(self) -> int:
         """Time that passes until what was cast is strong enough."""
@@ -126,134 +180,66 @@ class _Writer:
             work=lambda n: minutes_to_strength(concrete(n.settings)),
         )
 
-    def _lifts(self, activity: Activity, *, after: list[int | StepKey]) -> None:
+    def _work(self, activity: Activity, go: Go, minutes: DrawnMinutes, *, after: list[int | StepKey]) -> int:
+        """The work of one go; its last step."""
+        if not go.units:
+            tags = self._draft.tags(ACTIVITIES, level=go.level, kind=self._name)
+            last = self._draft.add(go.name, after=after, tags=tags)
+        elif activity.lifts is not None:
+            return self._lifts(activity, go, minutes, after=after)
+        else:
+            mode = WORK if self._states("work_h") else ALWAYS
+            last = self._step(activity, go, minutes, mode=mode, after=after)
+        if go.band:
+            self._draft.ends.setdefault(activity_begun(self._name), last)
+        return last
+
+    def _lifts(self, activity: Activity, go: Go, minutes: DrawnMinutes, *, after: list[int | StepKey]) -> int:
         """One lift after the other; others may have the resources in between."""
         assert activity.lifts is not None, "the scenario is checked when it is loaded"
-        last, minutes = activity.lifts - 1, self._minutes("lift_min", f"lifts of {self._name}", 1)
+        step, last = NONE, activity.lifts - 1
         for k in range(activity.lifts):
-            step = self._step(activity, minutes, mode=START, after=after, item=k, is_last=k == last)
+            step = self._step(activity, go, minutes, mode=START, after=after, lift=k, is_last=k == last)
             self._draft.ends.setdefault(activity_begun(self._name), step)
             after = [step]
+        return step
 
     def _step(
         self,
         activity: Activity,
+        go: Go,
         minutes: DrawnMinutes,
         *,
         after: list[int | StepKey],
-        mode: int = ALWAYS,
-        item: int = 0,
+        mode: int,
+        lift: int = 0,
         is_last: bool = True,
     ) -> int:
-        draft = self._draft
+        draft, is_whole = self._draft, is_last and not go.band
         return draft.add(
-            self._name if is_last else (self._name, ": lift ", item + 1),
-            key=activity_done(self._name) if is_last else None,
+            go.name if is_last else (go.name, ": lift ", lift + 1),
+            key=activity_done(self._name) if is_whole else None,
             after=after,
             needs=draft.units(activity.needs | self._leave),
-            keeps=draft.units(self._leave).pools if is_last else (),
-            gives=self._gives if is_last else (),
-            window=self._window(activity),
+            keeps=draft.units(self._leave).pools if is_last and go.is_last else (),
+            gives=self._gives if is_whole else (),
+            window=self._window(activity, go),
             mode=mode,
             rank=self._rank,
-            tags=draft.tags(ACTIVITIES, level=activity.level, kind=self._name),
+            tags=draft.tags(ACTIVITIES, level=go.level, kind=self._name),
             minutes=minutes,
-            item=item,
+            item=lift + go.number * (activity.lifts or 0),
+            place=go.number,
             date=self._date,
         )
 
-    def _window(self, activity: Activity) -> int:
-        """Calendar and limits, held at the stated height or that of the stated level."""
+    def _window(self, activity: Activity, go: Go) -> int:
+        """Calendar and limits, held at the stated height or that of the level, the highest of several."""
         if activity.calendar is None:
             return NONE
-        height_m = 0.0 if activity.height_m is None else float(activity.height_m)
-        if activity.height_m is None and activity.level is not None:
-            levels = self._order.levels
-            height_m = float(levels.height_m[levels.index(activity.level)])
+        levels = self._order.levels
+        floor = max(go.band) if go.band else None if go.level is None else levels.index(go.level)
+        height_m = 0.0 if floor is None else float(levels.height_m[floor])
+        if activity.height_m is not None:
+            height_m = float(activity.height_m)
         return self._draft.closures.window(activity.calendar, limits=activity.limits, height_m=height_m)
-
-
-@dataclass(frozen=True)
-class TriesLaw(Law):
-    """Leaves out what comes after the try of the mock-up that passes.
-
-    again : (most - 1, 2) the repair and the try after each try that may fail. chance : that a try passes. [-]
-    Each try has its own place in the stream; no try decides after the last, which ends the matter.
-    """
-
-    source: ClassVar[str] = MOCK_UP_TRIES
-    again: Ints
-    chance: float
-
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
-        """Draw which try passes."""
-        passed = streams("mock-up tries").random(len(self.again)) < self.chance
-        into.skip[self.again] = np.logical_or.accumulate(passed)[:, None]
-
-    def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
-        """How many tries fail."""
-        yield Probe("repeats of the mock-up", self.source, "tries", 1, partial(taken, self.again[:, 1]))
-
-
-def add_mock_up(draft: Draft, order: Precedence) -> None:
-    """The mock-up: tried, mended and tried again until it passes; then the factory may go on.
-
-    All tries, those that may not be needed under flags, and the step at which the mock-up is done.
-    """
-    mock_up = draft.settings.mock_up
-    if mock_up is None:
-        return
-    tries = DrawnMinutes((Uncertain(lambda n: _mock_up(n).try_days, "mock-up: try", MOCK_UP_TRIES),), _a_day)
-    repairs = DrawnMinutes(
-        (Uncertain(lambda n: _mock_up(n).fix_days, "mock-up: repair before try", MOCK_UP_TRIES),), _a_day
-    )
-
-    def start(numbers: Numbers) -> int:
-        return numbers.minute_of(_mock_up(numbers).start)
-
-    after = waits_of(lambda s: s.mock_up.after if s.mock_up else (), name=MOCK_UP, draft=draft, order=order)
-    after += add_delays(draft, on=MOCK_UP, after=list(after), date=start)
-    tried = _add_try(draft, "mock-up: try 1", tries, number=1, after=after, date=start)
-    again: list[int] = []
-    for number in range(2, mock_up.most_tries + 1):
-        name = f"mock-up: try {number}"
-        flag, repair = draft.flag(name), f"mock-up: repair before try {number}"
-        mended = _add_try(draft, repair, repairs, number=number, after=[tried], flag=flag)
-        tried = _add_try(draft, name, tries, number=number, after=[mended], flag=flag)
-        again += [mended, tried]
-    tags = draft.tags(ACTIVITIES, kind=MOCK_UP)
-    draft.add(MOCK_UP, key=activity_done(MOCK_UP), after=[tried], tags=tags)
-    steps = draft.numbers_of(again).reshape(-1, 2)
-    draft.laws.append(lambda n: TriesLaw(steps, float(_mock_up(n).pass_chance)))
-
-
-def _mock_up(numbers: Numbers) -> MockUp:
-    assert numbers.settings.mock_up is not None, "asked for only with a mock-up"
-    return numbers.settings.mock_up
-
-
-def _a_day(_: Numbers) -> float:
-    return DAY_MIN
-
-
-def _add_try(
-    draft: Draft,
-    name: str,
-    minutes: DrawnMinutes,
-    *,
-    number: int,
-    after: Sequence[int | StepKey],
-    date: Recipe | None = None,
-    flag: int = NONE,
-) -> int:
-    """Days that pass, drawn by the number of the try; after the first, only if the try before it failed."""
-    return draft.add(
-        name,
-        after=after,
-        flag=flag,
-        planned=flag == NONE,
-        tags=draft.tags(ACTIVITIES, kind=MOCK_UP),
-        minutes=minutes,
-        item=number - 1,
-        date=date,
-    )

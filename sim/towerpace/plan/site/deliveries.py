@@ -13,6 +13,7 @@ crane that would empty that level stands on another, short of a crate that waits
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 
@@ -120,7 +121,14 @@ class Deliveries:
         return [handover_step(self.order.levels.levels[front.floor - ahead])]
 
     def truck(
-        self, front: Front, load: list[Crate], number: int, *, after: list[int], loads: list[int], rank: int
+        self,
+        front: Front,
+        load: list[Crate],
+        number: int,
+        *,
+        after: list[int],
+        loads: Sequence[int | StepKey],
+        rank: int,
     ) -> Truck:
         """One truck from the factory to the ground; it is let in after the steps of `after`."""
         item, base = len(self.coming), (self.name, " ", front.where, ": truck ", number)
@@ -150,7 +158,7 @@ class Deliveries:
             item=item,
         )
 
-    def _arrives(self, front: Front, base: Words, item: int, *, loads: list[int]) -> int:
+    def _arrives(self, front: Front, base: Words, item: int, *, loads: Sequence[int | StepKey]) -> int:
         """The step at whose end the truck stands at the gate; it cannot come before its panels are made."""
         draft, name = self.draft, (base, " arrives")
         tags = draft.tags(DELIVERY, front, kind="truck")

@@ -72,7 +72,7 @@ class Draft:
     A step is its number. What is not written yet is waited for by its `StepKey`.
 
     written : the steps. ends : numbers of the steps that have a key.
-    panels : for each panel the step that sets it, and the step that sets it instead if it was lost, if any.
+    panels : for each panel the step that sets it, and those of which one sets it instead if it was lost.
     owner : trade whose items are drawn from streams of their own; empty where purposes need no owner.
     """
 
@@ -86,7 +86,7 @@ class Draft:
     work: dict[Recipe, Served] = field(default_factory=dict)
     date: dict[Recipe, Served] = field(default_factory=dict)
     laws: list[LawRecipe] = field(default_factory=list)
-    panels: list[tuple[int, int]] = field(default_factory=list)
+    panels: list[tuple[int, tuple[int, ...]]] = field(default_factory=list)
     owner: str = ""
     _pool_number: dict[str, int] = field(default_factory=dict)
     _tags: dict[tuple[str, int | None, str, str], int] = field(default_factory=dict)

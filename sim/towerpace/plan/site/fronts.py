@@ -79,6 +79,11 @@ def gone_step(resource: str, unit: int) -> StepKey:
     return StepKey(GONE, resource, unit)
 
 
+def activity_at(name: str, level: int) -> StepKey:
+    """Step at whose end an activity that goes level by level is done with a level."""
+    return StepKey("activity at level", name, level)
+
+
 def front_begun(trade: str, front: Front) -> StepKey:
     """Step with which a trade begins on a front."""
     return StepKey("begun", trade, front.number)

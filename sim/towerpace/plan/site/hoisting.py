@@ -43,6 +43,18 @@ def trip_minutes(loading: str, unloading: str) -> DrawnMinutes:
     )
 
 
+def ride_minutes() -> DrawnMinutes:
+    """What an empty crate costs the car that takes it down with it: no way of its own."""
+    term = Uncertain(_ride_min, "empty riding down")
+    return DrawnMinutes((term,), factor=lambda n: 1 / float(hoist_of(n.settings).share))
+
+
+def _ride_min(numbers: Numbers) -> Spread:
+    minutes = hoist_of(numbers.settings).empties_ride_min
+    assert minutes is not None, "asked for only where empty crates ride down"
+    return minutes
+
+
 def _there_and_back_min(numbers: Numbers) -> Floats:
     """Minutes under way to each front and back, (n_fronts,). [min]"""
     hoist = hoist_of(numbers.settings)
@@ -56,6 +68,10 @@ def _there_and_back_min(numbers: Numbers) -> Floats:
         for height_m in numbers.levels.height_m
     ]
     return np.repeat([2 * way_s / 60 for way_s in one_way_s], len(numbers.levels.zones))
+
+
+def _rides(hoist: Hoist) -> bool:
+    return hoist.empties_ride_min is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +100,8 @@ class Hoisting:
 
     def __post_init__(self) -> None:
         self._up = trip_minutes("hoist loading", "hoist unloading")
-        self._down = trip_minutes("empty loading", "empty unloading")
+        rides = self.draft.ask(lambda n: n.settings.hoist is not None and _rides(n.settings.hoist))
+        self._down = ride_minutes() if rides else trip_minutes("empty loading", "empty unloading")
 
     def up(
         self, front: Front, crate: Crate, *, after: list[int | StepKey], gives: list[Handed], rank: int
@@ -99,7 +116,10 @@ class Hoisting:
     def down(
         self, front: Front, crate: Crate, *, after: list[int | StepKey], gives: list[Handed], rank: int
     ) -> int:
-        """Up with nothing, down with an empty crate: drawn apart from the way up."""
+        """Down with an empty crate: up with nothing first, unless it rides with a car that came up anyway.
+
+        Nobody waits for such a car, as cars come to every level all day; it must only be free for a moment.
+        """
         item = self.items[front.number, crate.number]
         name = (self.name, " ", front.where, ": crate ", crate.number, " down")
         trip = Trip(name, "empty crate down", self._down, item)

@@ -13,7 +13,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from towerpace.plan.arrays import NONE, PlanArrays
+from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, by_item
 from towerpace.plan.columns import Handed
 from towerpace.plan.site.fronts import Front, leave_outs_step
@@ -137,7 +137,7 @@ class LeaveOutFronts:
     def _note(self, panel: Panel, step: int, *, unfit: Chain, broken: Chain) -> None:
         if unfit or broken or self.lifting.may(panel, "misfit_chance"):
             self.remakes.at_risk.append(AtRisk(panel, step, unfit, broken, passes=False))
-        self.lifting.draft.panels.append((step, broken[-1] if broken else NONE))
+        self.lifting.draft.panels.append((step, broken[-1:]))
 
 
 def leave_outs_of(settings: Settings) -> LeaveOuts:

@@ -119,16 +119,17 @@ class Lifting:
         """What comes free when the gang leaves."""
         return [Handed(self._needs(visit), taker)]
 
-    def reposition(self, visit: Visit, number: int, *, item: int, previous: int) -> int:
-        """Crane to its next position on the front, after so many panels."""
+    def reposition(
+        self, visit: Visit, *, item: int, after: list[int], number: int = 0, again: bool = False
+    ) -> int:
+        """Crane to its next position on the front, after so many panels, or to a hole again."""
+        purpose = "crane reposition on return" if again else "crane reposition"
         minutes = self._once(
-            "reposition",
-            lambda: DrawnMinutes(
-                (Uncertain(lambda n: crane_of(n.settings).reposition_min, "crane reposition"),)
-            ),
+            purpose,
+            lambda: DrawnMinutes((Uncertain(lambda n: crane_of(n.settings).reposition_min, purpose),)),
         )
-        what = ("move after panel ", number)
-        return self._site_step(visit, what, minutes, item=item, after=[previous])
+        what: Words = "move" if again else ("move after panel ", number)
+        return self._site_step(visit, what, minutes, item=item, after=after)
 
     def set_panel(
         self,

@@ -11,6 +11,7 @@ import numpy as np
 
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import BREAKAGE, Drawn, Known, Law, MadeOnce, Probe, Streams, by_item, taken
+from towerpace.plan.site.gathered import Gathered
 from towerpace.scenario.schema import Family
 from towerpace.scenario.schema.setting import LOSSES
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
@@ -39,6 +40,7 @@ class LossLaw(MadeOnce, Law):
     unfit, broken, later : (k, m) steps done only after such a loss, the lead time first; padded with -1.
     normal : (k,) steps that set the panels; passed over for an unfit panel where `passes`.
     set_if_unfit, set_if_broken : (k,) steps that set the panel in the end.
+    gathered : the visits for which new panels are gathered; None where each has its own.
     """
 
     source: ClassVar[str] = BREAKAGE
@@ -53,6 +55,7 @@ class LossLaw(MadeOnce, Law):
     passes: Flags
     set_if_unfit: Ints
     set_if_broken: Ints
+    gathered: Gathered | None = None
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw what befalls every panel."""
@@ -61,11 +64,16 @@ class LossLaw(MadeOnce, Law):
         into.skip[: len(self._remedies)] |= self._remedies
         lead = self._lead_min(losses, streams)
         for steps, happened in zip(self._chains, (losses.unfit, losses.broken, losses.later), strict=True):
-            panels = np.flatnonzero(happened)
+            panels = np.flatnonzero(happened & (steps[:, 0] != NONE))
             needed = steps[panels]
             into.skip[needed[needed != NONE]] = False
             into.work[needed[:, 0]] = lead[panels]
-        self._add_misfits(into, losses, streams)
+        sets = np.where(losses.unfit, self.set_if_unfit, self.normal)
+        sets = np.where(losses.broken, self.set_if_broken, sets)
+        if self.gathered is not None:
+            together, again = self.gathered.decide(into, losses.unfit | losses.broken, lead)
+            sets[together] = again
+        self._add_misfits(into, losses, sets, streams)
 
     def losses(self, streams: Streams) -> Losses:
         """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own.
@@ -90,6 +98,8 @@ class LossLaw(MadeOnce, Law):
     def _remedies(self) -> Flags:
         """Whether a step is done only after a loss, from step 0 to the last that is."""
         steps = np.concatenate([chain.ravel() for chain in self._chains])
+        if self.gathered is not None:
+            steps = np.append(steps, self.gathered.remedies)
         return np.bincount(steps[steps != NONE]).astype(np.bool_)
 
     @cached_property
@@ -120,11 +130,10 @@ class LossLaw(MadeOnce, Law):
         days[later] += self._quantiles("later_found_days", later, streams)
         return np.rint(days * DAY_MIN).astype(np.int64)
 
-    def _add_misfits(self, into: Drawn, losses: Losses, streams: Streams) -> None:
+    def _add_misfits(self, into: Drawn, losses: Losses, sets: Ints, streams: Streams) -> None:
+        """Sets : (k,) the step that sets each panel in the end."""
         panels = np.flatnonzero(losses.misfit)
         extra = np.rint(self._quantiles("misfit_min", panels, streams)).astype(np.int64)
-        sets = np.where(losses.unfit, self.set_if_unfit, self.normal)
-        sets = np.where(losses.broken, self.set_if_broken, sets)
         into.work[sets[panels]] += extra
 
     def _quantiles(self, key: str, panels: Ints, streams: Streams) -> Floats:
@@ -147,6 +156,8 @@ class LossLaw(MadeOnce, Law):
         }
         for name, chains in kinds.items():
             firsts = np.concatenate([chain[:, 0] for chain in chains])
+            if self.gathered is not None and chains[0] is not self.later:
+                firsts = np.append(firsts, self.gathered.leads)
             steps = np.unique(firsts[firsts != NONE])
             if len(steps):
                 yield Probe(name, self.source, "panels", 1, partial(taken, steps))

@@ -2,7 +2,8 @@
 
 For a panel that may leave a hole, four or five steps wait under a flag of its own that nearly always leaves
 them out: the remake, its hoist trip, and the visit of gang and crane. For one that may be broken later, the
-same without the hoist trip: the hoist may be gone by then, and the panel comes up by whatever is there.
+same without the hoist trip: the hoist may be gone by then, and the panel comes up by whatever is there. Where
+the scenario gathers new panels, `return_visits` writes the visits for holes instead.
 """
 
 from __future__ import annotations
@@ -20,12 +21,12 @@ from towerpace.plan.site.hoisting import Hoisting, Trip, trip_minutes
 from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit
 from towerpace.plan.site.losses import LossLaw
 from towerpace.plan.site.numbers import Numbers, Recipe
+from towerpace.plan.site.return_visits import ON_RETURN, Hole, ReturnVisits
 from towerpace.scenario.schema.setting import LEAVING_HOLES
 from towerpace.units import DAY_MIN, Ints
 
 RETURNS, REMAKE = "return visits", "remake"
 RETURN_SET_UP = "crane set-up on return"
-ON_RETURN = HowSet("setting on return", on_return=True)
 REPLACED = HowSet("setting a replacement", on_return=True)
 Chain = tuple[int, ...]
 
@@ -34,7 +35,8 @@ Chain = tuple[int, ...]
 class AtRisk:
     """A panel with its steps: the one that sets it, and what follows a loss of each kind.
 
-    passes : whether the setting step is passed over for an unfit panel.
+    passes : whether the setting step is passed over for an unfit panel. gathered : whether new panels of its
+    level are gathered for a visit, so that a draw says which steps follow.
     """
 
     panel: Panel
@@ -43,6 +45,7 @@ class AtRisk:
     broken: Chain = ()
     later: Chain = ()
     passes: bool = True
+    gathered: bool = False
 
     @property
     def if_unfit(self) -> int:
@@ -62,10 +65,17 @@ class Remakes:
     lifting: Lifting
     at_risk: list[AtRisk] = field(default_factory=list)
     _leads: dict[tuple[str, bool], Recipe] = field(default_factory=dict, init=False)
+    _place: dict[int, int] = field(default_factory=dict, init=False)
+    _together: ReturnVisits | None = field(default=None, init=False)
 
     def __post_init__(self) -> None:
         self._hoisting = Hoisting(self.lifting.draft, self.lifting.name, self.lifting.order)
         self._up = trip_minutes("loading a new panel", "unloading a new panel")
+        terms = self.lifting.trade.returns
+        if terms is not None:
+            self._together = ReturnVisits(
+                self.lifting, terms.visits, self._bring, row=RETURNS, set_up=RETURN_SET_UP
+            )
 
     def unfit_flag(self, panel: Panel) -> int:
         """Flag under which the setting step is passed over; -1 for a panel never found bad unpacked."""
@@ -73,16 +83,25 @@ class Remakes:
 
     def add(self, panel: Panel, step: int, front: Front, *, rank: int) -> list[int]:
         """Everything that may follow the loss of a panel set on its front; the step that closes its hole."""
-        lifting = self.lifting
-        hole = self._hole(panel, step, front, rank=rank) if lifting.may(panel, *LEAVING_HOLES) else ()
+        lifting, hole, gathered = self.lifting, Chain(), False
+        if lifting.may(panel, *LEAVING_HOLES):
+            if self._together is None:
+                hole = self._hole(panel, step, front, rank=rank)
+            else:
+                self._together.add(Hole(panel, step, front, rank))
+                gathered = True
         later = self._later(panel, front, rank=rank) if lifting.may(panel, "later_break_chance") else ()
-        if hole or later or lifting.may(panel, "misfit_chance"):
-            self.at_risk.append(AtRisk(panel, step, hole, hole, later))
-        lifting.draft.panels.append((step, hole[-1] if hole else NONE))
+        if hole or gathered or later or lifting.may(panel, "misfit_chance"):
+            self.at_risk.append(AtRisk(panel, step, hole, hole, later, gathered=gathered))
+        lifting.draft.panels.append((step, hole[-1:]))
+        self._place[panel.item] = len(lifting.draft.panels) - 1
         return list(hole[-1:])
 
     def close(self, visit: Visit, *, last: int, returns: list[int]) -> None:
         """The step at whose end a front has no holes."""
+        if self._together is not None:
+            self._together.close(visit, last=last)
+            return
         draft, front = self.lifting.draft, visit.front
         tags = draft.tags(RETURNS, front, kind="holes closed")
         key = holes_closed_step(self.lifting.name, front)
@@ -123,6 +142,9 @@ class Remakes:
 
     def register(self) -> None:
         """Register what befalls the panels, when all are written."""
+        if self._together is not None:
+            self._together.write()
+            self._note_visits(self._together)
         if not self.at_risk:
             return
         at_risk = sorted(self.at_risk, key=lambda panel: panel.panel.item)
@@ -136,14 +158,30 @@ class Remakes:
         }
         arrays = {key: np.array(column, dtype=np.int64) for key, column in columns.items()}
         for cause in ("unfit", "broken", "later"):
-            arrays[cause] = _padded([getattr(panel, cause) for panel in at_risk])
+            arrays[cause] = padded([getattr(panel, cause) for panel in at_risk])
+        together = None if self._together is None else self._together.law(arrays["items"])
         passes, trade = np.array([panel.passes for panel in at_risk], dtype=np.bool_), self.lifting.name
 
         def law(numbers: Numbers) -> Law:
             families = tuple(numbers.settings.family[name] for name in names)
-            return LossLaw(trade=trade, families=families, passes=passes, **arrays)
+            gathered = None if together is None else together(numbers)
+            return LossLaw(trade=trade, families=families, passes=passes, gathered=gathered, **arrays)
 
         self.lifting.draft.laws.append(law)
+
+    def _note_visits(self, together: ReturnVisits) -> None:
+        """Which step sets each panel on each visit."""
+        panels = self.lifting.draft.panels
+        for at_risk in self.at_risk:
+            if at_risk.gathered:
+                place = self._place[at_risk.panel.item]
+                panels[place] = (at_risk.normal, together.set_again(at_risk.panel))
+
+    def _bring(self, hole: Hole, flag: int, what: str) -> tuple[int, int]:
+        """A new panel for a visit: made, and up by hoist; the two steps."""
+        panel, front = hole.panel, hole.front
+        remade = self.lead(panel, f" remade, {what}", front=front, after=[hole.step], flag=flag)
+        return remade, self._up_again(panel, front, after=remade, rank=hole.rank, flag=flag, what=f", {what}")
 
     def _hole(self, panel: Panel, step: int, front: Front, *, rank: int) -> Chain:
         flag = self.lifting.draft.flag((panel.name, ": no hole"))
@@ -172,9 +210,11 @@ class Remakes:
         )
         return remade, *self.visit(visit, panel, name=" replaced", after=[remade], how=REPLACED)
 
-    def _up_again(self, panel: Panel, front: Front, *, after: int, rank: int, flag: int) -> int:
+    def _up_again(
+        self, panel: Panel, front: Front, *, after: int, rank: int, flag: int, what: str = ""
+    ) -> int:
         """One panel by hoist, before the crates of later fronts."""
-        trip = Trip((panel.name, " up again"), "hoist trip", self._up, panel.item, panel.item)
+        trip = Trip((panel.name, f" up again{what}"), "hoist trip", self._up, panel.item, panel.item)
         return self._hoisting.trip(front, trip, after=[after], rank=rank, remedy=flag)
 
 
@@ -192,8 +232,8 @@ def _lead_min(family: str, later: bool, numbers: Numbers) -> int:
     return round((stated.remake_days.mean() + unknown) * DAY_MIN)
 
 
-def _padded(chains: list[Chain]) -> Ints:
-    """Step numbers of every chain in a row of its own, the short ones padded."""
+def padded(chains: list[Chain]) -> Ints:
+    """Step numbers of every chain in a row of its own, the short ones padded with -1."""
     table = np.full((len(chains), max([1, *map(len, chains)])), NONE, dtype=np.int64)
     for row, chain in zip(table, chains, strict=True):
         row[: len(chain)] = chain

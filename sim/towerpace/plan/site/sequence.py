@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
+from towerpace.plan.site.bands import Band, done_at
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import (
     CURING,
@@ -28,6 +29,7 @@ from towerpace.scenario.schema.setting import LEAVING_HOLES
 from towerpace.units import HOUR_MIN
 
 Conditions = Callable[[Settings], Sequence[After]]  # where they stand in a scenario
+Lagging = Callable[[Settings], Sequence[After | Condition]]
 
 
 @dataclass
@@ -120,15 +122,15 @@ class Precedence:
         steps: list[int | StepKey] = []
         for k, condition in enumerate(conditions(self.settings)):
             sources: list[int | StepKey] = list(self._sources(condition, front))
-            lag = self._lag(conditions, k, name=name) if sources else None
+            lag = self.lag(conditions, k, name=name) if sources else None
             if lag is not None:
                 on = condition.on + (f" {k}" if k else "")
                 sources = [_wait(draft, lag, name, on=on, front=front, after=sources)]
             steps += sources
         return list(dict.fromkeys(steps))
 
-    def _lag(self, conditions: Conditions, k: int, *, name: str) -> DrawnMinutes | None:
-        """How the lag of a condition is drawn, for every front alike; None if there is none."""
+    def lag(self, conditions: Lagging, k: int, *, name: str) -> DrawnMinutes | None:
+        """How the lag of a condition is drawn, wherever it is waited for; None if there is none."""
         if (name, k) not in self._lags:
             lags = self.reading.ask(lambda n: conditions(n.settings)[k].lag_h.mean() > 0)
             term = Uncertain(lambda n: conditions(n.settings)[k].lag_h, f"lag {k} of {name}")
@@ -137,32 +139,48 @@ class Precedence:
 
     def happens_once(self, on: str) -> bool:
         """Whether a condition names what belongs to no level."""
-        return on == MOCK_UP or on in self.settings.activity
+        return on == MOCK_UP or (on in self.settings.activity and not self.goes_by_level(on))
+
+    def goes_by_level(self, on: str) -> bool:
+        """Whether a condition names an activity that goes through the tower level by level."""
+        return on in self.settings.activity and self.settings.activity[on].levels is not None
 
     def tested(self, floor: int) -> bool:
         """Whether the fronts of a floor are water tested."""
         test = self.settings.water_test
         return test is not None and floor < test.levels
 
-    def sources_at(self, condition: Condition) -> Iterator[StepKey]:
-        """Steps that a condition of something that happens once names: on one level, or on all."""
-        if self.happens_once(condition.on):
+    def sources_at(self, condition: Condition, band: Band = ()) -> Iterator[StepKey]:
+        """Steps that a condition of an activity names: on one level, on all, or beside the band it is at."""
+        zones = self.levels.zones
+        if condition.levels_up is not None:
+            for floor in band:
+                yield from self._beside(condition.on, floor + condition.levels_up, zones=zones)
+            return
+        is_whole = condition.level in (None, "all") and condition.on in self.settings.activity
+        if is_whole or self.happens_once(condition.on):
             yield activity_done(condition.on)
             return
         levels = self.levels.levels if condition.level == "all" else [condition.level]
         for level in levels:
             assert isinstance(level, int), "the scenario is checked when it is loaded"
-            yield from self._on_floor(condition.on, self.levels.index(level), zones=self.levels.zones)
+            yield from self._beside(condition.on, self.levels.index(level), zones=zones)
 
     def _sources(self, condition: After, front: Front) -> Iterator[StepKey]:
         if self.happens_once(condition.on):
             yield activity_done(condition.on)
             return
-        floor = front.floor + condition.levels_up
-        if not 0 <= floor < len(self.levels.levels):
-            return
         zones = self.levels.zones if condition.zones == "all" else (front.zone,)
-        yield from self._on_floor(condition.on, floor, zones=zones)
+        yield from self._beside(condition.on, front.floor + condition.levels_up, zones=zones)
+
+    def _beside(self, on: str, floor: int, *, zones: tuple[str, ...]) -> Iterator[StepKey]:
+        """Steps of what is done level by level, on a floor that need not be one of the tower."""
+        if self.goes_by_level(on):
+            step = done_at(on, self.settings.activity[on], floor=floor, levels=self.levels)
+            if step is not None:
+                yield step
+        elif 0 <= floor < len(self.levels.levels):
+            yield from self._on_floor(on, floor, zones=zones)
 
     def _on_floor(self, on: str, floor: int, *, zones: tuple[str, ...]) -> Iterator[StepKey]:
         level = self.levels.levels[floor]

@@ -108,7 +108,9 @@ class Setting:
             inside = min(crate.panels, total - number)
             for k in range(inside):
                 if number and number % per_position == 0:
-                    previous = self.lifting.reposition(visit, number, item=self.panels, previous=previous)
+                    previous = self.lifting.reposition(
+                        visit, number=number, item=self.panels, after=[previous]
+                    )
                 number += 1
                 gives = self._slot_of(visit, supplied) if k == inside - 1 else []
                 gives += self.lifting.leave(visit, taker) if number == total else []

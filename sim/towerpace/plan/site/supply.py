@@ -7,6 +7,7 @@ crate by crate: so a front never holds half of its room while another holds the 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,7 +16,7 @@ from towerpace.plan.columns import Handed
 from towerpace.plan.site.absences import add_absences
 from towerpace.plan.site.deliveries import Deliveries, due_minutes
 from towerpace.plan.site.drafting import Draft
-from towerpace.plan.site.fronts import HOISTING, NO_ROW, Front, activity_done, handover_step
+from towerpace.plan.site.fronts import HOISTING, NO_ROW, Front, StepKey, activity_done, handover_step
 from towerpace.plan.site.hoisting import Hoisting, add_extensions
 from towerpace.plan.site.logistics import FACTORY, YARD, Crate, Supplied, slot_pool
 from towerpace.plan.site.numbers import Numbers
@@ -121,19 +122,25 @@ class Production:
     def __post_init__(self) -> None:
         self._before = panels_before(self.order)
 
-    def add(self, front: Front, number: int, *, panels: tuple[int, int], rank: int) -> list[int]:
-        """The step that makes a truck's load; none if it lies in stock or nothing is said of a factory.
+    def add(
+        self, front: Front, number: int, *, panels: tuple[int, int], rank: int
+    ) -> Sequence[int | StepKey]:
+        """What a truck's load waits for: the step that makes it, or what releases one that lies in stock.
 
-        number : of the truck. panels : [from, to) on the front, in the order in which they are set.
+        Nothing where the stock is free to go or nothing is said of a factory. number : of the truck.
+        panels : [from, to) on the front, in the order in which they are set.
         """
         factory = self.draft.settings.factory
         first, last = (self._before[self.name, front.number] + p for p in panels)
-        if factory is None or self.draft.ask(lambda n: made_min(last, factory=factory_of(n.settings)) == 0):
+        if factory is None:
             return []
+        released = [] if factory.after is None else [activity_done(factory.after)]
+        if self.draft.ask(lambda n: made_min(last, factory=factory_of(n.settings)) == 0):
+            return released if factory.stock_waits else []
         self.loads.append((first, last))
         made = self.draft.add(
             (self.name, " ", front.where, ": load of truck ", number, " made"),
-            after=[] if factory.after is None else [activity_done(factory.after)],
+            after=released,
             needs=self.draft.units({FACTORY: 1}),
             rank=rank + number,
             tags=self.draft.tags(NO_ROW, front, kind="factory"),

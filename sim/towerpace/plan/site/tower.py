@@ -80,8 +80,9 @@ class Tower:
 
     def setting(self, skip: Flags) -> Ints:
         """Steps that set each panel in a trial that leaves these steps out, (n_panels,)."""
-        again = (self.set_again != NONE) & ~skip[self.set_again]
-        return np.where(again, self.set_again, self.panels)
+        needed = np.where((self.set_again != NONE) & ~skip[self.set_again], self.set_again, NONE)
+        again = needed.max(axis=1, initial=NONE)
+        return np.where(again != NONE, again, self.panels)
 
 
 _KEPT: list[Written] = []  # the last structures written in this process, the latest first

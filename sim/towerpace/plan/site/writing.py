@@ -17,7 +17,7 @@ from towerpace.plan.laws import Durations, Term, WorkLaw
 from towerpace.plan.model import Plan
 from towerpace.plan.network import network
 from towerpace.plan.parts import MoveTable
-from towerpace.plan.site.activities import add_activities, add_mock_up
+from towerpace.plan.site.activities import add_activities
 from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Served
 from towerpace.plan.site.fronts import (
@@ -33,9 +33,11 @@ from towerpace.plan.site.fronts import (
 from towerpace.plan.site.gang_fronts import GangFronts, WaterTests
 from towerpace.plan.site.leaving import add_places, hold_leavings
 from towerpace.plan.site.logistics import CraneMoves, add_pools
+from towerpace.plan.site.mock_up import add_mock_up
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.paces import pace_law
 from towerpace.plan.site.reading import Reading
+from towerpace.plan.site.remakes import padded
 from towerpace.plan.site.risks import HandoverLaw, add_late_levels
 from towerpace.plan.site.sequence import Precedence
 from towerpace.plan.site.setting import PanelFronts
@@ -83,8 +85,8 @@ class Written:
         self.fronts = order.fronts
         levels = scenario.levels.levels
         self.first, self.last = _ends(draft, order)
-        panels = np.array(draft.panels, dtype=np.int64).reshape(-1, 2)
-        self.panels, self.set_again = panels[:, 0].copy(), panels[:, 1].copy()
+        self.panels = np.array([step for step, _ in draft.panels], dtype=np.int64)
+        self.set_again = padded([again for _, again in draft.panels])
         self.handover = draft.numbers_of(handover_step(level) for level in levels)
         self.gone = {(key.of, key.at): step for key, step in draft.ends.items() if key.kind == GONE}
         closed = levels if draft.settings.closing_in else ()

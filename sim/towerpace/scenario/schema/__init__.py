@@ -30,6 +30,7 @@ from towerpace.scenario.schema.trades import (
     PanelTrade,
     PieceClass,
     Policy,
+    Returns,
     Trade,
     TradeTable,
 )
@@ -66,6 +67,7 @@ __all__ = [
     "PieceClass",
     "Policy",
     "Resource",
+    "Returns",
     "Risk",
     "Settings",
     "Storage",

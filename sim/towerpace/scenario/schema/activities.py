@@ -16,6 +16,7 @@ from towerpace.scenario.fields import (
     SpreadAbove0,
     SpreadFrom0,
     Text,
+    Truth,
     Whole,
     number_in,
 )
@@ -44,6 +45,11 @@ OneOrAll = Annotated[
     Words(LEVEL_WORDS),
 ]
 Needs = Annotated[dict[str, Count], Words("resource = quantity")]
+FirstAndLast = Annotated[
+    tuple[Whole, ...],
+    Field(min_length=2, max_length=2),
+    Words("a list of two levels, the first and the last"),
+]
 ALL_UNITS = "all"
 UNIT_WORDS = 'a whole number, at least 1, or "all"'
 
@@ -83,7 +89,17 @@ class Condition(SourcedTable):
         key(
             'The level on which it must be done, or "all".',
             "34",
-            needed="with all but activities and the mock-up, which belong to no level",
+            needed="with all but activities and the mock-up, unless levels_up is given: exactly one",
+        ),
+    ] = None
+    levels_up: Annotated[
+        Whole | None,
+        key(
+            "For an activity with levels, instead of level: on which level it must be done, counted from "
+            "the level that the activity is at. 0 is the same one, -2 leads by two levels on the way down; "
+            "before the first level of what leads nothing is waited for, beyond its last all of it.",
+            "-2",
+            unit="levels",
         ),
     ] = None
     lag_h: Annotated[
@@ -132,7 +148,46 @@ class Concrete(SourcedTable):
     ] = Field(alias="curing_temperature_degC")
 
 
-class Activity(SourcedTable):
+class ByLevel(SourcedTable):
+    """Work that goes through the tower level by level, so that other work may follow it level by level."""
+
+    levels: Annotated[
+        FirstAndLast | None,
+        key(
+            "The activity goes level by level from the first of two levels to the last: [34, 1] down, "
+            "[1, 34] up. work_h, lift_min with lifts, or days are then those of each level; hours and days "
+            "are drawn once for all. What is to follow it level by level names it with levels_up.",
+            "[34, 1]",
+            unit="levels",
+        ),
+    ] = None
+    band_levels: Annotated[
+        Count,
+        key(
+            "How many levels are done in one go, as a section of a mast; work_h is then that of such a band.",
+            "3",
+            unit="levels",
+        ),
+    ] = 1
+    column: Annotated[
+        Text | None,
+        key(
+            "Column of the level table that counts units: work_h is then that of one unit, and levels "
+            "without any are passed by.",
+            '"leave_outs"',
+        ),
+    ] = None
+    in_turn: Annotated[
+        Truth,
+        key(
+            "Whether a level waits for the one before it, as with a mast; otherwise whatever resources are "
+            "free take the levels in this order, several at a time.",
+            "false",
+        ),
+    ] = True
+
+
+class Activity(ByLevel):
     """Work that happens once; exactly one of work_h, lift_min and days says how long it takes."""
 
     work_h: Annotated[

@@ -175,6 +175,15 @@ class Factory(SourcedTable):
             needed="unless start is given",
         ),
     ] = None
+    stock_waits: Annotated[
+        Truth,
+        key(
+            "Whether panels in stock wait for what releases the factory, too: made at risk before the "
+            "mock-up passes, they are not set until it has.",
+            "true",
+            needed="only with after",
+        ),
+    ] = False
 
 
 class Hoist(SourcedTable):
@@ -217,6 +226,14 @@ class Hoist(SourcedTable):
         Truth,
         key("Whether empty crates go down again; each keeps its floor slot until it is down.", "true"),
     ] = False
+    empties_ride_min: Annotated[
+        SpreadFrom0 | None,
+        key(
+            "Empty crates ride down in a car that came up anyway: the time of the car for getting one on and "
+            "off, divided by share as a trip is; without the key each has a trip of its own.",
+            '{ low = 1, likely = 2, high = 5, shape = "pert" }',
+        ),
+    ] = None
     night: Annotated[Text | None, key("A second calendar in which crates go up too.", '"night"')] = None
     extension_levels: Annotated[
         Count | None,

@@ -9,6 +9,7 @@ from towerpace.scenario.fields import (
     Count,
     Names,
     NumberAbove0,
+    NumberFrom0,
     Share,
     SomeNames,
     SourcedTable,
@@ -261,6 +262,33 @@ class GangTrade(TradeTable):
         return self
 
 
+class Returns(SourcedTable):
+    """New panels of a level are gathered, so that gang and crane come back once for several."""
+
+    most: Annotated[
+        Count,
+        key(
+            "So many new panels of a level fill a return visit; it goes when they are up.", "6", unit="panels"
+        ),
+    ]
+    days: Annotated[
+        NumberFrom0,
+        key(
+            "A panel that would come more than so long after the first of a visit is left to the next one.",
+            "28",
+            unit="calendar days",
+        ),
+    ]
+    visits: Annotated[
+        Count,
+        key(
+            "Return visits to a level at most: the last takes whatever is left. Each adds steps to the plan.",
+            "3",
+            unit="visits",
+        ),
+    ] = 2
+
+
 class PanelTrade(TradeTable):
     """The trade that lifts panels."""
 
@@ -291,6 +319,14 @@ class PanelTrade(TradeTable):
         NumberAbove0,
         key("Setting time of a panel on a return visit over the usual one.", "1.3", unit="-"),
     ] = Value(1.0)
+    returns: Annotated[
+        Returns | None,
+        key(
+            "How new panels are gathered for return visits; without the table gang and crane come for each "
+            "as soon as it is up.",
+            "[trade.NAME.returns]",
+        ),
+    ] = None
 
 
 Trade = Annotated[GangTrade | PanelTrade, Field(discriminator="kind")]
