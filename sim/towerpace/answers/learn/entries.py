@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from towerpace.answers.learn.minutes import Shown
 from towerpace.plan.site.lifting import LIFT
 from towerpace.plan.site.tower import Tower
-from towerpace.record.log import MISFIT, SET, Entry, Log
+from towerpace.record.log import SET, Entry, Log
 from towerpace.record.step_index import StepIndex
 
-_WORKED = ("", SET, MISFIT)  # what was broken or left out took other minutes than setting
+_WORKED = ("", SET)  # what broke, did not fit or was left out took other minutes than setting
 
 
 def rows_of(log: Log, tower: Tower, *, index: StepIndex | None = None) -> Iterator[Shown]:

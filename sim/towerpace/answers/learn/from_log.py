@@ -47,6 +47,14 @@ class LogItems:
         self._stated: dict[tuple[tuple[Spread, ...], tuple[float, ...], float], Stated] = {}
         self._front = front_numbers(plan)
 
+    def by_trade(self, rows: Iterable[Shown]) -> dict[str, list[Shown]]:
+        """The rows of each trade; those of steps that no pace stretches are in none."""
+        grouped: dict[str, list[Shown]] = {}
+        for row in rows:
+            for trade in {self._law_of[step][0].pace for step in map(int, row.steps) if step in self._law_of}:
+                grouped.setdefault(trade or "", []).append(row)
+        return grouped
+
     def of(self, rows: Iterable[Shown], *, trade: str, data_date: int) -> Items:
         """Items of one trade, from the rows that are about it.
 

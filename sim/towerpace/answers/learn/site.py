@@ -69,11 +69,12 @@ def learn_log(tower: Tower, rows: Sequence[Shown], *, clock: SiteClock, data_dat
         for their minutes would hold the wind that the trials draw once more. data_date : [min]
     """
     items, paces = LogItems(tower.plan, tower.laws, clock=clock), pace_law(tower)
-    trades = []
+    grouped, trades = items.by_trade(rows), []
     for trade in tower.trades:
-        seen, prior = items.of(rows, trade=trade, data_date=data_date), prior_of(trade, paces)
+        own, prior = grouped.get(trade, []), prior_of(trade, paces)
+        seen = items.of(own, trade=trade, data_date=data_date)
         learned = learn(seen, prior=prior) if len(seen) else None
         odd = odd_items(seen, learned) if learned else ()
-        untold = items.untold(rows, trade=trade, data_date=data_date)
+        untold = items.untold(own, trade=trade, data_date=data_date)
         trades.append(TradeSeen(trade, prior, learned, untold, odd))
     return SiteSeen(trades)
