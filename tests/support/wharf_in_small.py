@@ -36,6 +36,14 @@ OTHER_WAYS: Mapping[str, object] = {
     "delivery.turn_away_h": 5.0,
     "delivery.turned_away_at_most": 2,
     "hoist.night": "crane",
+    "calendar.setting.dated": [
+        {
+            "from": date(2027, 4, 5),
+            "to": date(2027, 6, 12),
+            "week": {"sat": ["08:00-12:30", "13:00-16:15"], "fri": []},
+            "premium_per_hour": 0.4,
+        }
+    ],
     "hoist.empties_ride_min": {"low": 1, "likely": 2, "high": 5, "shape": "pert"},
     "crane.drop_zone": 1,
     "resource.test_crew.order": "first come",

@@ -7,13 +7,17 @@ from collections.abc import Iterable, Iterator
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.scenario.assumptions import counts_by_kind
 from towerpace.scenario.load import Scenario
+from towerpace.scenario.longer_hours import longer_hours
 from towerpace.scenario.raised_limits import raised_limits
 
 LIMITS_CAUTION = (
     "Weather limits are planning inputs, never permission to lift: makers' limits, the lift plan, "
     "local law and the person on site govern."
 )
-
+TIRED = (
+    "Longer hours ({}) tire people, and night brings cold and darkness: limits get lower, not higher, and "
+    "what long weeks lose in output is in the numbers only where the scenario states it."
+)
 
 _RESTS_ON = {
     "published": "published",
@@ -44,6 +48,12 @@ def raised_banners(base: Scenario, changed: Iterable[tuple[str, Scenario]]) -> l
     ]
 
 
+def hours_cautions(base: Scenario, changed: Iterable[Scenario]) -> list[str]:
+    """What stands beside every answer in which somebody works longer than in the scenario as it is."""
+    names = dict.fromkeys(name for scenario in changed for name in longer_hours(base, scenario))
+    return [TIRED.format(", ".join(f"calendar.{name}" for name in names))] if names else []
+
+
 def cautions_of(forecast: Forecast) -> list[str]:
     """Cautions that hold for this run, the gravest first."""
     return [
@@ -52,6 +62,7 @@ def cautions_of(forecast: Forecast) -> list[str]:
         *_lifts(forecast),
         *_sources(forecast),
         *_limits(forecast),
+        *hours_cautions(forecast.scenario, [forecast.scenario]),
     ]
 
 

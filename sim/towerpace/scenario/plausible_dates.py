@@ -15,7 +15,7 @@ CLOCK_SOURCE = "shifts are clock time, the record keeps one time all the year"
 
 
 def calendar_doubts(scenario: Scenario) -> Iterator[Doubt]:
-    """Doubts about closed days outside the years of the job."""
+    """Doubts about closed days and dated hours outside the years of the job."""
     tower = scenario.settings.tower
     last = tower.start + dt.timedelta(tower.horizon_days)
     usual = f"a day of {tower.start.year} to {last.year}, the years of the job"
@@ -26,6 +26,10 @@ def calendar_doubts(scenario: Scenario) -> Iterator[Doubt]:
         ends += [
             (("calendar", name, "closed_spans", k, "from"), span.from_, span.to)
             for k, span in enumerate(calendar.closed_spans)
+        ]
+        ends += [
+            (("calendar", name, "dated", k, "from"), dated.from_, dated.to)
+            for k, dated in enumerate(calendar.dated)
         ]
         for path, first, until in ends:
             if until.year < tower.start.year or first.year > last.year:

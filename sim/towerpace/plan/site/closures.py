@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
 from functools import lru_cache
 
 import numpy as np
@@ -15,8 +14,9 @@ from towerpace.climate.limits import Cause, HourLimit
 from towerpace.plan.parts import Window
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.reading import Reading
-from towerpace.scenario.schema import Calendar, Limit, Settings, Weather
-from towerpace.units import DAY_MIN, Ints
+from towerpace.plan.site.working_hours import calendar_shifts, in_either
+from towerpace.scenario.schema import Limit, Settings, Weather
+from towerpace.units import Ints
 
 # variable key of the scenario -> what is compared, whether above is bad, what the stop is called
 _VARIABLES: dict[str, tuple[Variable, bool, Cause]] = {
@@ -26,7 +26,6 @@ _VARIABLES: dict[str, tuple[Variable, bool, Cause]] = {
     "visibility_below_km": ("visibility", False, "visibility"),
 }
 OPEN_FIELD = {"en1991": "II", "asce7": "C", "power": None}
-Spans = Sequence[tuple[int, int]]
 
 
 @dataclass(frozen=True)
@@ -70,6 +69,14 @@ class Closures:
                 word, lambda n: hours_of(n.settings, calendar, also), limits=limits, height_m=height_m
             )
         return number
+
+    def by_calendar(self) -> dict[str, tuple[int, ...]]:
+        """Numbers of the windows that follow each calendar."""
+        windows: dict[str, list[int]] = {}
+        for (calendar, also, _, _), number in self._of_calendar.items():
+            for name in dict.fromkeys((calendar, also or calendar)):
+                windows.setdefault(name, []).append(number)
+        return {name: tuple(numbers) for name, numbers in windows.items()}
 
     def over(
         self, word: str, hours: Callable[[Numbers], Ints], *, limits: tuple[str, ...], height_m: float
@@ -163,55 +170,6 @@ def hours_of(settings: Settings, calendar: str, also: str | None = None) -> Ints
     return own if also is None else _in_either(own.tobytes(), hours_of(settings, also).tobytes())
 
 
-def calendar_shifts(calendar: Calendar, *, start: date, days: int) -> Ints:
-    """Shifts of a calendar over the project, (n, 2); the same array for the same calendar. [min]"""
-    spans = tuple((span.from_, span.to) for span in calendar.closed_spans)
-    return _shifts(calendar.week.days(), calendar.closed, spans, start, days)
-
-
-@lru_cache(maxsize=64)
-def _shifts(
-    week: tuple[Spans, ...],
-    closed_days: tuple[date, ...],
-    closed_spans: tuple[tuple[date, date], ...],
-    start: date,
-    days: int,
-) -> Ints:
-    closed = set(closed_days)
-    for first, last in closed_spans:
-        closed.update(first + timedelta(days=k) for k in range((last - first).days + 1))
-    return shifts(dict(enumerate(week)), closed=closed, start=start, days=days)
-
-
 @lru_cache(maxsize=16)
 def _in_either(a: bytes, b: bytes) -> Ints:
     return in_either(*(np.frombuffer(spans, dtype=np.int64).reshape(-1, 2) for spans in (a, b)))
-
-
-def shifts(week: Mapping[int, Spans], *, closed: Collection[date], start: date, days: int) -> Ints:
-    """Shifts of a project, (n, 2) minutes [from, to) since its first midnight. [min]
-
-    week : weekday (Monday 0) -> spans in minutes of the day. Spans that touch, also across midnight, are
-        one shift; a break ends a shift.
-    closed : days without work.
-    days : how many days from `start` on.
-    """
-    open_days = [k for k in range(days) if start + timedelta(days=k) not in closed]
-    first = start.weekday()
-    spans = [(k * DAY_MIN + a, k * DAY_MIN + b) for k in open_days for a, b in week.get((first + k) % 7, ())]
-    return _touching_joined(np.array(spans, dtype=np.int64).reshape(-1, 2))
-
-
-def in_either(a: Ints, b: Ints) -> Ints:
-    """Minutes in either of two lists of shifts, (n, 2); shifts that overlap or touch become one. [min]"""
-    both = np.concatenate([a, b])
-    both = both[np.lexsort((both[:, 1], both[:, 0]))]
-    both[:, 1] = np.maximum.accumulate(both[:, 1])
-    return _touching_joined(both)
-
-
-def _touching_joined(spans: Ints) -> Ints:
-    """Ascending spans, (n, 2), those that touch or overlap as one. [min]"""
-    begins = np.ones(len(spans), dtype=np.bool_)
-    begins[1:] = spans[1:, 0] > spans[:-1, 1]
-    return np.stack((spans[begins, 0], spans[np.append(begins[1:], True)[: len(spans)], 1]), axis=1)

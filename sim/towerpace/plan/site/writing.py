@@ -89,6 +89,7 @@ class Written:
         self.set_again = padded([again for _, again in draft.panels])
         self.handover = draft.numbers_of(handover_step(level) for level in levels)
         self.gone = {(key.of, key.at): step for key, step in draft.ends.items() if key.kind == GONE}
+        self.windows_of = draft.closures.by_calendar()
         closed = levels if draft.settings.closing_in else ()
         self.closing_in = draft.numbers_of(closing_in_step(level) for level in closed)
 

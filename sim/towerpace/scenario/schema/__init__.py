@@ -19,7 +19,15 @@ from towerpace.scenario.schema.resources import Breakdown, Resource, UnitDates
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.settings import Settings
 from towerpace.scenario.schema.supply import Delivery, Factory, Hoist, Storage, Yard
-from towerpace.scenario.schema.tower import Calendar, ClosedSpan, Structure, Tower, Week
+from towerpace.scenario.schema.tower import (
+    Calendar,
+    ClosedSpan,
+    DatedHours,
+    OtherWeek,
+    Structure,
+    Tower,
+    Week,
+)
 from towerpace.scenario.schema.trades import (
     MONTHS,
     After,
@@ -53,6 +61,7 @@ __all__ = [
     "Correlation",
     "Cost",
     "Crane",
+    "DatedHours",
     "Delivery",
     "Factory",
     "Family",
@@ -63,6 +72,7 @@ __all__ = [
     "Limit",
     "LongShift",
     "MockUp",
+    "OtherWeek",
     "PanelTrade",
     "PieceClass",
     "Policy",
