@@ -6,8 +6,9 @@ from functools import partial
 import numpy as np
 import pytest
 
-from support.site_record import MORE, reporting_site
+from support.site_record import MORE, reporting_site, resolved
 from towerpace.answers.learn.chances import Chance
+from towerpace.answers.learn.from_record import losses_of, shares_of
 from towerpace.answers.learn.learned_said import chance_table
 from towerpace.answers.learn.losses import learned_chances, losses_seen
 from towerpace.draws import stream
@@ -93,3 +94,16 @@ def test_a_draw_of_the_whole_site_carries_what_was_learned():
     lost, usual = ((~maker.draw(3, 0).skip & remakes).sum() for maker in (chooser, ready.chooser))
     assert lost > 3 * usual
     assert chooser.fingerprint() != ready.chooser.fingerprint()
+
+
+def test_a_record_tells_losses_and_shares(tmp_path):
+    """Five panels set, of which the log calls the third broken; brackets above are three tenths done."""
+    log = "panels,1,north,3,2027-03-03T11:00,2027-03-03T11:20,,broken,"
+    tower = reporting_site().tower
+    past = resolved(tmp_path, "2027-03-05,panels,1,north,5,\n2027-03-05,brackets,2,north,6,", log=log)
+    (broken,) = losses_of(past, tower)
+    assert (broken.kind.kind, broken.lost, broken.exposed) == (BROKEN, 1, 5)
+    shares, index = shares_of(past), tower.plan.index
+    assert shares[index["panels L1 north: panel 5"]] == 1.0
+    assert shares[index["panels L1 north: panel 6"]] == 0.0
+    assert shares[index["brackets L2 north"]] == pytest.approx(0.3)
