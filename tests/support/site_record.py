@@ -177,7 +177,9 @@ def faults_of(folder: Path, sheet: str, **files: object) -> list[str]:
 
 def as_planned_times(ready: Prepared) -> AsPlanned:
     """When every step begins and ends if all goes as planned."""
-    diary = run(ready.tower.plan, as_planned(ready.tower.plan))
+    weather = ready.chooser.weather
+    hours = None if weather is None else weather.replayed(0)
+    diary = run(ready.tower.plan, as_planned(ready.tower.plan, hours=hours))
     return AsPlanned(diary.started, diary.finished)
 
 

@@ -6,17 +6,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
 
-import numpy as np
-
-from towerpace.plan.arrays import NONE
 from towerpace.plan.model import Plan
-from towerpace.plan.site.losses import LossLaw
 from towerpace.plan.site.tower import Tower
 from towerpace.record.amounts import OVER
 from towerpace.record.log import BROKEN, REJECTED, SET, Entry, Remark
 from towerpace.record.moments import end_of
 from towerpace.record.places_steps import steps_of
 from towerpace.record.progress import Report
+from towerpace.record.remedies import Remedy, remedy_of
 from towerpace.record.site_record import SiteRecord
 from towerpace.record.step_index import StepIndex
 from towerpace.record.told import Source, State, Told, is_lost
@@ -33,14 +30,17 @@ class Fate(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Loss:
-    """A panel that was lost: the lift that set it first, how it was lost, and its chain of remedies.
+    """A panel that was lost: the lift that set it first, and how it was lost.
 
-    unfit : whether it was found bad before it was set. set_again : whether a new one is in its place.
+    unfit : whether it was found bad before it was set. found : minute by which it was found lost. [min]
+    ordered : minute by which its remake was ordered; None if it is not. [min]
+    set_again : whether a new one is in its place: then no step follows any more.
     """
 
     lift: int
     unfit: bool
-    steps: tuple[int, ...]
+    found: int
+    ordered: int | None
     set_again: bool
 
 
@@ -126,20 +126,18 @@ class _Losses:
     def say(self) -> tuple[list[Loss], list[int]]:
         """Losses of all fronts, and the first steps of remakes that are not ordered."""
         losses, later = [], list[int]()
-        self.laws = [law for law in self.tower.laws if isinstance(law, LossLaw)]
         for place in self._fronts():
             holes, remakes = self._rows(HOLES, place), self._rows(REMAKE, place)
             lost = self._lost(place, holes)
             again = self._set_again(place, lost, holes)
             for number, found in enumerate(lost):
-                chain = self._chain(found)
-                if not chain:
-                    continue
-                if number in again:
-                    self._say_chain(chain, found, again[number])
-                elif not self._order(chain, found, number, remakes):
-                    later.append(chain[0])
-                losses.append(Loss(found.lift, found.unfit, chain, number in again))
+                ordered = self._ordered(found, number, remakes)
+                losses.append(Loss(found.lift, found.unfit, found.minute, ordered, number in again))
+                remedy = remedy_of(self.tower, found.lift, unfit=found.unfit)
+                if remedy is None:
+                    self.remarks.append(self._not_in_plan(found))
+                elif number not in again:
+                    later += self._say_remedy(remedy, found, ordered)
         return losses, later
 
     def _fronts(self) -> list[Place]:
@@ -213,41 +211,29 @@ class _Losses:
                 again[number] = source, end_of(holes[-1].day, start=self.record.start)
         return again
 
-    def _chain(self, found: _Found) -> tuple[int, ...]:
-        """Steps of the remedy of a lost panel; where the plan has none it is a remark."""
-        for law in self.laws:
-            k = int(np.searchsorted(law.normal, found.lift, sorter=(by_lift := np.argsort(law.normal))))
-            if k < len(law.normal) and law.normal[by_lift[k]] == found.lift:
-                row = (law.unfit if found.unfit else law.broken)[by_lift[k]]
-                if len(chain := row[row != NONE]):
-                    return tuple(chain.tolist())
+    def _ordered(self, found: _Found, number: int, remakes: list[Report]) -> int | None:
+        """When the remake was ordered; without a word of orders on the day of the loss. [min]"""
+        row = next((report for report in remakes if report.amount.units > number), None)
+        if row is not None:
+            return max(found.minute, end_of(row.day, start=self.record.start))
+        return None if remakes else found.minute
+
+    def _say_remedy(self, remedy: Remedy, found: _Found, ordered: int | None) -> tuple[int, ...]:
+        """Say where a remake stands; its first steps, if it is not ordered and nothing else holds them."""
+        if ordered is None:
+            return remedy.leads
+        if len(remedy.leads) == 1:
+            self.told.say(remedy.leads[0], State.BEGUN, found.source, by=ordered)
+            for step in remedy.others:
+                self.told.say(step, State.UNDONE, found.source, by=ordered)
+        return ()
+
+    def _not_in_plan(self, found: _Found) -> Remark:
         text = (
             f"a panel of {said_of(self.tower.plan, found.lift)} is lost, of which the scenario gives no "
             "chance: its remake is not in the plan"
         )
-        self.remarks.append(Remark(found.source.file, (found.source.line,), text))
-        return ()
-
-    def _say_chain(self, chain: tuple[int, ...], found: _Found, told: tuple[Source, int]) -> None:
-        source, minute = told
-        self.told.begun_by[chain[0]] = min(self.told.begun_by[chain[0]], found.minute)
-        for step in chain:
-            self.told.say(step, State.DONE, source, by=min(minute, self.record.until))
-
-    def _order(self, chain: tuple[int, ...], found: _Found, number: int, remakes: list[Report]) -> bool:
-        """The remake begins when it is ordered; without a word of orders on the day of the loss."""
-        row = next((report for report in remakes if report.amount.units > number), None)
-        source, minute = found.source, found.minute
-        if row is not None:
-            source, minute = (
-                Source(self.record.progress.file, row.line),
-                end_of(row.day, start=self.record.start),
-            )
-        ordered = row is not None or not remakes
-        for step in chain[1:]:
-            self.told.say(step, State.UNDONE, source, by=minute)
-        self.told.say(chain[0], State.BEGUN if ordered else State.UNDONE, source, by=minute)
-        return ordered
+        return Remark(found.source.file, (found.source.line,), text)
 
 
 def said_of(plan: Plan, step: int) -> str:

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from towerpace.plan.arrays import NONE
+from towerpace.plan.lists import START
 from towerpace.plan.model import Plan
 from towerpace.record.filling import trade_said, where_said
 from towerpace.record.log import Remark
@@ -25,8 +26,9 @@ def work_outside(told: Told, plan: Plan, *, start: dt.date) -> Iterator[Remark]:
     """
     outside: dict[str, list[int]] = defaultdict(list)
     for step, begun in told.begun_at.items():
-        last = told.ended_at.get(step, begun + 1) - 1
-        if not (_open(plan, step, begun) and _open(plan, step, max(last, begun))):
+        # A lift that has begun runs on when its shift ends.
+        last = begun if plan.mode[step] == START else max(told.ended_at.get(step, begun + 1) - 1, begun)
+        if not (_open(plan, step, begun) and _open(plan, step, last)):
             outside[trade_said(plan.tags(step))].append(step)
     for steps in outside.values():
         first = min(steps, key=told.begun_at.__getitem__)

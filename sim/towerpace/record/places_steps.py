@@ -30,7 +30,11 @@ def steps_of(place: Place, tower: Tower, index: StepIndex) -> list[int]:
             return index.of(RISKS, kind=what, remedies=True)
         return index.once(ACTIVITIES, what, remedies=what == MOCK_UP)
     row, kind = _ROWS.get(what, (what, LIFT))
-    return index.of(row, level, zone, kind) or index.of(what, level, zone)
+    return (
+        index.of(row, level, zone, kind)
+        or index.of(what, level, zone)
+        or index.of(ACTIVITIES, level, "", what)
+    )
 
 
 def _set_aside(plan: Plan, step: int) -> bool:

@@ -96,9 +96,10 @@ def told_by(record: SiteRecord, tower: Tower, index: StepIndex) -> Told:
     for report in record.progress.reports:
         if report.place in steps:
             _say_amount(told, report, record, steps[report.place])
-    for entry in record.log.entries:
+    for entry, panels in record.log.first_visits():
         if entry.place in steps:
-            _EntryOf(entry, record, tower.plan, told).say(steps[entry.place])
+            own = [steps[entry.place][panel - 1] for panel in panels] or steps[entry.place]
+            _EntryOf(entry, record, tower.plan, told).say(own)
     return told
 
 
@@ -127,10 +128,9 @@ class _EntryOf:
     plan: Plan
     told: Told
 
-    def say(self, steps: Sequence[int]) -> None:
-        """Say it of the steps of its place."""
+    def say(self, own: list[int]) -> None:
+        """Say it of the steps that it is about."""
         entry, source = self.entry, Source(self.record.log.file, self.entry.line)
-        own = [steps[panel - 1] for panel in entry.panels] or list(steps)
         if entry.outcome == LEFT_OUT:
             for step in own:
                 self.told.state[step], self.told.source[step] = State.UNDONE, source

@@ -16,6 +16,7 @@ from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import StepKey, handover_step
 from towerpace.plan.site.numbers import Numbers, Recipe
 from towerpace.plan.site.paces import risk_purpose, size_purpose
+from towerpace.plan.site.working_hours import calendar_shifts
 from towerpace.scenario.levels import Levels
 from towerpace.scenario.spreads import Spread
 from towerpace.units import DAY_MIN, Ints
@@ -41,10 +42,30 @@ class ChanceLaw(Law):
 
 
 @dataclass(frozen=True)
+class HandoverDays:
+    """Days on which levels are handed over.
+
+    next_day : (n_days,) of each day of the project itself, or the next one on which they are; the last ones
+        beyond it are themselves.
+    """
+
+    next_day: Ints
+
+    def on_them(self, minutes: Ints) -> Ints:
+        """Minutes, those of other days put off to the first minute of the next such day. [min]"""
+        day = minutes // DAY_MIN
+        known = np.clip(day, 0, len(self.next_day) - 1)
+        later = np.where(day < len(self.next_day), self.next_day[known], day)
+        put_off: Ints = np.where(later > day, later * DAY_MIN, minutes)
+        return put_off
+
+
+@dataclass(frozen=True)
 class LateLevelLaw(Law):
     """Makes a level and all above it later if a risk befalls, as every slip of the structure does.
 
     steps : (k,) handovers of the level and of those above. size : delay. [d]
+    days : on which levels are handed over; None if on any.
     """
 
     source: ClassVar[str] = RISK_EVENTS
@@ -52,12 +73,14 @@ class LateLevelLaw(Law):
     risk: str
     chance: float
     size: Spread
+    days: HandoverDays | None = None
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw whether the risk befalls, and how long it lasts."""
         if streams(risk_purpose(self.risk)).random() < self.chance:
             days = self.size.quantile(streams(size_purpose(self.risk)).random(1))
-            into.date[self.steps] += np.rint(days * DAY_MIN).astype(np.int64)
+            late = into.date[self.steps] + np.rint(days * DAY_MIN).astype(np.int64)
+            into.date[self.steps] = late if self.days is None else self.days.on_them(late)
 
 
 @dataclass(frozen=True)
@@ -65,6 +88,7 @@ class HandoverLaw(Law):
     """Dates of the levels: planned minute plus the slips of this level and of all below it.
 
     steps, planned : (n_levels,) from the lowest up. [min]  slip_days : spread per level. [d]
+    days : on which levels that are not handed over as planned are; None if on any.
     A level is never handed over before the one below it, nor before the start.
     """
 
@@ -72,12 +96,16 @@ class HandoverLaw(Law):
     steps: Ints
     planned: Ints
     slip_days: Spread
+    days: HandoverDays | None = None
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw the handover of every level."""
         slips = self.slip_days.quantile(streams("structure").random(len(self.steps)))
         late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
-        into.date[self.steps] = np.maximum(np.maximum.accumulate(late), 0)
+        late = np.maximum(np.maximum.accumulate(late), 0)
+        if self.days is not None:
+            late = np.where(late == self.planned, late, self.days.on_them(late))
+        into.date[self.steps] = late
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How late the top level is."""
@@ -150,6 +178,20 @@ def add_late_levels(draft: Draft, levels: Levels) -> None:
             draft.laws.append(partial(_late_level_law, k, steps))
 
 
+def handover_days(numbers: Numbers) -> HandoverDays | None:
+    """Working days of the structure's calendar; None if it has none."""
+    settings = numbers.settings
+    if settings.structure.calendar is None:
+        return None
+    n_days = settings.tower.horizon_days
+    shifts = calendar_shifts(
+        settings.calendar[settings.structure.calendar], start=settings.tower.start, days=n_days
+    )
+    worked = np.append(np.unique(shifts[:, 0] // DAY_MIN), n_days)
+    every = np.arange(n_days)
+    return HandoverDays(worked[np.searchsorted(worked, every)])
+
+
 def _late_level_law(k: int, steps: Ints, numbers: Numbers) -> Law:
     risk = numbers.settings.risk[k]
-    return LateLevelLaw(steps, risk.name, float(risk.chance), _delay_days(k, numbers))
+    return LateLevelLaw(steps, risk.name, float(risk.chance), _delay_days(k, numbers), handover_days(numbers))

@@ -38,7 +38,7 @@ from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.paces import pace_law
 from towerpace.plan.site.reading import Reading
 from towerpace.plan.site.remakes import padded
-from towerpace.plan.site.risks import HandoverLaw, add_late_levels
+from towerpace.plan.site.risks import HandoverLaw, add_late_levels, handover_days
 from towerpace.plan.site.sequence import Precedence
 from towerpace.plan.site.setting import PanelFronts
 from towerpace.plan.site.supply import add_site_supply
@@ -121,7 +121,12 @@ class Written:
             # Ranks below 0 come before every front, however much time there is; the last rank stays last.
             own = (plan.rank < 0) | (plan.rank == LAST)
             plan = plan.changed(rank=np.where(own, plan.rank, network(plan).latest_start))
-        slips = HandoverLaw(self.handover, date[self.handover], numbers.settings.structure.slip_days)
+        slips = HandoverLaw(
+            self.handover,
+            date[self.handover],
+            numbers.settings.structure.slip_days,
+            handover_days(numbers),
+        )
         laws = (Durations(tuple(durations), pace_law(numbers.settings)), slips)
         return plan, (*laws, *(law(numbers) for law in self._laws))
 

@@ -14,6 +14,7 @@ from towerpace.scenario.schema.activities import (
     WaterTest,
 )
 from towerpace.scenario.schema.cost import Cost
+from towerpace.scenario.schema.level_keys import LevelKeys, ZoneKeys
 from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
 from towerpace.scenario.schema.resources import Breakdown, Resource, UnitDates
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
@@ -69,6 +70,7 @@ __all__ = [
     "Hoist",
     "Learning",
     "LeaveOuts",
+    "LevelKeys",
     "Limit",
     "LongShift",
     "MockUp",
@@ -90,4 +92,5 @@ __all__ = [
     "Weather",
     "Week",
     "Yard",
+    "ZoneKeys",
 ]

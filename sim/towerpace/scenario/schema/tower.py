@@ -222,3 +222,11 @@ class Structure(SourcedTable):
             '{ low = -0.5, likely = 0, high = 2, shape = "pert" }',
         ),
     ]
+    calendar: Annotated[
+        Text | None,
+        key(
+            "Calendar on whose working days levels are handed over: a handover that slips to a day without "
+            "work comes on the next working day. Without the key it may fall on any day.",
+            '"site"',
+        ),
+    ] = None
