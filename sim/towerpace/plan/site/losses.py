@@ -62,7 +62,7 @@ class LossLaw(MadeOnce, Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw what befalls every panel; of those that are set or known to be lost that is known."""
-        losses, seen = self.losses(streams, known.seen), known.seen
+        losses, seen = self.losses(streams, known), known.seen
         into.skip[self.normal[losses.unfit & self.passes]] = True
         into.skip[: len(self._remedies)] |= self._remedies
         lead = self._lead_min(losses, streams, seen)
@@ -78,23 +78,22 @@ class LossLaw(MadeOnce, Law):
             sets[together] = again
         self._add_misfits(into, losses, sets, streams)
 
-    def losses(self, streams: Streams, seen: Seen | None = None) -> Losses:
+    def losses(self, streams: Streams, known: Known) -> Losses:
         """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own.
 
         A panel that is left out to the end has no steps for a break later, as nobody works there any more.
         """
-        unfit = self._happens("reject_chance", streams) | self._happens("transit_break_chance", streams)
-        broken = self._happens("handling_break_chance", streams)
+        chances, seen = self._chances_given(known, streams), known.seen
+        happens = partial(self._happens, chances=chances, streams=streams)
+        unfit = happens("reject_chance") | happens("transit_break_chance")
+        broken = happens("handling_break_chance")
         if seen is not None:
-            whole = seen.done[self.normal]
-            unfit, broken = unfit & ~seen.begun[self.normal], broken & ~whole
+            unfit, broken = unfit & ~seen.begun[self.normal], broken & ~seen.done[self.normal]
             lost, known_unfit = lost_and_unfit(self.normal, seen)
             unfit, broken = np.where(lost, known_unfit, unfit), np.where(lost, ~known_unfit, broken)
         broken &= ~unfit
-        later = self._happens("later_break_chance", streams, seen) & ~unfit & ~broken
-        return Losses(
-            unfit, broken, later & (self.later[:, 0] != NONE), self._happens("misfit_chance", streams)
-        )
+        later = happens("later_break_chance") & ~unfit & ~broken & (self.later[:, 0] != NONE)
+        return Losses(unfit, broken, later, happens("misfit_chance"))
 
     def from_stock(self, lost: Ints) -> Ints:
         """Those of the lost panels replaced from spares: the first of each family, in the order given."""
@@ -114,25 +113,38 @@ class LossLaw(MadeOnce, Law):
         return np.bincount(steps[steps != NONE]).astype(np.bool_)
 
     @cached_property
-    def _chances(self) -> dict[str, Floats]:
-        """Every chance that some panel has, (k,). [-]"""
+    def stated(self) -> dict[str, Floats]:
+        """Every chance that some family has, (n_families,). [-]"""
         keys = (*LOSSES, "misfit_chance")
         chances = {key: np.array([family.chance(key) for family in self.families]) for key in keys}
-        return {key: of_families[self.family] for key, of_families in chances.items() if of_families.any()}
+        return {key: of_families for key, of_families in chances.items() if of_families.any()}
+
+    @cached_property
+    def _chances(self) -> dict[str, Floats]:
+        """The same of every panel, (k,). [-]"""
+        return {key: of_families[self.family] for key, of_families in self.stated.items()}
+
+    def _chances_given(self, known: Known, streams: Streams) -> dict[str, Floats]:
+        """The same in one trial, with what the site has taught, and has not found. [-]"""
+        chances = self._chances
+        if known.chances is not None:
+            columns = [family.column for family in self.families]
+            given = known.chances.given(self.stated, trade=self.trade, columns=columns, streams=streams)
+            chances = {key: of_families[self.family] for key, of_families in given.items()}
+        later = "later_break_chance"
+        if known.seen is not None and later in chances:
+            return chances | {later: chances_not_found(chances[later], self._found_below(known.seen))}
+        return chances
 
     def _drawn(self, key: str, streams: Streams) -> Floats:
         """The number of every panel under one purpose, (k,). [-]"""
         drawn: Floats = by_item(streams(f"{key} of {self.trade}"), self.items)
         return drawn
 
-    def _happens(self, key: str, streams: Streams, seen: Seen | None = None) -> Flags:
-        """Whether something befalls each panel. seen : given that it was not found so far."""
-        if key not in self._chances:
+    def _happens(self, key: str, *, chances: dict[str, Floats], streams: Streams) -> Flags:
+        if key not in chances:
             return np.zeros(len(self.items), dtype=np.bool_)
-        chances = self._chances[key]
-        if seen is not None:
-            chances = chances_not_found(chances, self._found_below(seen))
-        return self._drawn(key, streams) < chances
+        return self._drawn(key, streams) < chances[key]
 
     def _found_below(self, seen: Seen) -> Floats:
         """Share of the later breaks of each panel that would have been found by now, (k,). [-]"""
