@@ -19,6 +19,7 @@ import numpy as np
 
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.learned import LearnedPaces
+from towerpace.plan.learned_chances import LearnedChances
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Flags, Floats, Ints
 
@@ -49,10 +50,12 @@ class Drawn:
 class Known:
     """What is known of a trial before it is drawn.
 
-    learned : what the site has taught about the paces of its trades, None for nothing.
+    learned, chances : what the site has taught about the paces of its trades and the losses of panels; None
+        for nothing.
     """
 
     learned: LearnedPaces | None = None
+    chances: LearnedChances | None = None
 
 
 NOTHING_KNOWN = Known()

@@ -11,7 +11,7 @@ from typing import Any, Protocol, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import MINUTES, Drawn, Known, Law, MadeOnce, Probe, Streams, stream_name
 from towerpace.plan.learned import LearnedPace, LearnedPaces, scattered
 from towerpace.scenario.spread_rows import SpreadRow
@@ -247,7 +247,7 @@ class _Together:
 
     def __init__(self, laws: Sequence[WorkLaw]) -> None:
         laws = sorted(laws, key=lambda law: len(law.terms), reverse=True)
-        self._laws = laws
+        self._laws, self._trades = laws, dict[str, tuple[Ints, tuple[Floats, Floats]]]()
         self.law = _as_one(laws)
         self.paces = tuple(dict.fromkeys(law.pace for law in laws))
         self.pace = _joined([np.full(len(law.steps), self.paces.index(law.pace)) for law in laws], np.int64)
@@ -284,15 +284,25 @@ class _Together:
         self, terms: Floats, paces: Floats, *, learned: LearnedPaces, streams: Streams
     ) -> tuple[Floats, Floats]:
         """Terms with the scatter, and paces with the effects of fronts, that the site has shown."""
-        scatter, factors = np.ones_like(terms), paces.copy()
-        for number, name in enumerate(self.paces):
-            if name is not None and name in learned.paces:
-                own = self.pace == number
-                scatter[own] = learned.scatter(name, streams)
-                factors[own] *= learned.front_factors(name, self.law.steps[own], streams)
-        mean, variance = self._stated
-        minutes = scattered(self.law.fixed + terms, mean=mean, variance=variance, scatter=scatter)
-        return np.where(scatter == 1, terms, minutes - self.law.fixed), factors
+        terms, factors = terms.copy(), paces.copy()
+        for name in learned.paces:
+            own, (mean, log_variance) = self._of_trade(name)
+            factors[own] *= learned.front_factors(name, self.law.steps[own], streams)
+            scatter = learned.scatter(name, streams)
+            if scatter != 1:
+                fixed = self.law.fixed[own]
+                stated = {"mean": mean, "log_variance": log_variance}
+                terms[own] = scattered(fixed + terms[own], scatter=scatter, **stated) - fixed
+        return terms, factors
+
+    def _of_trade(self, name: str) -> tuple[Ints, tuple[Floats, Floats]]:
+        """Places of the steps of a trade, (k,), and mean and variance of ln of their minutes. [min] [-]"""
+        if name not in self._trades:
+            number = self.paces.index(name) if name in self.paces else NONE
+            own, (mean, variance) = np.flatnonzero(self.pace == number), self._stated
+            usual = np.maximum(mean[own], 1e-9)
+            self._trades[name] = own, (mean[own], np.log1p(variance[own] / usual**2))
+        return self._trades[name]
 
 
 def _moments(law: WorkLaw) -> tuple[Floats, Floats]:

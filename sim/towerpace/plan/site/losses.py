@@ -57,9 +57,9 @@ class LossLaw(MadeOnce, Law):
     set_if_broken: Ints
     gathered: Gathered | None = None
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw what befalls every panel."""
-        losses = self.losses(streams)
+        losses = self.losses(streams, known)
         into.skip[self.normal[losses.unfit & self.passes]] = True
         into.skip[: len(self._remedies)] |= self._remedies
         lead = self._lead_min(losses, streams)
@@ -75,15 +75,17 @@ class LossLaw(MadeOnce, Law):
             sets[together] = again
         self._add_misfits(into, losses, sets, streams)
 
-    def losses(self, streams: Streams) -> Losses:
+    def losses(self, streams: Streams, known: Known) -> Losses:
         """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own.
 
         A panel that is left out to the end has no steps for a break later, as nobody works there any more.
         """
-        unfit = self._happens("reject_chance", streams) | self._happens("transit_break_chance", streams)
-        broken = self._happens("handling_break_chance", streams) & ~unfit
-        later = self._happens("later_break_chance", streams) & ~unfit & ~broken & (self.later[:, 0] != NONE)
-        return Losses(unfit, broken, later, self._happens("misfit_chance", streams))
+        chances = self._chances_given(known, streams)
+        happens = partial(self._happens, chances=chances, streams=streams)
+        unfit = happens("reject_chance") | happens("transit_break_chance")
+        broken = happens("handling_break_chance") & ~unfit
+        later = happens("later_break_chance") & ~unfit & ~broken & (self.later[:, 0] != NONE)
+        return Losses(unfit, broken, later, happens("misfit_chance"))
 
     def from_stock(self, lost: Ints) -> Ints:
         """Those of the lost panels replaced from spares: the first of each family, in the order given."""
@@ -103,21 +105,34 @@ class LossLaw(MadeOnce, Law):
         return np.bincount(steps[steps != NONE]).astype(np.bool_)
 
     @cached_property
-    def _chances(self) -> dict[str, Floats]:
-        """Every chance that some panel has, (k,). [-]"""
+    def stated(self) -> dict[str, Floats]:
+        """Every chance that some family has, (n_families,). [-]"""
         keys = (*LOSSES, "misfit_chance")
         chances = {key: np.array([family.chance(key) for family in self.families]) for key in keys}
-        return {key: of_families[self.family] for key, of_families in chances.items() if of_families.any()}
+        return {key: of_families for key, of_families in chances.items() if of_families.any()}
+
+    @cached_property
+    def _chances(self) -> dict[str, Floats]:
+        """The same of every panel, (k,). [-]"""
+        return {key: of_families[self.family] for key, of_families in self.stated.items()}
+
+    def _chances_given(self, known: Known, streams: Streams) -> dict[str, Floats]:
+        """The same in one trial, with what the site has taught. [-]"""
+        if known.chances is None:
+            return self._chances
+        columns = [family.column for family in self.families]
+        given = known.chances.given(self.stated, trade=self.trade, columns=columns, streams=streams)
+        return {key: of_families[self.family] for key, of_families in given.items()}
 
     def _drawn(self, key: str, streams: Streams) -> Floats:
         """The number of every panel under one purpose, (k,). [-]"""
         drawn: Floats = by_item(streams(f"{key} of {self.trade}"), self.items)
         return drawn
 
-    def _happens(self, key: str, streams: Streams) -> Flags:
-        if key not in self._chances:
+    def _happens(self, key: str, *, chances: dict[str, Floats], streams: Streams) -> Flags:
+        if key not in chances:
             return np.zeros(len(self.items), dtype=np.bool_)
-        return self._drawn(key, streams) < self._chances[key]
+        return self._drawn(key, streams) < chances[key]
 
     def _lead_min(self, losses: Losses, streams: Streams) -> Ints:
         """Minutes from each loss, or from closing-in, until the new panel is at the gate, (k,). [min]"""
