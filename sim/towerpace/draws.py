@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pickle
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from hashlib import blake2b
 from io import BytesIO
 from typing import cast
@@ -22,9 +22,10 @@ from numpy.typing import DTypeLike, NDArray
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
 from towerpace.plan.arrays import NONE
-from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law
+from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce
 from towerpace.plan.model import Plan
-from towerpace.plan.pins import Pins
+from towerpace.plan.pins import Pins, pinned
+from towerpace.plan.seen import Settled
 from towerpace.units import Flags, Ints
 
 _FROM_0 = np.zeros(4, dtype=np.uint64)
@@ -131,7 +132,7 @@ class _Key(ISeedSequence):
 
 
 @dataclass(frozen=True)
-class Chooser:
+class Chooser(MadeOnce):
     """Draws trials of one plan.
 
     laws : how chance decides its numbers, applied in this order.
@@ -145,14 +146,25 @@ class Chooser:
 
     def draw(self, seed: int, trial: int) -> Draw:
         """Everything uncertain about one trial; the same for the same seed and trial, always."""
-        drawn = self.numbers(seed, trial)
-        return Draw(drawn.work, drawn.date, drawn.skip, self.hours(seed, trial))
+        return self.whole(self.numbers(seed, trial), seed, trial)
+
+    def whole(self, drawn: Drawn, seed: int, trial: int) -> Draw:
+        """The draw of one trial whose numbers are at hand: with its weather, and what has been seen."""
+        seen = self.known.seen
+        pins = None if seen is None else pinned(seen, work=drawn.work, skip=drawn.skip)
+        return Draw(drawn.work, drawn.date, drawn.skip, self.hours(seed, trial), pins)
+
+    @cached_property
+    def _settled(self) -> Settled | None:
+        return None if self.known.seen is None else Settled.of(self.plan, self.known.seen)
 
     def numbers(self, seed: int, trial: int) -> Drawn:
         """What the laws decide about one trial: everything but the weather; not to be written into."""
         into = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
         for law in self.laws:
             law.apply(into, partial(stream, seed, trial), self.known)
+        if self._settled is not None:
+            self._settled.settle(date=into.date, skip=into.skip)
         for array in (into.work, into.date, into.skip):
             array.setflags(write=False)
         return into
@@ -201,7 +213,7 @@ class SharedDraws:
             drawn = chooser.numbers(seed, trial)
             if (len(kept) + 1) * _bytes(drawn) <= self._room:
                 kept[trial] = drawn
-        return Draw(drawn.work, drawn.date, drawn.skip, chooser.hours(seed, trial))
+        return chooser.whole(drawn, seed, trial)
 
     def _of(self, key: tuple[bytes, int]) -> dict[int, Drawn]:
         """What is kept of some laws, the last asked for behind the others."""

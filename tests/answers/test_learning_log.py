@@ -1,5 +1,6 @@
 """Minutes learned from a log: open ones inside what it says, by hand, and from the diary of a trial."""
 
+import pickle
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from towerpace.answers.learn.from_log import LogItems
 from towerpace.answers.learn.items import Stated
 from towerpace.answers.learn.learned_said import overrules
 from towerpace.answers.learn.minutes import Shown, SiteClock
-from towerpace.answers.learn.site import learn_log
+from towerpace.answers.learn.site import SiteSeen, learn_log
 from towerpace.answers.prepare import prepare
 from towerpace.engine.fastest import run
 from towerpace.plan.chance import Known
@@ -107,6 +108,10 @@ def test_level_by_hand(tmp_path):
     (seen,) = learned(tower, rows, TUE)
     assert (seen.told.exact, seen.told.running, seen.untold) == (3, 0, 0)
     assert 1.2 < seen.told.quantile(0.5) < 1.4
+    paces = SiteSeen([seen]).paces(tower)
+    sent = pickle.loads(pickle.dumps(paces))  # as workers get it
+    assert sent.paces["brackets"].quantile(0.3) == seen.told.quantile(0.3)
+    assert sent.front.tolist() == paces.front.tolist()
 
 
 PACE = '{ low = 0.7, likely = 1.0, high = 1.6, shape = "pert" }'

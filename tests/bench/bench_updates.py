@@ -80,9 +80,8 @@ def main(seed):
         with Pool(2) as pool:
             sites = pool.map(one_site, [(path, k, seed) for k, path in enumerate(folders)], chunksize=10)
     truths = np.array([truth for truth, _ in sites])
-    print(
-        f"{SITES} sites of seed {seed}, {TRIALS} trials a forecast; off: standard errors of the coverage from 80 %"
-    )
+    print(f"{SITES} sites of seed {seed}, {TRIALS} trials a forecast, {AT_START} before the start")
+    print("off: standard errors of the coverage from 80 %; bias: of the mean")
     print("data date, paces  P10-P90 d  covers 80 %    off    CRPS d    bias d  PIT KS p")
     for k, (share, how) in enumerate(CASES):
         name = share if isinstance(share, str) else f"{100 * share:.0f} %, {how}"

@@ -62,16 +62,24 @@ def pace_law(tower: Tower) -> PaceLaw:
     return next(law.pace for law in tower.laws if isinstance(law, Durations))
 
 
-def learn_log(tower: Tower, rows: Sequence[Shown], *, clock: SiteClock, data_date: int) -> SiteSeen:
+def learn_log(
+    tower: Tower,
+    rows: Sequence[Shown],
+    *,
+    clock: SiteClock,
+    data_date: int,
+    befallen: Mapping[str, bool] | None = None,
+) -> SiteSeen:
     """What the rows of a log teach about each trade.
 
     clock : open minutes on the weather of the site; without that, trades that weather stops are not learned,
         for their minutes would hold the wind that the trials draw once more. data_date : [min]
+    befallen : whether a risk has befallen, of those of which it is known.
     """
     items, paces = LogItems(tower.plan, tower.laws, clock=clock), pace_law(tower)
     grouped, trades = items.by_trade(rows), []
     for trade in tower.trades:
-        own, prior = grouped.get(trade, []), prior_of(trade, paces)
+        own, prior = grouped.get(trade, []), prior_of(trade, paces, befallen=befallen)
         seen = items.of(own, trade=trade, data_date=data_date)
         learned = learn(seen, prior=prior) if len(seen) else None
         odd = odd_items(seen, learned) if learned else ()
