@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from matplotlib.figure import Figure
-
 from towerpace.render.figures.flow import flow_figure
 from towerpace.render.figures.learned import learned_figure
 from towerpace.render.figures.trend import trend_figure
