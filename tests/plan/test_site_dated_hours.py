@@ -87,6 +87,39 @@ premium_per_hour = 1
     assert [at(0, "20:00"), at(1, "2:00")] in np.asarray(window.shifts).tolist()
 
 
+TIRED = """
+[[calendar.site.dated]]
+from = 2027-03-01
+to = 2027-03-07
+week = { sat = ["08:00-16:00"] }
+fatigue = FACTOR
+source = "invented for the test"
+"""
+
+
+def test_work_of_tired_weeks_takes_longer_as_far_as_it_falls_into_them(tmp_path):
+    """Of 80 h 48 fall into the first six days: with 1.25 they take 12 h more."""
+    site = site_of(tmp_path, TIRED.replace("FACTOR", "1.25"))
+    assert site.work("brackets L1 north") == (48 * 1.25 + 32) * 60
+    # 48 h in the first week, 40 in the second; the last four on Monday.
+    assert site.diary.finish == at(14, "12:00")
+
+
+def test_fatigue_is_drawn_once_a_trial_and_the_plan_stays_as_it_was(tmp_path):
+    factor = '{ low = 1, likely = 1.2, high = 1.5, shape = "triangular" }'
+    fresh, tired = (
+        made(tmp_path / name, TIRED.replace("FACTOR", text), base=LONG, levels=ONE)
+        for name, text in (("fresh", "1"), ("tired", factor))
+    )
+    minutes = [played(tired, trial=trial).work("brackets L1 north") for trial in range(200)]
+    factors = (np.array(minutes) / 60 - 32) / 48
+    assert (factors.min(), factors.max()) > (1, 1.4)
+    # Of a triangular law: mean 3.7 / 3, standard deviation 0.103, so of 200 trials 0.0073.
+    assert abs(factors.mean() - 3.7 / 3) < 4 * 0.0073
+    assert np.array_equal(fresh.tower.plan.work, tired.tower.plan.work)
+    assert [law.source for law in tired.chooser.laws][-1] == "trade pace and item minutes"
+
+
 def test_a_day_off_stays_off_and_a_closed_day_is_closed(tmp_path):
     """The first Saturday is a holiday, and Friday is closed for a month."""
     off = LONG.replace("[calendar.site]", "[calendar.site]\nclosed = [2027-03-06]")
@@ -126,6 +159,8 @@ def test_of_two_changes_of_one_day_the_later_in_the_file_holds():
         ({"week": {}}, "dated[0].week: found an empty table; allowed: the hours of at least one day, as sat"),
         ({"week": {"sat": ["12:00-08:00"]}}, 'dated[0].week.sat[0]: found "12:00-08:00"'),
         ({"week": {"sut": []}}, "nearest: "),
+        ({"fatigue": 1.1}, "dated[0].fatigue: found a factor without a source; allowed: source"),
+        ({"fatigue": 0.9, "source": "x"}, "dated[0].fatigue: found 0.9; allowed: a number or a spread"),
         ({"premium_per_hour": 2}, "dated[0].premium_per_hour: found 2; allowed: only with [cost]"),
     ],
 )
