@@ -24,6 +24,7 @@ from towerpace.climate.source import WeatherSource
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law
 from towerpace.plan.model import Plan
+from towerpace.plan.pins import Pins
 from towerpace.units import Flags, Ints
 
 _FROM_0 = np.zeros(4, dtype=np.uint64)
@@ -45,6 +46,8 @@ class Draw(Drawn):
         Whether a step is left out, shape (n,), bool.
     hours : Hours, optional
         The weather, hour by hour from the first midnight; None without weather.
+    pins : Pins, optional
+        What has been seen of the site up to a data date; the plan is then one that was `resumed` there.
 
     Examples
     --------
@@ -58,6 +61,7 @@ class Draw(Drawn):
     """
 
     hours: Hours | None = None
+    pins: Pins | None = None
 
     def check(self, plan: Plan) -> None:
         """Refuse a draw that does not fit the plan; raises `ValueError`."""
@@ -66,11 +70,19 @@ class Draw(Drawn):
                 raise ValueError(f"draw: {word} has shape {array.shape}, the plan needs ({plan.n},)")
         if self.work.size and int(self.work.min()) < 0:
             raise ValueError("draw: work must be >= 0 min")
+        if self.pins is not None:
+            self.pins.check(plan, self.skip)
         leader = _leaders(plan)
         if np.any(self.skip != np.append(self.skip, False)[leader]):
             if np.any(self.skip[leader == plan.n]):
                 raise ValueError("draw: skips a step that carries no flag")
             raise ValueError("draw: steps of one flag are skipped together or not at all")
+
+
+def started_by(draw: Draw) -> Ints:
+    """Earliest start of each step, (n,): of pinned steps no later than they began. [min]"""
+    pins = draw.pins
+    return draw.date if pins is None else np.where(pins.pinned, np.minimum(draw.date, pins.began), draw.date)
 
 
 _LEADERS: WeakKeyDictionary[Plan, Ints] = WeakKeyDictionary()

@@ -9,6 +9,7 @@ from towerpace.scenario.assumptions import counts_by_kind
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.longer_hours import longer_hours
 from towerpace.scenario.raised_limits import raised_limits
+from towerpace.scenario.schema import Settings
 
 LIMITS_CAUTION = (
     "Weather limits are planning inputs, never permission to lift: makers' limits, the lift plan, "
@@ -18,6 +19,11 @@ TIRED = (
     "Longer hours ({}) tire people, and night brings cold and darkness: limits get lower, not higher, and "
     "what long weeks lose in output is in the numbers only where the scenario states it."
 )
+LEE_CAUTION = (
+    "Limits that look at faces count wind from elsewhere by a factor that the scenario states: wind turns "
+    "back in the lee and is stronger at corners. A lee face is a planning input, no permission to lift."
+)
+
 
 _RESTS_ON = {
     "published": "published",
@@ -34,6 +40,12 @@ def sources_said(scenario: Scenario) -> str:
     counts = counts_by_kind(assumptions)
     rest = ", ".join(f"{count} {_RESTS_ON[kind]}" for kind, count in counts.items() if count)
     return f"{len(assumptions)} assumptions: {rest}."
+
+
+def limits_cautions(settings: Settings) -> list[str]:
+    """What holds of every limit, and of those that look at faces."""
+    faces = any(limit.looks_at_faces for limit in settings.limit.values())
+    return [LIMITS_CAUTION, *([LEE_CAUTION] if faces else [])]
 
 
 def raised_banners(base: Scenario, changed: Iterable[tuple[str, Scenario]]) -> list[str]:
@@ -104,6 +116,6 @@ def _sources(forecast: Forecast) -> Iterator[str]:
 
 
 def _limits(forecast: Forecast) -> Iterator[str]:
-    yield LIMITS_CAUTION
+    yield from limits_cautions(forecast.scenario.settings)
     if forecast.scenario.settings.storage is not None:
         yield "Floor slots are never an engineer's agreement to the load."

@@ -20,6 +20,7 @@ from towerpace.scenario.complaints import Complaint, RefusalError, dotted, witho
 from towerpace.scenario.conditions import condition_rules
 from towerpace.scenario.dates import column_rules, date_rules, level_rules, row_faults
 from towerpace.scenario.depth import DEEPEST, deeper_than, deepest_line
+from towerpace.scenario.face_rules import face_level_rules, face_rules
 from towerpace.scenario.fingerprint import fingerprint
 from towerpace.scenario.interior_rules import interior_rules
 from towerpace.scenario.level_changes import laid_over
@@ -41,6 +42,7 @@ from towerpace.scenario.words import complaints_of
 _RULES = (
     reference_rules,
     condition_rules,
+    face_rules,
     sequence_rules,
     date_rules,
     once_rules,
@@ -206,7 +208,7 @@ def _levels(tree: Tree, *, folder: Folder, complaints: list[Complaint]) -> tuple
     faults, of_keys = laid.told(faults)
     complaints += [*laid.complaints, *of_keys]
     if levels is not None:
-        for rules in (level_rules, once_level_rules, panel_level_rules):
+        for rules in (level_rules, once_level_rules, panel_level_rules, face_level_rules):
             complaints += rules(tree, levels=levels)
     return levels, faults
 

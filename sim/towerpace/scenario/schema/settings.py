@@ -17,7 +17,7 @@ from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.supply import Delivery, Factory, Hoist, Storage, Yard
 from towerpace.scenario.schema.tower import Calendar, Structure, Tower
 from towerpace.scenario.schema.trades import Correlation, Policy, Trade
-from towerpace.scenario.schema.weather import Limit, Weather
+from towerpace.scenario.schema.weather import Limit, Weather, Zone
 from towerpace.scenario.words import Words
 
 
@@ -47,6 +47,10 @@ class Settings(Table):
             "Limits of weather, each under its name; trades, hoists and lifts name those they keep.",
             "[limit.NAME]",
         ),
+    ] = Field(default_factory=dict)
+    zone: Annotated[
+        dict[str, Zone],
+        key("What zones of the level table face, each under its name there.", "[zone.NAME]"),
     ] = Field(default_factory=dict)
     structure: Annotated[
         Structure,
