@@ -87,7 +87,7 @@ class Closures:
     def by_calendar(self) -> dict[str, tuple[int, ...]]:
         """Numbers of the windows that follow each calendar."""
         windows: dict[str, list[int]] = {}
-        for (calendar, also, _, _), number in self._of_calendar.items():
+        for (calendar, also, *_), number in self._of_calendar.items():
             for name in dict.fromkeys((calendar, also or calendar)):
                 windows.setdefault(name, []).append(number)
         return {name: tuple(numbers) for name, numbers in windows.items()}
