@@ -9,6 +9,7 @@ from support.small_site import BASE, at, made, played, written
 from towerpace.answers.cautions import hours_cautions
 from towerpace.answers.cost import PARTS, cost_book
 from towerpace.answers.days import Days
+from towerpace.answers.prepare import prepare
 from towerpace.engine.kernel.run import run as run_compiled
 from towerpace.faults import InputError
 from towerpace.plan.site.working_hours import calendar_shifts, hours_added
@@ -183,3 +184,13 @@ def test_longer_hours_bear_a_caution_and_shorter_ones_none(tmp_path):
     assert hours_cautions(base, [base, shorter]) == []
     assert "calendar.site" in hours_cautions(longer, [longer])[0]
     assert hours_cautions(base, [longer]) == hours_cautions(base, [all_year]) != []
+
+
+def test_a_calendar_may_work_by_dated_hours_alone(tmp_path):
+    """Two Saturdays of eight hours and no usual week: sixteen hours of the eighty, and no late hour."""
+    week = [f"calendar.site.week.{day}" for day in ("mon", "tue", "wed", "thu", "fri")]
+    nights = {"from": dt.date(2027, 3, 1), "to": dt.date(2027, 3, 14), "week": {"sat": ["08:00-16:00"]}}
+    changes = dict.fromkeys(week) | {"calendar.site.dated": [nights]}
+    changes |= {"trade.brackets.unit_min": 96, "trade.brackets.long_shift": {"after_h": 5, "loss": 0.5}}
+    site = played(prepare(load(written(tmp_path, levels=ONE), changes)))
+    assert site.diary.finish == at(12, "16:00")
