@@ -175,12 +175,13 @@ def test_entries_of_a_log_are_rows_of_the_plan(tmp_path):
     rows = list(rows_of(record.log, ready.tower))
     names = [[plan.names[s] for s in row.steps] for row in rows]
     assert names == [
-        [f"panels L1 north: panel {k}" for k in (2, 3, 4)],
         ["brackets L2 east"],
+        [f"panels L1 north: panel {k}" for k in (2, 3, 4)],
         ["brackets L3 east"],
     ]
-    assert (rows[0].start, rows[0].finish) == (at(WED, "8:00"), at(WED, "11:00"))
-    assert (rows[1].start_until, rows[1].finish_from, rows[1].finish) == (WED, WED, WED + DAY)
+    dated, timed = rows[:2]
+    assert (timed.start, timed.finish) == (at(WED, "8:00"), at(WED, "11:00"))
+    assert (dated.start_until, dated.finish_from, dated.finish) == (WED, WED, WED + DAY)
     panels, brackets = sorted(
         learned(ready.tower, rows, record.until), key=lambda seen: seen.trade != "panels"
     )

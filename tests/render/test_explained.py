@@ -21,7 +21,7 @@ from towerpace.render.saved.answer_file import load_saved
 from towerpace.scenario import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
-TRIALS, SEED, TRIAL = 8, 5, 3
+TRIALS, SEED, TRIAL = 8, 5, 4
 
 
 @pytest.fixture(scope="module")
