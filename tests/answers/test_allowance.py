@@ -88,7 +88,7 @@ def test_lost_and_workable_hours_make_up_the_shift(wharf):
 
 def test_percentiles_rise_and_the_whole_is_less_than_the_sum_of_the_months_p90():
     ready = prepare(load(BY_HAND, BLOCKS | {"tower.horizon_days": 120, "weather.year_factor_sd": 0.1}))
-    rows = allowance(ready, years=60, seed=1, bands=1)
+    rows = allowance(ready, years=60, seed=2, bands=1)
     for row in rows:
         values = [p.value for p in (row.hours.p50, row.hours.p80, row.hours.p90)]
         assert values == sorted(values)
