@@ -93,7 +93,7 @@ def add(
     floor_crane +1        0.0 same in 20 trials
             bay +1        0.0    makes it later
      panel_gang -1       12.8            needed
-    floor_crane -1       12.8            needed
+    floor_crane -1       12.9            needed
     """
     check_numbers(
         scenario.path,
