@@ -175,6 +175,7 @@ def test_the_face_is_pinned():
         "load_study",
         "report",
         "run",
+        "sheet",
         "sweep",
         "use",
         "weather",

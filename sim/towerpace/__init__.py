@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
     from towerpace.face.report import report
+    from towerpace.face.sheet import sheet
     from towerpace.face.sweep import sweep
     from towerpace.face.use import use
     from towerpace.face.weather import weather
@@ -56,6 +57,7 @@ _HOME = {
     "load_study": "towerpace.answers.sweep.read",
     "report": "towerpace.face.report",
     "run": "towerpace.engine.fastest",
+    "sheet": "towerpace.face.sheet",
     "sweep": "towerpace.face.sweep",
     "use": "towerpace.face.use",
     "weather": "towerpace.face.weather",
@@ -84,6 +86,7 @@ __all__ = [
     "load_study",
     "report",
     "run",
+    "sheet",
     "sweep",
     "use",
     "weather",

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import pickle
 from dataclasses import dataclass
+from functools import cached_property
 from hashlib import blake2b
 from io import BytesIO
 from threading import local
@@ -22,8 +23,10 @@ from numpy.typing import DTypeLike, NDArray
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
 from towerpace.plan.arrays import NONE
-from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, Streams
+from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce, Streams
 from towerpace.plan.model import Plan
+from towerpace.plan.pins import Pins, pinned
+from towerpace.plan.seen import Settled
 from towerpace.units import Flags, Ints
 
 _FROM_0 = np.zeros(4, dtype=np.uint64)
@@ -46,6 +49,8 @@ class Draw(Drawn):
         Whether a step is left out, shape (n,), bool.
     hours : Hours, optional
         The weather, hour by hour from the first midnight; None without weather.
+    pins : Pins, optional
+        What has been seen of the site up to a data date; the plan is then one that was `resumed` there.
 
     Examples
     --------
@@ -59,6 +64,7 @@ class Draw(Drawn):
     """
 
     hours: Hours | None = None
+    pins: Pins | None = None
 
     def check(self, plan: Plan) -> None:
         """Refuse a draw that does not fit the plan; raises `ValueError`."""
@@ -67,11 +73,19 @@ class Draw(Drawn):
                 raise ValueError(f"draw: {word} has shape {array.shape}, the plan needs ({plan.n},)")
         if self.work.size and int(self.work.min()) < 0:
             raise ValueError("draw: work must be >= 0 min")
+        if self.pins is not None:
+            self.pins.check(plan, self.skip)
         leader = _leaders(plan)
         if np.any(self.skip != np.append(self.skip, False)[leader]):
             if np.any(self.skip[leader == plan.n]):
                 raise ValueError("draw: skips a step that carries no flag")
             raise ValueError("draw: steps of one flag are skipped together or not at all")
+
+
+def started_by(draw: Draw) -> Ints:
+    """Earliest start of each step, (n,): of pinned steps no later than they began. [min]"""
+    pins = draw.pins
+    return draw.date if pins is None else np.where(pins.pinned, np.minimum(draw.date, pins.began), draw.date)
 
 
 _LEADERS: WeakKeyDictionary[Plan, Ints] = WeakKeyDictionary()
@@ -169,7 +183,7 @@ class _Key(ISeedSequence):
 
 
 @dataclass(frozen=True)
-class Chooser:
+class Chooser(MadeOnce):
     """Draws trials of one plan.
 
     laws : how chance decides its numbers, applied in this order.
@@ -183,8 +197,17 @@ class Chooser:
 
     def draw(self, seed: int, trial: int) -> Draw:
         """Everything uncertain about one trial; the same for the same seed and trial, always."""
-        drawn = self.numbers(seed, trial)
-        return Draw(drawn.work, drawn.date, drawn.skip, self.hours(seed, trial))
+        return self.whole(self.numbers(seed, trial), seed, trial)
+
+    def whole(self, drawn: Drawn, seed: int, trial: int) -> Draw:
+        """The draw of one trial whose numbers are at hand: with its weather, and what has been seen."""
+        seen = self.known.seen
+        pins = None if seen is None else pinned(seen, work=drawn.work, skip=drawn.skip)
+        return Draw(drawn.work, drawn.date, drawn.skip, self.hours(seed, trial), pins)
+
+    @cached_property
+    def _settled(self) -> Settled | None:
+        return None if self.known.seen is None else Settled.of(self.plan, self.known.seen)
 
     def numbers(self, seed: int, trial: int) -> Drawn:
         """What the laws decide about one trial: everything but the weather; not to be written into."""
@@ -192,6 +215,8 @@ class Chooser:
         streams = _LENT.streams(seed, trial)
         for law in self.laws:
             law.apply(into, streams, self.known)
+        if self._settled is not None:
+            self._settled.settle(date=into.date, skip=into.skip)
         for array in (into.work, into.date, into.skip):
             array.setflags(write=False)
         return into
@@ -239,7 +264,7 @@ class SharedDraws:
             drawn = chooser.numbers(seed, trial)
             if (len(kept) + 1) * _bytes(drawn) <= self._room:
                 kept[trial] = drawn
-        return Draw(drawn.work, drawn.date, drawn.skip, chooser.hours(seed, trial))
+        return chooser.whole(drawn, seed, trial)
 
     def _of(self, key: tuple[bytes, int]) -> dict[int, Drawn]:
         """What is kept of some laws, the last asked for behind the others."""

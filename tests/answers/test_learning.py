@@ -11,7 +11,7 @@ from support.learning_sites import SETTING, Watch, stated_levels, watched
 from towerpace.answers.learn.items import Items, Stated
 from towerpace.answers.learn.likelihood import Cells, FrontSums, Likelihood
 from towerpace.answers.learn.posterior import learn
-from towerpace.answers.learn.priors import WRONG_TIMES, Prior
+from towerpace.answers.learn.priors import WRONG_TIMES, Prior, prior_of
 from towerpace.plan.laws import PaceLaw
 from towerpace.plan.site.paces import RiskFactor
 from towerpace.scenario.spreads import Spread
@@ -156,13 +156,16 @@ def test_learned_levels_rise_with_the_score_and_a_site_without_items_keeps_the_s
 
 def test_what_may_hinder_a_trade_widens_its_prior():
     """By hand: pace 1 or 1.2, the risk of 1.5 times befalls in a fifth of the trials."""
-    from towerpace.answers.learn.priors import prior_of
-
     risk = RiskFactor("panels", "strike", 0.2, Spread.constant(1.5))
     pace = Spread.samples([1.0, 1.0001])
     prior = prior_of("panels", PaceLaw({"panels": pace}, np.eye(1), (risk,)))
     assert prior.mean == pytest.approx(1.1, abs=0.01)
     assert (prior.stated(0.75), prior.stated(0.85)) == pytest.approx((1.0, 1.5), abs=0.01)
+    for happened, level in ((True, 1.5), (False, 1.0)):
+        given = prior_of(
+            "panels", PaceLaw({"panels": pace}, np.eye(1), (risk,)), befallen={"strike": happened}
+        )
+        assert given.mean == pytest.approx(level, abs=0.001)
 
 
 SITES = 40

@@ -11,6 +11,7 @@ from towerpace.answers.learn.from_sheet import shares_done
 from towerpace.answers.learn.site import pace_law
 from towerpace.plan.chance import NOTHING_KNOWN, Known
 from towerpace.plan.learned import LearnedPaces, front_numbers
+from towerpace.plan.pins import resumed
 
 RECORD = Path(__file__).parents[2] / "scenarios" / "weather" / "laguardia_2013_hourly.csv"
 AT = 40 * DAY_MIN
@@ -35,14 +36,17 @@ def test_shares_by_hand():
     assert shares_done(diary, at=60).tolist() == [1.0, 1.0, 1.0]
 
 
-def test_the_past_of_every_trial_is_that_of_the_site(prepared):
-    """Were it not, what is played would not be a forecast of this site."""
+def test_pinned_trials_are_those_that_repeat_what_the_site_drew(prepared):
+    """Minutes, dates and weather of the site make its past anew: the same diaries without any pin."""
     seen = site(prepared, 1.1)
     begun = (seen.diary.started >= 0) & (seen.diary.started < AT)
-    for draw in seen.continued(AT, NOTHING_KNOWN, seed=5, trials=3):
-        diary = run(seen.plan, draw)
+    pinned = seen.continued(AT, NOTHING_KNOWN, seed=5, trials=3)
+    for draw, again in zip(pinned, seen.replayed(AT, NOTHING_KNOWN, seed=5, trials=3), strict=True):
+        diary, repeated = run(resumed(seen.plan, AT), draw), run(seen.plan, again)
         assert (diary.started[begun] == seen.diary.started[begun]).all()
         assert (diary.started[~begun] >= AT).all()
+        assert (diary.started == repeated.started).all()
+        assert (diary.finished == repeated.finished).all()
 
 
 def test_counts_tell_slow_sites_from_fast_ones_while_work_is_going_on(prepared):

@@ -14,7 +14,7 @@ import pytest
 from dateutil.easter import easter
 
 from towerpace import Plan, Step, Window, run
-from towerpace.plan.site.closures import calendar_shifts
+from towerpace.plan.site.working_hours import calendar_shifts
 from towerpace.scenario.schema import Calendar
 
 ENGLAND_2025 = ["01-01", "04-18", "04-21", "05-05", "05-26", "08-25", "12-25", "12-26"]

@@ -56,6 +56,21 @@ def refusal(
     return [fault.strip() for fault in faults]
 
 
+def test_a_direction_may_be_blank_and_is_read_only_when_asked_for(
+    read_lines: Read, sound_lines: list[str]
+) -> None:
+    header, *rows = sound_lines
+    lines = [f"{header},wind_dir_deg", f"{rows[0]},350", *(f"{row}," for row in rows[1:])]
+    direction = read_lines(lines, needed=["direction"]).direction_deg
+    assert direction is not None
+    assert direction[0] == 350
+    assert np.isnan(direction[1:]).all()
+    assert read_lines(lines, needed=[]).direction_deg is None
+    lines[1] = f"{rows[0]},361"
+    (fault,) = refusal(read_lines, lines, needed=["direction"])
+    assert fault == "line 2  wind_dir_deg: found 361; allowed: a number from 0 to 360 °"
+
+
 def test_the_real_record_is_read_whole(laguardia: Record) -> None:
     assert laguardia.years == (2013,)
     assert laguardia.first_year == 2013
@@ -368,5 +383,5 @@ def test_a_missing_gust_factor_below_one_is_refused(factor: float, laguardia_fil
 
 
 def test_an_unknown_quantity_cannot_be_needed(laguardia_file: Path) -> None:
-    with pytest.raises(ValueError, match="needed may name temperature, rain, visibility, thunder; got snow"):
+    with pytest.raises(ValueError, match=r"needed may name .*direction, thunder; got snow"):
         read_record(laguardia_file, missing_gust_factor=1.33, knots=False, needed=["snow"])

@@ -93,7 +93,8 @@ def test_the_crane_changes_level_once_and_goes_along_it(tmp_path):
 
 def test_where_nearly_everything_goes_wrong_each_lost_panel_is_set_on_one_visit(tmp_path):
     terms = returns(most=2, days=3, visits=3)
-    ready, other = wild_site(tmp_path / "a", **terms), wild_site(tmp_path / "b")
+    ready = wild_site(tmp_path / "a", trade__panels__hole="hold", **terms)
+    other = wild_site(tmp_path / "b")
     plan, ledger = ready.tower.plan, Ledger(ready.tower)
     for trial in range(3):
         draw, diary = played(ready, seed=5, trial=trial)

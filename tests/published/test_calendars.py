@@ -14,7 +14,7 @@ from dateutil.easter import easter
 from towerpace import Plan, Step, Window
 from towerpace.draws import stream
 from towerpace.engine.reference import run
-from towerpace.plan.site.closures import calendar_shifts
+from towerpace.plan.site.working_hours import calendar_shifts
 from towerpace.scenario.schema import Calendar
 
 BANK_HOLIDAYS = {

@@ -107,7 +107,7 @@ def test_a_key_of_one_kind_of_trade_says_which():
 
 def test_names_of_the_user_may_stand_in_what_is_looked_up():
     assert [key.name for key in look_up("calendar.site.week.mon")] == ["calendar.NAME.week.mon"]
-    assert [key.name for key in look_up("slip_days")] == ["structure.slip_days"]
+    assert [key.name for key in look_up("slip_days")] == ["structure.slip_days", "level.NAME.slip_days"]
 
 
 def test_an_unknown_key_is_refused_with_the_nearest():

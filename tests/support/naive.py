@@ -41,6 +41,8 @@ class _Naive:
         self.at = [list(a) for a in plan.pools.at]
         self.away = [set() for _ in plan.pools.at]
         self.unit = {}
+        self.pins = draw.pins
+        self.began = [NEVER] * n if draw.pins is None else draw.pins.began.tolist()
 
     def play(self):
         for t in range(self.plan.horizon + 1):
@@ -66,7 +68,9 @@ class _Naive:
             return self.ends[i] == t and self.end(i, t)
         if self.ready[i] == NEVER:
             return self.become_ready(i, t)
-        if self.plan.needs[i].size == 0 and self.window_allows(i, t):
+        if self.plan.needs[i].size == 0 and (
+            self.began[i] <= t if self.began[i] != NEVER else self.window_allows(i, t)
+        ):
             self.start(i, t)
             return True
         return False
@@ -77,7 +81,7 @@ class _Naive:
         if self.draw.skip[i]:
             self.ready[i] = self.started[i] = self.finished[i] = t
             return True
-        if self.draw.date[i] > t:
+        if self.draw.date[i] > t and (self.began[i] == NEVER or self.began[i] > t):
             return False
         self.ready[i] = t
         return True
@@ -90,9 +94,13 @@ class _Naive:
         )
         heads = {}
         for _, i in waiting:
-            for line in self.lines(i):
+            for line in self.lines(i) if self.began[i] == NEVER else ():
                 heads.setdefault(line, i)
         for _, i in waiting:
+            if self.began[i] != NEVER:
+                if self.began[i] <= t:
+                    return i
+                continue
             at_head = all(heads[line] == i for line in self.lines(i))
             if at_head and self.enough(i) and self.window_allows(i, t):
                 return i
@@ -127,13 +135,26 @@ class _Naive:
             self.free[p] -= q
             if self.plan.pools.moves[p] is not None:
                 minutes += self.send(i, p)
-        if self.plan.mode[i] == 2:
+        if self.began[i] != NEVER:
+            self.ends[i] = self.seen_end(i, t)
+        elif self.plan.mode[i] == 2:
             self.ends[i] = self.paused_end(i, t, minutes)
         elif self.plan.mode[i] == 3:
             self.ends[i] = self.unbroken_end(i, t, minutes)
         elif t + minutes <= self.plan.horizon:
             self.ends[i] = t + minutes
         return self.ends[i] == t and self.end(i, t)
+
+    def seen_end(self, i, t):
+        """When a pinned step ended, or will by what is left of it."""
+        if self.pins.ended[i] != NEVER:
+            return max(int(self.pins.ended[i]), t)
+        since, left = max(self.pins.data_date_min, t), int(self.pins.left[i])
+        if self.plan.mode[i] == 2:
+            return self.paused_end(i, since, left)
+        if self.plan.mode[i] == 3:
+            return self.unbroken_end(i, since, left)
+        return since + left
 
     def send(self, i, p):
         place = int(self.plan.place[i])
@@ -142,6 +163,9 @@ class _Naive:
             for unit, at in enumerate(self.at[p])
             if unit not in self.away[p]
         ]
+        if not ways:  # lent until it is given back
+            self.unit[i] = None
+            return 0
         way, unit = min(ways)
         self.away[p].add(unit)
         self.unit[i] = unit
@@ -173,6 +197,8 @@ class _Naive:
             self.free[p] += q
             if self.plan.pools.moves[p] is not None:
                 unit = self.unit[taker]
+                if unit is None:
+                    continue
                 self.away[p].discard(unit)
                 for place in (int(self.plan.place[taker]), int(self.plan.place[i])):
                     if place >= 0:

@@ -8,7 +8,11 @@ from pathlib import Path
 from tempfile import mkdtemp
 
 from towerpace.answers.prepare import Prepared, prepare
+from towerpace.draws import as_planned
+from towerpace.engine.fastest import run
+from towerpace.record.resolve import Past, resolve
 from towerpace.record.site_record import SiteRecord, read_site_record
+from towerpace.record.times import AsPlanned
 from towerpace.scenario import load
 
 START = date(2027, 3, 1)  # a Monday
@@ -169,3 +173,20 @@ def faults_of(folder: Path, sheet: str, **files: object) -> list[str]:
     except InputError as error:
         return [f"{Path(fault.file).name} {fault.text()}" for fault in error.faults]
     return []
+
+
+def as_planned_times(ready: Prepared) -> AsPlanned:
+    """When every step begins and ends if all goes as planned."""
+    weather = ready.chooser.weather
+    hours = None if weather is None else weather.replayed(0)
+    diary = run(ready.tower.plan, as_planned(ready.tower.plan, hours=hours))
+    return AsPlanned(diary.started, diary.finished)
+
+
+def resolved(
+    folder: Path, sheet: str, *, log: str | None = None, ready: Prepared | None = None, at: date | None = None
+) -> Past:
+    """What the record says of the steps."""
+    ready = ready or reporting_site()
+    record = recorded(folder, sheet, log=log, ready=ready, at=at)
+    return resolve(record, ready.tower, planned=as_planned_times(ready))

@@ -1,7 +1,6 @@
 """A site that obeys the stated law, seen up to a data date, and trials that go on from there.
 
-The trials get what has happened by way of their draws: recorded minutes, handovers and weather before the
-data date, new ones after it. The past of a trial follows from these alone, so it is that of the site.
+What has begun is pinned; handovers and weather before the data date are those of the site, later ones drawn.
 """
 
 from dataclasses import fields, replace
@@ -16,9 +15,11 @@ from towerpace.answers.prepare import prepare
 from towerpace.climate.hours import Hours
 from towerpace.draws import Draw, stream
 from towerpace.engine.fastest import run
+from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import NOTHING_KNOWN, Known
 from towerpace.plan.laws import Durations
 from towerpace.plan.learned import LearnedPaces, front_numbers
+from towerpace.plan.pins import Pins, resumed
 from towerpace.scenario import load
 
 DAY_MIN = 1440
@@ -115,8 +116,10 @@ class Seen:
         self._paced = [
             s for law in prepared.tower.laws if isinstance(law, Durations) for w in law.work for s in w.steps
         ]
-        clock = SiteClock(self.plan, hours=self.draw.hours)
-        self._elapsed = lambda step, at: clock.between(step, int(self.diary.started[step]), at)
+        self._clock = SiteClock(self.plan, hours=self.draw.hours)
+
+    def _elapsed(self, step, at):
+        return self._clock.between(step, int(self.diary.started[step]), at)
 
     def rows(self, at):
         """The log: every front that has begun, to the minute."""
@@ -129,7 +132,7 @@ class Seen:
 
     def learned(self, at):
         """What the log teaches."""
-        seen = learn_log(self.prepared.tower, self.rows(at), hours=self.draw.hours, data_date=at)
+        seen = learn_log(self.prepared.tower, self.rows(at), clock=self._clock, data_date=at)
         return Known(learned=seen.paces(self.prepared.tower))
 
     def counted(self, at, *, seed, trials):
@@ -143,21 +146,36 @@ class Seen:
 
     def finishes(self, at, known, *, seed, trials):
         """Finish of trials that go on from what was seen, (trials,). [min]"""
+        plan = resumed(self.plan, at)
         return np.array(
-            [run(self.plan, d).finish for d in self.continued(at, known, seed=seed, trials=trials)]
+            [run(plan, draw).finish for draw in self.continued(at, known, seed=seed, trials=trials)]
         )
 
     def continued(self, at, known, *, seed, trials):
-        """Draws of trials that go on from what was seen."""
+        """Draws of trials that go on from what was seen, their past pinned."""
         chooser = replace(self.prepared.chooser, known=known)
         draws = [self._on_site(chooser.draw(seed, t), at) for t in range(trials)]
-        work = np.stack([draw.work for draw in draws])
-        for step in np.flatnonzero((self.diary.started >= 0) & (self.diary.started < at)).tolist():
-            if 0 <= self.diary.finished[step] <= at:
-                work[:, step] = self.draw.work[step]
-            else:
-                work[:, step] = _beyond(work[:, step], self._elapsed(step, at))
-        return [replace(d, work=w) for d, w in zip(draws, work, strict=True)]
+        started, finished = self.diary.started.astype(np.int64), self.diary.finished.astype(np.int64)
+        begun = (started >= 0) & (started < at)
+        ended = begun & (finished >= 0) & (finished <= at)
+        left = np.full((trials, self.plan.n), NONE, dtype=np.int64)
+        for step in np.flatnonzero(begun & ~ended).tolist():
+            elapsed = self._elapsed(step, at)
+            left[:, step] = _beyond(np.array([draw.work[step] for draw in draws]), elapsed) - elapsed
+        seen = np.where(begun, started, NONE), np.where(ended, finished, NONE)
+        return [
+            replace(draw, pins=Pins(*seen, own, data_date_min=at))
+            for draw, own in zip(draws, left, strict=True)
+        ]
+
+    def replayed(self, at, known, *, seed, trials):
+        """The same without pins: the past follows from minutes, dates and weather, those of the site."""
+        for draw in self.continued(at, known, seed=seed, trials=trials):
+            pins, work = draw.pins, draw.work.copy()
+            over, running = pins.ended != NONE, np.flatnonzero(pins.left != NONE)
+            work[over] = self.draw.work[over]
+            work[running] = [self._elapsed(step, at) + pins.left[step] for step in running.tolist()]
+            yield replace(draw, work=work, pins=None)
 
     def _on_site(self, draw, at):
         """A draw with the weather and the handovers that the site has had."""

@@ -36,6 +36,21 @@ OTHER_WAYS: Mapping[str, object] = {
     "delivery.turn_away_h": 5.0,
     "delivery.turned_away_at_most": 2,
     "hoist.night": "crane",
+    "structure.calendar": "site",
+    "level": {
+        "2": {"handover": date(2027, 3, 29), "delivery": 2, "difficulty": 1.2, "counts": {"brackets": 30}},
+        "from 3": {"slip_days": 1, "zone": {"east": {"delivery": 3, "difficulty": 1.1}}},
+    },
+    "calendar.setting.dated": [
+        {
+            "from": date(2027, 4, 5),
+            "to": date(2027, 6, 12),
+            "week": {"sat": ["08:00-12:30", "13:00-16:15"], "fri": []},
+            "premium_per_hour": 0.4,
+            "fatigue": {"low": 1, "likely": 1.1, "high": 1.3, "shape": "pert"},
+            "source": "invented for the tests",
+        }
+    ],
     "hoist.empties_ride_min": {"low": 1, "likely": 2, "high": 5, "shape": "pert"},
     "crane.drop_zone": 1,
     "resource.test_crew.order": "first come",
@@ -52,6 +67,9 @@ OTHER_WAYS: Mapping[str, object] = {
     ],
     "resource.hoist.breakdown.swap_h": {"low": 10, "likely": 20, "high": 40, "shape": "pert"},
     "limit.crown_lift.height_m": 20.0,
+    "limit.flat_lift.face_sector_deg": 100.0,
+    "limit.flat_lift.lee_factor": 0.6,
+    "zone.north.facing_deg": 350.0,
     "limit.heat.temperature_above_degC": 31,
     "limit.heat.source": "invented for the tests",
     "trade.joints.drying_limits": ["cold_joints"],

@@ -7,11 +7,21 @@ from collections.abc import Iterable, Iterator
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.scenario.assumptions import counts_by_kind
 from towerpace.scenario.load import Scenario
+from towerpace.scenario.longer_hours import longer_hours
 from towerpace.scenario.raised_limits import raised_limits
+from towerpace.scenario.schema import Settings
 
 LIMITS_CAUTION = (
     "Weather limits are planning inputs, never permission to lift: makers' limits, the lift plan, "
     "local law and the person on site govern."
+)
+TIRED = (
+    "Longer hours ({}) tire people, and night brings cold and darkness: limits get lower, not higher, and "
+    "what long weeks lose in output is in the numbers only where the scenario states it."
+)
+LEE_CAUTION = (
+    "Limits that look at faces count wind from elsewhere by a factor that the scenario states: wind turns "
+    "back in the lee and is stronger at corners. A lee face is a planning input, no permission to lift."
 )
 
 
@@ -32,6 +42,12 @@ def sources_said(scenario: Scenario) -> str:
     return f"{len(assumptions)} assumptions: {rest}."
 
 
+def limits_cautions(settings: Settings) -> list[str]:
+    """What holds of every limit, and of those that look at faces."""
+    faces = any(limit.looks_at_faces for limit in settings.limit.values())
+    return [LIMITS_CAUTION, *([LEE_CAUTION] if faces else [])]
+
+
 def raised_banners(base: Scenario, changed: Iterable[tuple[str, Scenario]]) -> list[str]:
     """What stands over every answer in which a wind limit lies above that of the scenario as it is.
 
@@ -44,6 +60,12 @@ def raised_banners(base: Scenario, changed: Iterable[tuple[str, Scenario]]) -> l
     ]
 
 
+def hours_cautions(base: Scenario, changed: Iterable[Scenario]) -> list[str]:
+    """What stands beside every answer in which somebody works longer than in the scenario as it is."""
+    names = dict.fromkeys(name for scenario in changed for name in longer_hours(base, scenario))
+    return [TIRED.format(", ".join(f"calendar.{name}" for name in names))] if names else []
+
+
 def cautions_of(forecast: Forecast) -> list[str]:
     """Cautions that hold for this run, the gravest first."""
     return [
@@ -52,6 +74,7 @@ def cautions_of(forecast: Forecast) -> list[str]:
         *_lifts(forecast),
         *_sources(forecast),
         *_limits(forecast),
+        *hours_cautions(forecast.scenario, [forecast.scenario]),
     ]
 
 
@@ -93,6 +116,6 @@ def _sources(forecast: Forecast) -> Iterator[str]:
 
 
 def _limits(forecast: Forecast) -> Iterator[str]:
-    yield LIMITS_CAUTION
+    yield from limits_cautions(forecast.scenario.settings)
     if forecast.scenario.settings.storage is not None:
         yield "Floor slots are never an engineer's agreement to the load."

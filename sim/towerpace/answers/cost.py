@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,8 +14,9 @@ from towerpace.plan.arrays import NONE
 from towerpace.plan.model import Plan, Ragged
 from towerpace.plan.site.presence import alike, own_dates
 from towerpace.plan.site.tower import Tower
+from towerpace.plan.site.working_hours import hours_added
 from towerpace.scenario.schema import Settings
-from towerpace.units import DAY_MIN, Ints
+from towerpace.units import DAY_MIN, HOUR_MIN, Ints
 
 PARTS = 1000  # costs are kept in whole thousandths of the unit, so that sums do not depend on their order
 
@@ -49,6 +51,20 @@ class Hire:
 
 
 @dataclass(frozen=True)
+class Premium:
+    """What hours outside the usual week of a calendar cost on top. [unit of money]
+
+    added : (n, 2) spans of these hours. [min]  users : steps that keep the calendar; a span is paid if it
+    lies, if only in part, between their first start and their last end.
+    """
+
+    calendar: str
+    added: Ints
+    users: Ints
+    per_hour: float
+
+
+@dataclass(frozen=True)
 class Damages:
     """What a late milestone costs. step : its number, -1 for the finish. due : last minute in time. [min]"""
 
@@ -69,13 +85,24 @@ class CostBook:
     unit: str
     days: Days
     hires: tuple[Hire, ...]
+    premiums: tuple[Premium, ...]
     overhead_per_day: float
     damages: tuple[Damages, ...]
 
     @property
     def items(self) -> tuple[str, ...]:
         """What is paid for."""
-        return (*(h.name for h in self.hires), "site overhead", *(f"damages {d.name}" for d in self.damages))
+        return (
+            *(h.name for h in self.hires),
+            *(f"premium {name}" for name in self._premium_calendars),
+            "site overhead",
+            *(f"damages {d.name}" for d in self.damages),
+        )
+
+    @property
+    def _premium_calendars(self) -> tuple[str, ...]:
+        """Calendars of which some hours cost more, each once."""
+        return tuple(dict.fromkeys(premium.calendar for premium in self.premiums))
 
     def of(self, diary: Diary) -> Ints:
         """Costs of one trial by item, (n_items,), in thousandths of the unit; LATER if it did not finish."""
@@ -83,6 +110,10 @@ class CostBook:
         if finish is None:
             return np.full(len(self.items), LATER, dtype=np.int64)
         costs = [self._hire(hire, diary) for hire in self.hires]
+        costs += [
+            sum(_premium(premium, diary) for premium in self.premiums if premium.calendar == name)
+            for name in self._premium_calendars
+        ]
         costs.append(self.overhead_per_day * (self.days.day(finish) + 1))
         ends = [finish if d.step < 0 else int(diary.finished[d.step]) for d in self.damages]
         costs += [self._damages(d, end) for d, end in zip(self.damages, ends, strict=True)]
@@ -111,6 +142,16 @@ class CostBook:
         return min(damages.most, damages.per_day * late)
 
 
+def _premium(premium: Premium, diary: Diary) -> float:
+    begun = diary.started[premium.users]
+    begun = begun[begun != NEVER]
+    if not begun.size:
+        return 0.0
+    first, last = int(begun.min()), int(diary.finished[premium.users].max())
+    paid = premium.added[(premium.added[:, 1] > first) & (premium.added[:, 0] < last)]
+    return premium.per_hour * int(np.diff(paid).sum()) / HOUR_MIN
+
+
 def _users(lists: Ragged, pool: int, *, plan: Plan) -> Ints:
     """Steps whose list names a pool, apart from those that the finish does not wait for."""
     steps = lists.owners[lists.values == pool]
@@ -127,6 +168,17 @@ def _own_stays(name: str, *, settings: Settings, tower: Tower) -> tuple[OwnStay,
         arrives_min = 0 if arrives is None else (arrives - settings.tower.start).days * DAY_MIN
         stays.append(OwnStay(arrives_min, tower.gone.get((name, unit), NONE)))
     return tuple(stays)
+
+
+def _premiums(settings: Settings, *, tower: Tower) -> Iterator[Premium]:
+    start, days = settings.tower.start, settings.tower.horizon_days
+    for name, calendar in settings.calendar.items():
+        windows = np.array(tower.windows_of.get(name, ()), dtype=np.int64)
+        users = np.flatnonzero(np.isin(tower.plan.window, windows) & ~tower.plan.optional)
+        for number, dated in enumerate(calendar.dated):
+            if dated.premium_per_hour is not None:
+                added = hours_added(calendar, number, start=start, days=days)
+                yield Premium(name, added, users, float(dated.premium_per_hour))
 
 
 def cost_book(settings: Settings, *, tower: Tower, days: Days) -> CostBook | None:
@@ -149,6 +201,7 @@ def cost_book(settings: Settings, *, tower: Tower, days: Days) -> CostBook | Non
         for name, r in settings.resource.items()
         if r.cost_per_day is not None or r.cost_mobilise is not None
     )
+    premiums = tuple(_premiums(settings, tower=tower))
     damages = tuple(
         Damages(
             name,
@@ -160,4 +213,5 @@ def cost_book(settings: Settings, *, tower: Tower, days: Days) -> CostBook | Non
         for name, c in settings.contract.items()
         if c.damages_per_day is not None
     )
-    return CostBook(settings.cost.unit, days, hires, float(settings.cost.site_overhead_per_day), damages)
+    overhead_per_day = float(settings.cost.site_overhead_per_day)
+    return CostBook(settings.cost.unit, days, hires, premiums, overhead_per_day, damages)

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from towerpace.plan.site.closures import calendar_shifts
+from towerpace.plan.site.working_hours import calendar_shifts
 from towerpace.scenario.schema import Settings
 from towerpace.units import DAY_MIN, Ints
 

@@ -40,4 +40,7 @@ def limit_rows(settings: Settings) -> Iterator[Row]:
         what = _KINDS.get(limit.kind or "", what)
         makers = None if limit.maker_limit_m_s is None else float(limit.maker_limit_m_s)
         stops = f"{what} {float(limit.threshold):g} {unit}"
+        if limit.face_sector_deg is not None and limit.lee_factor is not None:
+            sector, lee = float(limit.face_sector_deg), float(limit.lee_factor)
+            stops += f" from within {sector:g}° of the face, from elsewhere times {lee:g}"
         yield name, stops, limit.restart_min, makers, limit.source or None

@@ -18,7 +18,7 @@ from towerpace.answers.prepare import Prepared
 from towerpace.climate.hours import Hours
 from towerpace.engine.openings import Opening
 from towerpace.plan.parts import Window
-from towerpace.plan.site.closures import window_of
+from towerpace.plan.site.closures import looks_at, window_of
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import GangTrade, PanelTrade
 from towerpace.units import DAY_MIN, Floats, Ints
@@ -29,11 +29,15 @@ Measure = Callable[[Ints], Floats]
 
 @dataclass(frozen=True)
 class Operation:
-    """Work under weather limits: what it is called, its calendar and limits."""
+    """Work under weather limits: what it is called, its calendar and limits.
+
+    zone : whose face it is on; None where no limit looks at faces, or none is stated.
+    """
 
     name: str
     calendar: str
     limits: tuple[str, ...]
+    zone: str | None = None
 
 
 @dataclass(frozen=True)
@@ -56,19 +60,36 @@ class OpenYears:
 
 
 def operations_of(scenario: Scenario) -> list[Operation]:
-    """Everything in a scenario that weather can stop."""
+    """Everything in a scenario that weather can stop; face by face where a limit looks at faces."""
     settings = scenario.settings
-    names_of: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    names_of: dict[tuple[str, tuple[str, ...], str | None], list[str]] = {}
     for name, trade in settings.trade.items():
         if isinstance(trade, GangTrade):
-            names_of.setdefault((trade.calendar, trade.limits), []).append(name)
+            for zone in _faces(scenario, trade.limits):
+                names_of.setdefault((trade.calendar, trade.limits, zone), []).append(name)
         elif isinstance(trade, PanelTrade):
             for family in trade.families:
-                key = (trade.calendar, settings.family[family].limits)
-                names_of.setdefault(key, []).append(f"{name} {family}")
+                limits = settings.family[family].limits
+                for zone in _faces(scenario, limits):
+                    names_of.setdefault((trade.calendar, limits, zone), []).append(f"{name} {family}")
     if settings.hoist is not None:
-        names_of.setdefault((settings.hoist.calendar, settings.hoist.limits), []).append("hoist trips")
-    return [Operation(", ".join(names), *key) for key, names in names_of.items() if key[1]]
+        key = (settings.hoist.calendar, settings.hoist.limits, None)
+        names_of.setdefault(key, []).append("hoist trips")
+    return [
+        Operation(", ".join(names) + (f", {key[2]} face" if key[2] else ""), *key)
+        for key, names in names_of.items()
+        if key[1]
+    ]
+
+
+def _faces(scenario: Scenario, limits: tuple[str, ...]) -> list[str | None]:
+    """Zones whose faces make a difference to some limits; None for those whose faces make none."""
+    faces = {
+        zone: any(looks_at(scenario.settings, name, zone) for name in limits)
+        for zone in scenario.levels.zones
+    }
+    looking: list[str | None] = [zone for zone, looks in faces.items() if looks]
+    return looking if all(faces.values()) else [None, *looking]
 
 
 def months_from(start: date) -> tuple[Ints, list[str]]:
@@ -104,7 +125,10 @@ def open_years(
     groups = [g.tolist() for g in np.array_split(np.arange(len(ready.tower.levels)), bands) if len(g)]
     operations = operations_of(ready.scenario)
     windows = [
-        [_window(ready.scenario, operation, floor) for floor in group]
+        [
+            window_at(ready.scenario, operation, height_m=float(ready.scenario.levels.height_m[floor]))
+            for floor in group
+        ]
         for operation in operations
         for group in groups
     ]
@@ -135,9 +159,15 @@ def open_years(
     ]
 
 
-def _window(scenario: Scenario, operation: Operation, floor: int) -> Window:
-    height_m = float(scenario.levels.height_m[floor])
-    return window_of(scenario.settings, operation.calendar, limits=operation.limits, height_m=height_m)
+def window_at(scenario: Scenario, operation: Operation, *, height_m: float) -> Window:
+    """The hours in which an operation may go on at a height."""
+    return window_of(
+        scenario.settings,
+        operation.calendar,
+        limits=operation.limits,
+        height_m=height_m,
+        zone=operation.zone,
+    )
 
 
 def _measured(

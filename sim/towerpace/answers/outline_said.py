@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from towerpace.answers.cautions import LIMITS_CAUTION, sources_said
+from towerpace.answers.cautions import limits_cautions, sources_said
 from towerpace.answers.outline import Outline
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.run_of import run_of
@@ -95,7 +95,7 @@ def said(ready: Prepared, outline: Outline, *, doubts: Sequence[Doubt] = ()) -> 
             Chapter("Where its numbers come from", (sources_said(ready.scenario),), ("without_source",)),
             Chapter("What is unusual", shows=("warnings",)),
         ),
-        cautions=[LIMITS_CAUTION],
+        cautions=limits_cautions(ready.scenario.settings),
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from towerpace.answers.calm_said import CALM_TABLES, CalmWindows, for_people, for_programs
-from towerpace.answers.cautions import LIMITS_CAUTION
+from towerpace.answers.cautions import limits_cautions
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer
@@ -53,7 +53,7 @@ def said(
         said=head,
         tables=(WORKABLE.filled(map(_row, hours)), *for_programs(calm), *shown, *calm_shown),
         chapters=(Chapter("Workable hours", (head,), tuple(table.name for table in shown)), *calm_chapters),
-        cautions=[LIMITS_CAUTION],
+        cautions=limits_cautions(ready.scenario.settings),
     )
 
 

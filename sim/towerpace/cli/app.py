@@ -25,6 +25,7 @@ from towerpace.cli import (
     keys,
     new,
     report,
+    sheet,
     sweep,
     use,
     weather,
@@ -66,6 +67,7 @@ app.command("use")(use.command)
 app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)
+app.command("sheet")(sheet.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
 app.command("keys")(keys.command)

@@ -1,7 +1,7 @@
 """Header names of a weather record: each name carries its quantity, its unit and, for wind, its height.
 
 A speed without its unit is how knots become metres a second, so a name that states no unit, or one that
-is not listed here, is a fault and never a guess. Columns of other quantities (wind direction, pressure,
+is not listed here, is a fault and never a guess. Columns of other quantities (dew point, pressure,
 flags) are nobody's input and pass unread.
 """
 
@@ -21,7 +21,16 @@ _SPEED = MappingProxyType(
     {"m_s": 1.0, "knots": KNOT_M_S, "mph": MILE_PER_HOUR_M_S, "km_h": 1 / 3.6},
 )
 _UNIT_TEXT = MappingProxyType(
-    {"m_s": "m/s", "knots": "knots", "mph": "mph", "km_h": "km/h", "degC": "degC", "mm": "mm", "km": "km"},
+    {
+        "m_s": "m/s",
+        "knots": "knots",
+        "mph": "mph",
+        "km_h": "km/h",
+        "degC": "degC",
+        "mm": "mm",
+        "km": "km",
+        "deg": "°",
+    },
 )
 
 
@@ -66,6 +75,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "temperature": Quantity("air_temp", {"degC": 1.0}, -90.0, 60.0),
         "rain": Quantity("precip", {"mm": 1.0}, 0.0, 400.0),
         "visibility": Quantity("visibility", {"km": 1.0}, 0.0, 500.0),
+        "direction": Quantity("wind_dir", {"deg": 1.0}, 0.0, 360.0),
         "thunder": Quantity("thunder", {"": 1.0}, 0.0, 1.0, yes_or_no=True),
     }
 )

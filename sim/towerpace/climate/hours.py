@@ -7,6 +7,7 @@ from typing import Literal, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.climate.faces import FacedWind
 from towerpace.climate.record import Record
 from towerpace.units import Flags, Floats, Ints
 
@@ -15,7 +16,8 @@ HOURS_A_DAY = 24
 
 Scalar = TypeVar("Scalar", bound=np.generic)
 
-Variable = Literal["gust", "mean", "rain", "temperature", "visibility", "thunder"]
+Column = Literal["gust", "mean", "rain", "temperature", "visibility", "thunder", "direction"]
+Variable = Column | FacedWind
 
 _FIELDS: dict[str, str] = {
     "gust": "gust_m_s",
@@ -24,7 +26,13 @@ _FIELDS: dict[str, str] = {
     "temperature": "temperature_c",
     "visibility": "visibility_km",
     "thunder": "thunder",
+    "direction": "direction_deg",
 }
+
+
+def is_wind(variable: Variable) -> bool:
+    """Whether a variable is a speed of the wind, which grows with height and with a windy year."""
+    return isinstance(variable, FacedWind) or variable in ("gust", "mean")
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,8 +43,8 @@ class Hours:
     ----------
     speed_m_s, gust_m_s
         Mean wind and gust at the station. [m/s]
-    temperature_c, rain_mm, visibility_km, thunder
-        None where the record has no such column. [degC, mm an hour, km, -]
+    temperature_c, rain_mm, visibility_km, thunder, direction_deg
+        None where the record has no such column. [degC, mm an hour, km, -, °]
     """
 
     speed_m_s: Floats
@@ -45,6 +53,7 @@ class Hours:
     rain_mm: Floats | None = None
     visibility_km: Floats | None = None
     thunder: Flags | None = None
+    direction_deg: Floats | None = None
 
     def values(self, variable: Variable) -> Floats | Flags:
         """Hourly values of one variable, shape (n_hours,).
@@ -54,10 +63,17 @@ class Hours:
         ValueError
             If the record has no column of it.
         """
+        if isinstance(variable, FacedWind):
+            return self.felt(variable)
         values: Floats | Flags | None = getattr(self, _FIELDS[variable])
         if values is None:
             raise ValueError(f"the weather record has no column of {variable}")
         return values
+
+    def felt(self, wind: FacedWind) -> Floats:
+        """Hourly wind on a face, shape (n_hours,). [m/s]"""
+        speed, direction = (np.asarray(self.values(v), np.float64) for v in (wind.wind, "direction"))
+        return wind.felt(speed, direction)
 
 
 class DealtHours(Hours):
@@ -99,6 +115,17 @@ class DealtHours(Hours):
     @cached_property
     def thunder(self) -> Flags | None:
         return None if self.record.thunder is None else self._days(self.record.thunder)
+
+    @cached_property
+    def direction_deg(self) -> Floats | None:
+        return None if self.record.direction_deg is None else self._days(self.record.direction_deg)
+
+    def felt(self, wind: FacedWind) -> Floats:
+        """As of the record, and then by the factors: in the order in which other wind is multiplied."""
+        as_it_came = Hours(
+            self.record.speed_m_s, self.record.gust_m_s, direction_deg=self.record.direction_deg
+        )
+        return self._days(as_it_came.felt(wind)) * self._hour_factors
 
     @cached_property
     def _hour_factors(self) -> Floats:

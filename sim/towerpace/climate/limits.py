@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from towerpace.climate.hours import Hours, Variable, runs
+from towerpace.climate.hours import Hours, Variable, is_wind, runs
 from towerpace.units import HOUR_MIN, Flags, Ints
 
 Cause = Literal["wind", "rain", "cold", "heat", "visibility", "lightning"]
@@ -20,7 +20,7 @@ class HourLimit:
     name
         The limit as the scenario calls it.
     variable
-        What is compared; for wind, gusts and means are different variables.
+        What is compared; for wind, gusts and means are different variables, and so is either on a face.
     above, below
         Bound beyond which an hour is bad; exactly one of them. [unit of the variable]
     ratio
@@ -47,7 +47,7 @@ class HourLimit:
         if (self.above is None) == (self.below is None):
             found = f"got {self.above} and {self.below}"
             raise ValueError(f"limit {self.name}: exactly one of above and below, {found}")
-        if not self.ratio > 0 or (self.ratio != 1 and self.variable not in ("gust", "mean")):
+        if not self.ratio > 0 or (self.ratio != 1 and not is_wind(self.variable)):
             rule = "must be above 0, and 1 unless on gust or mean"
             raise ValueError(f"limit {self.name}: ratio {rule}, got {self.ratio} on {self.variable}")
         if self.restart_min < 0:

@@ -1,8 +1,8 @@
 """A weather record read from a CSV file: whole years of hours, checked before anything is made of them.
 
 Nothing is filled, clipped or skipped. A record with holes is sent back with the line of every hole,
-because a filled hour is an invented hour and would hide in an answer. The one blank that is no fault is
-that of a gust, since stations report gusts only when it is gusty.
+because a filled hour is an invented hour and would hide in an answer. The blanks that are no fault are
+those of a gust, since stations report gusts only when it is gusty, and of the direction of wind that shifts.
 """
 
 import csv
@@ -24,6 +24,7 @@ Cells = list[tuple[str, ...]]
 
 # All but a few interpolated hours. Speeds spread evenly would come to 0.87 by chance.
 LEAST_WHOLE_KNOT_SHARE = 0.95
+MAY_BE_BLANK = ("gust", "direction")
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +46,8 @@ class Record:
         True where the gust is the station's own.
     temperature_c, rain_mm, visibility_km, thunder
         Further columns; None where the record has none or nobody asked. [degC, mm an hour, km, -]
+    direction_deg
+        Where the wind comes from, clockwise from north, NaN where the report tells none; None as above. [°]
     """
 
     years: tuple[int, ...]
@@ -56,6 +59,7 @@ class Record:
     rain_mm: Floats | None = None
     visibility_km: Floats | None = None
     thunder: Flags | None = None
+    direction_deg: Floats | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays: every trial reads the same record."""
@@ -96,8 +100,9 @@ def read_record(
     shown_as
         Name of the file in faults; the path as given without it.
     needed
-        Optional quantities to read, of "temperature", "rain", "visibility" and "thunder". Those named
-        must be there without a blank, the others are not read. None reads all there are.
+        Optional quantities to read, of "temperature", "rain", "visibility", "direction" and "thunder". Those
+        named must be there, all but "direction" without a blank, the others are not read. None reads all
+        there are.
 
     Raises
     ------
@@ -153,6 +158,7 @@ def _record(
         rain_mm=values.get("rain"),
         visibility_km=values.get("visibility"),
         thunder=values["thunder"] > 0 if "thunder" in values else None,
+        direction_deg=values.get("direction"),
     )
 
 
@@ -191,7 +197,7 @@ def _value_faults(
     faults: list[Fault] = []
     for key, column in columns.items():
         faults += number_faults(
-            cells[column.index], values=values[key], column=column, file=file, blanks=key == "gust"
+            cells[column.index], values=values[key], column=column, file=file, blanks=key in MAY_BE_BLANK
         )
     if {"speed", "gust"} <= columns.keys():
         speed, gust = columns["speed"], columns["gust"]

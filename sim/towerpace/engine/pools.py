@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from towerpace.plan.model import NONE, Plan
 
+LENT = -2  # a unit that does not exist, until it is given back
+
 
 class PoolState:
     """Counts of free units, the last giver of each pool, and the places of positioned units."""
@@ -40,6 +42,9 @@ class PoolState:
         """The nearest free unit goes to the step's place; ties go to the lowest number."""
         moves, at, place = self._moves[pool], self._at[pool], self._place[step]
         assert moves is not None
+        if not self._idle[pool]:  # only a pinned step takes what is not there
+            self._held[step] = LENT
+            return 0
         way, unit = min((0 if place == NONE else moves[at[unit]][place], unit) for unit in self._idle[pool])
         self._idle[pool].remove(unit)
         self._held[step] = unit
@@ -53,6 +58,8 @@ class PoolState:
         self._given_at[pool] = minute
         if self._moves[pool] is not None:
             unit = self._held.pop(taker)
+            if unit == LENT:
+                return
             for step in (taker, giver):
                 if self._place[step] != NONE:
                     self._at[pool][unit] = self._place[step]

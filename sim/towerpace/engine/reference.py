@@ -12,13 +12,14 @@ from collections.abc import Generator
 import numpy as np
 import simpy
 
-from towerpace.draws import Draw, as_planned
+from towerpace.draws import Draw, as_planned, started_by
 from towerpace.engine.diary import DATE, NEVER, ORIGIN, Diary
 from towerpace.engine.openings import Openings
 from towerpace.engine.pools import PoolState
 from towerpace.engine.turns import Turns
 from towerpace.plan.lists import UNBROKEN, WORK
 from towerpace.plan.model import NONE, Plan
+from towerpace.plan.pins import Pins
 
 Story = Generator[simpy.Event, int, None]
 
@@ -44,7 +45,9 @@ class Site:
         self.plan, self.openings = plan, openings
         self.env = simpy.Environment()
         self.work: list[int] = draw.work.tolist()
-        self.date: list[int] = draw.date.tolist()
+        self.date: list[int] = started_by(draw).tolist()
+        self.pins = draw.pins
+        self.began: list[int] = [NEVER] * plan.n if draw.pins is None else draw.pins.began.tolist()
         self.skipped: list[bool] = draw.skip.tolist()
         lists = plan.lists
         self.window, self.mode, self.expected = lists.window, lists.mode, lists.expected
@@ -74,7 +77,13 @@ class Site:
         self.ready[step] = int(env.now)
 
         move = 0
-        if self.pools.needs[step]:
+        if self.began[step] != NEVER:
+            if self.began[step] > env.now:
+                yield env.timeout(self.began[step] - env.now)
+            if self.pools.needs[step]:
+                lasts = self._end_of(step, move) != env.now
+                yield self.turns.take_anyway(step, ready=self.ready[step], lasts=lasts)
+        elif self.pools.needs[step]:
             move = yield self.turns.wait(step)
         elif self.window[step] != NONE:
             opens = self.openings[self.window[step]].next_start(int(env.now), self.expected[step])
@@ -93,12 +102,29 @@ class Site:
 
     def _end_of(self, step: int, move: int) -> int | None:
         """The minute a step started now will end; None if that lies beyond the horizon."""
+        if self.pins is not None and self.began[step] != NEVER:
+            return self._end_of_pinned(step, self.pins)
         now, minutes = int(self.env.now), self.work[step] + move
         if self.mode[step] == WORK:
             return self.openings[self.window[step]].done(now, minutes)
         if self.mode[step] == UNBROKEN:
             return self.openings[self.window[step]].done_unbroken(now, minutes)
         return now + minutes
+
+    def _end_of_pinned(self, step: int, pins: Pins) -> int | None:
+        """When it ended; else what is left passes from the data date on."""
+        ended, left, since = (
+            int(pins.ended[step]),
+            int(pins.left[step]),
+            max(pins.data_date_min, int(self.env.now)),
+        )
+        if ended != NEVER:
+            return max(ended, int(self.env.now))
+        if self.mode[step] == WORK:
+            return self.openings[self.window[step]].done(since, left)
+        if self.mode[step] == UNBROKEN:
+            return self.openings[self.window[step]].done_unbroken(since, left)
+        return since + left
 
     def _end(self, step: int) -> None:
         """Write the end down, hand over what the step gives, and let its successors go."""

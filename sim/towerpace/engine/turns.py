@@ -56,6 +56,7 @@ class Turns:
         self._afresh: list[Key] = []
         self._waking: dict[int, list[Key]] = {}
         self._called = False
+        self._pinned: dict[int, bool] = {}
 
     def wait(self, step: int) -> simpy.Event:
         """Join the waiting steps; the event comes with the minutes the step's unit must move first."""
@@ -64,6 +65,17 @@ class Turns:
         if self._line[step] != NONE:
             heappush(self._lines[self._line[step]], key)
         event = self._event[step] = self._env.event()
+        self._look_at(key)
+        return event
+
+    def take_anyway(self, step: int, *, ready: int, lasts: bool) -> simpy.Event:
+        """A pinned step takes what it needs in this instant, whatever is free, when its key comes.
+
+        lasts : whether it ends later than now.
+        """
+        key = (ready if self._first_come[step] else 0, self._rank[step], step)
+        event = self._event[step] = self._env.event()
+        self._pinned[step] = lasts
         self._look_at(key)
         return event
 
@@ -114,6 +126,8 @@ class Turns:
     def _try_to_start(self, key: Key) -> bool:
         """Start the step if it can, else send it to its spot; True if it started and lasts no time."""
         step = key[2]
+        if step in self._pinned:
+            return self._start_pinned(step)
         line = self._lines[self._line[step]] if self._line[step] != NONE else None
         if line is not None and line[0] != key:
             self._spot[step], self._watched[step] = BEHIND, NONE
@@ -133,6 +147,12 @@ class Turns:
         move = self._pools.take(step)
         self._event.pop(step).succeed(move)
         return move == 0 and self._work[step] == 0
+
+    def _start_pinned(self, step: int) -> bool:
+        """Take what a pinned step needs; True if it ended when it began."""
+        self._spot[step] = NOWHERE
+        self._event.pop(step).succeed(self._pools.take(step))
+        return not self._pinned.pop(step)
 
     def _watch(self, pool: int, key: Key) -> None:
         """Wait for a pool; if it is being served now, only its next gain counts."""

@@ -8,7 +8,7 @@ from concurrent.futures import Executor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from towerpace.answers.cautions import raised_banners
+from towerpace.answers.cautions import hours_cautions, raised_banners
 from towerpace.answers.sweep import sweep as answers
 from towerpace.answers.sweep.design import Design
 from towerpace.answers.sweep.sweep_said import EFFECTS, METAMODELS, said
@@ -208,15 +208,18 @@ def sweep(
         on_plan=on_plan,
         on_done=on_done,
     )
-    return Swept(said(swept, banners=_banners(study)), swept)
+    banners, cautions = _warned(study)
+    return Swept(said(swept, banners=banners, cautions=cautions), swept)
 
 
-def _banners(study: StudyFile | str | os.PathLike[str]) -> list[str]:
-    """Wind limits that some point holds above the scenario as it is, each once."""
+def _warned(study: StudyFile | str | os.PathLike[str]) -> tuple[list[str], list[str]]:
+    """Wind limits that some point holds above the scenario as it is, each once, and hours that are longer."""
     file = read_study(study) if isinstance(study, str | os.PathLike) else study
-    if not any("limit" in f"{factor.key} {factor.replace}" for factor in file.settings.factor.values()):
-        return []
+    keys = [f"{factor.key} {factor.replace}" for factor in file.settings.factor.values()]
+    if not any(word in key for key in keys for word in ("limit", "calendar")):
+        return [], []
     base, design = load(file.scenario), Design(file)
     points = (design.point(number) for number in range(1, len(design) + 1))
-    changed = ((file.settings.study.name, load(file.scenario, point.changes)) for point in points)
-    return list(dict.fromkeys(raised_banners(base, changed)))
+    changed = [(file.settings.study.name, load(file.scenario, point.changes)) for point in points]
+    scenarios = [scenario for _, scenario in changed]
+    return list(dict.fromkeys(raised_banners(base, changed))), hours_cautions(base, scenarios)

@@ -50,25 +50,22 @@ class LearnedPaces:
         return np.where(fronts >= 0, factors, 1.0)
 
 
-def scattered(minutes: Floats, *, mean: Floats, variance: Floats, scatter: Floats) -> Floats:
+def scattered(minutes: Floats, *, mean: Floats, log_variance: Floats, scatter: float) -> Floats:
     """Minutes whose scatter on the log scale is so many times as large, and their mean the same, (k,). [min]
 
-    mean, variance : of the minutes as stated. [min] [min^2]  scatter : over the stated one. [-]
+    mean : of the minutes as stated. [min]  log_variance : of a lognormal law with their mean and sd. [-]
+    scatter : over the stated one. [-]
 
     Notes
     -----
-    mean (x / mean)^k / E(x / mean)^k, the last for a lognormal law: exp(s^2 (k^2 - k) / 2) with
-    s^2 = ln(1 + variance / mean^2).
+    mean (x / mean)^k / E(x / mean)^k, the last for a lognormal law: exp(s^2 (k^2 - k) / 2).
 
-    >>> mean, none = np.full(2, 30.0), np.zeros(2)
-    >>> scattered(np.array([20.0, 45.0]), mean=mean, variance=none, scatter=np.full(2, 2.0))
+    >>> scattered(np.array([20.0, 45.0]), mean=np.full(2, 30.0), log_variance=np.zeros(2), scatter=2.0)
     array([13.33333333, 67.5       ])
     """
-    some = mean > 0
-    usual = np.where(some, mean, 1.0)
-    squared = np.log1p(variance / usual**2)
-    ratio = (minutes / usual) ** scatter * np.exp(-squared * (scatter**2 - scatter) / 2)
-    return np.where(some, usual * ratio, minutes)
+    usual = np.where(mean > 0, mean, 1.0)
+    keeps_mean = np.exp(-log_variance * (scatter**2 - scatter) / 2)
+    return np.where(mean > 0, usual * (minutes / usual) ** scatter * keeps_mean, minutes)
 
 
 def front_numbers(plan: PlanArrays) -> Ints:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -68,6 +70,20 @@ class Log:
     file: str
     entries: tuple[Entry, ...] = ()
     remarks: tuple[Remark, ...] = ()
+
+    def first_visits(self) -> Iterator[tuple[Entry, tuple[int, ...]]]:
+        """Entries in the order of their start, with the panels that they are about for the first time.
+
+        A panel that was rejected or broken before comes again on a return visit, which is another job.
+        Entries that are about such panels alone are left out.
+        """
+        lost: dict[Place, set[int]] = defaultdict(set)
+        for entry in sorted(self.entries, key=lambda entry: entry.start.minute):
+            panels = tuple(panel for panel in entry.panels if panel not in lost[entry.place])
+            if panels or not entry.panels:
+                yield entry, panels
+            if entry.outcome in (BROKEN, REJECTED):
+                lost[entry.place].update(entry.panels)
 
     def until(self, minute: int) -> Log:
         """The log as it stood at a minute: what was begun by then, finished only if it was by then."""
@@ -165,7 +181,7 @@ class LogReader:
         return range(0)
 
     def _check_order(self, row: Row, start: Moment, finish: Moment | None, places: PlaceReader) -> None:
-        if finish is not None and finish.latest <= start.minute:
+        if finish is not None and finish.latest < start.minute + (not finish.exact):
             allowed = f"a moment after the start, {row.cells['start']}"
             places.faults.append(Fault(places.file, row.line, "finish", row.cells["finish"], allowed))
 

@@ -16,7 +16,9 @@ from towerpace.scenario.dates import before_start
 from towerpace.scenario.tables import CsvTable, Row, cell_shown, read_table
 
 COLUMNS = ("date", "what", "level", "zone", "done", "note")
-_NEEDED, _OPTIONAL = COLUMNS[:5], COLUMNS[5:]
+# What a sheet that we hand out has beside: it may come back as it is.
+HANDED_OUT = ("of", "last", "chance", "scenario_hash", "seed", "version")
+_NEEDED, _OPTIONAL = COLUMNS[:5], (*COLUMNS[5:], *HANDED_OUT)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from towerpace.record.log import Log, LogReader, Remark
 from towerpace.record.moments import end_of
 from towerpace.record.progress import Progress, read_progress
 from towerpace.record.quarrels import quarrels
-from towerpace.record.step_index import StepIndex
+from towerpace.record.step_index import index_of
 from towerpace.record.wind import SiteHours, WindReader
 from towerpace.record.words import Words
 from towerpace.scenario.load import Scenario
@@ -88,7 +88,7 @@ def read_site_record(
     start, faults = scenario.settings.tower.start, _missing(progress, log, wind)
     if faults:
         raise InputError(faults)
-    words = Words.of(scenario, tower, StepIndex(tower.plan))
+    words = Words.of(scenario, tower, index_of(tower.plan))
     sheet, faults = read_progress(progress, words=words, start=start)
     last = max([*sheet.days[-1:], *([at] if at else [])], default=start)
     faults += _at_faults(at, sheet)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from towerpace.plan.site.bands import Band, bands_of
 from towerpace.plan.site.fronts import DELIVERY, HOISTING
 from towerpace.plan.site.leave_outs import LEAVE_OUTS as LEFT_OUT_ROW
 from towerpace.plan.site.lifting import LIFT
@@ -17,7 +18,7 @@ from towerpace.record.step_index import StepIndex
 from towerpace.scenario.levels import Levels
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST
-from towerpace.scenario.schema import PanelTrade, Trade
+from towerpace.scenario.schema import Activity, PanelTrade, Trade
 from towerpace.units import Ints
 
 HANDOVER, CRATES_UP, CRATES_DOWN, TRUCKS_IN = "handover", "crates_up", "crates_down", "trucks_in"
@@ -134,13 +135,25 @@ def _all_words(scenario: Scenario, tower: Tower, index: StepIndex) -> Iterator[t
 def _once(scenario: Scenario) -> Iterator[tuple[Word, _Places]]:
     settings = scenario.settings
     for name, activity in settings.activity.items():
-        total = float(activity.lifts or 1)
-        yield Word(name, By.SITE, How.UNITS), {Place(name): total}
+        bands = bands_of(activity, scenario.levels)
+        if not bands:
+            yield Word(name, By.SITE, How.UNITS), {Place(name): float(activity.lifts or 1)}
+            continue
+        units = {band: _units_of_band(activity, band, scenario) for band in bands}
+        places = {Place(name, scenario.levels.levels[band[0]]): n for band, n in units.items() if n}
+        yield Word(name, By.LEVEL, How.UNITS), places
     if settings.mock_up is not None:
         yield Word(MOCK_UP, By.SITE, How.TRIES), {Place(MOCK_UP): float(settings.mock_up.most_tries)}
     for risk in settings.risk:
         name = f"{RISK} {risk.name}"
         yield Word(name, By.SITE, How.EVENT), {Place(name): 1.0}
+
+
+def _units_of_band(activity: Activity, band: Band, scenario: Scenario) -> float:
+    """Units of an activity at the levels that it does in one go: its lifts, or those of its column."""
+    if activity.column is None:
+        return float(activity.lifts or 1)
+    return float(scenario.levels.counts[activity.column][list(band)].sum())
 
 
 def _fronts(name: str, units: Ints, levels: Levels) -> _Places:

@@ -8,7 +8,7 @@ from towerpace.scenario.calendars import Interval, interval_text
 from towerpace.scenario.complaints import dotted
 from towerpace.scenario.fields import SourcedTable, Table
 from towerpace.scenario.quantities import Value
-from towerpace.scenario.schema import Settings, Week
+from towerpace.scenario.schema import OtherWeek, Settings, Week
 from towerpace.scenario.spreads import Spread
 
 Kind = Literal["published", "memory", "practice", "invented", "blank"]
@@ -93,7 +93,7 @@ def _of_table(table: Table, *, path: tuple[str | int, ...], source: str) -> Iter
 
 def _of_value(value: object, *, path: tuple[str | int, ...], source: str) -> Iterator[Assumption]:
     key = dotted(path)
-    if isinstance(value, Week):
+    if isinstance(value, Week | OtherWeek):
         yield Assumption(key, _week_text(value), source)
     elif isinstance(value, Table):
         yield from _of_table(value, path=path, source=source)
@@ -112,10 +112,11 @@ def _of_value(value: object, *, path: tuple[str | int, ...], source: str) -> Ite
         yield Assumption(key, value, source)
 
 
-def _week_text(week: Week) -> str:
+def _week_text(week: Week | OtherWeek) -> str:
     names = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
     days = zip(names, week.days(), strict=True)
-    return "; ".join(f"{name} {_day_text(day)}" for name, day in days if day)
+    shown = [(name, day) for name, day in days if day or (day is not None and isinstance(week, OtherWeek))]
+    return "; ".join(f"{name} {_day_text(day) or 'closed'}" for name, day in shown if day is not None)
 
 
 def _day_text(day: tuple[Interval, ...]) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from towerpace.scenario.complaints import MISSING, Complaint, Path, shown
-from towerpace.scenario.raw import Tree, at, named, number_at, table, text_at
+from towerpace.scenario.raw import Tree, at, named, number_at, table, tables_in, text_at
 from towerpace.scenario.references import limit_uses
 from towerpace.scenario.schema import LIMIT_VARIABLES
 
@@ -22,9 +22,23 @@ def condition_rules(tree: Tree) -> Iterator[Complaint]:
         yield from _generator_rules(weather)
     yield from _cost_rules(tree)
     for name, _ in named(tree, "calendar"):
-        path: Path = ("calendar", name, "week")
-        if isinstance(at(tree, path), dict) and not any(table(tree, *path).values()):
-            yield Complaint(path, "a week without working time", "at least one interval of working time")
+        yield from _hours_rules(tree, name)
+
+
+def _hours_rules(tree: Tree, name: str) -> Iterator[Complaint]:
+    """Complaints about a calendar that never works, and about dated hours that say no day."""
+    path: Path = ("calendar", name, "week")
+    dated = [(*place, "week") for place, _ in tables_in(tree, "calendar", name, "dated")]
+    works = any(any(table(tree, *week).values()) for week in (path, *dated))
+    if isinstance(at(tree, path), dict) and not works:
+        yield Complaint(path, "a week without working time", "at least one interval of working time")
+    for week in dated:
+        if at(tree, week) == {}:
+            yield Complaint(week, "an empty table", "the hours of at least one day, as sat")
+    for place, entry in tables_in(tree, "calendar", name, "dated"):
+        sources = (text_at(entry, "source"), text_at(entry, "fatigue", "source"))
+        if "fatigue" in entry and not any(sources):
+            yield Complaint((*place, "fatigue"), "a factor without a source", "source, where it comes from")
 
 
 def _cost_rules(tree: Tree) -> Iterator[Complaint]:
@@ -37,6 +51,11 @@ def _cost_rules(tree: Tree) -> Iterator[Complaint]:
                     yield Complaint(
                         (group, name, key), shown(entry[key]), "only with [cost], which names the unit"
                     )
+    for name, _ in named(tree, "calendar"):
+        for path, dated in tables_in(tree, "calendar", name, "dated"):
+            if "premium_per_hour" in dated:
+                place, found = (*path, "premium_per_hour"), shown(dated["premium_per_hour"])
+                yield Complaint(place, found, "only with [cost], which names the unit")
 
 
 def _limit_rules(limit: Tree, *, path: Path) -> Iterator[Complaint]:

@@ -14,7 +14,7 @@ from towerpace.scenario.tables import CsvTable
 def date_rules(tree: Tree) -> Iterator[Complaint]:
     """Complaints about dates before the start, spans that end before they begin, and a horizon too short."""
     for name, _ in named(tree, "calendar"):
-        for path, span in tables_in(tree, "calendar", name, "closed_spans"):
+        for path, span in (*tables_in(tree, "calendar", name, "closed_spans"), *_dated(tree, name)):
             first, last = day_at(span, "from"), day_at(span, "to")
             if first is not None and last is not None and last < first:
                 yield Complaint((*path, "to"), shown(last), f"a date on or after from, which is {first}")
@@ -30,6 +30,10 @@ def date_rules(tree: Tree) -> Iterator[Complaint]:
         if 1 <= horizon_days <= (latest - start).days:
             allowed = f"at least {(latest - start).days + 1}, because contract.{name}.date is {latest}"
             yield Complaint(("tower", "horizon_days"), shown(horizon_days), allowed)
+
+
+def _dated(tree: Tree, calendar: str) -> Iterator[tuple[Path, Tree]]:
+    return tables_in(tree, "calendar", calendar, "dated")
 
 
 def start_of(tree: Tree) -> dt.date | None:

@@ -14,8 +14,14 @@ from towerpace.scenario.schema import Settings
 from towerpace.scenario.spreads import Spread
 
 # Names of files are places; what the files hold is hashed instead. Named changes are not what is simulated
-# until they are laid over the rest.
-_LEFT_OUT = (("Tower", "levels"), ("Weather", "record"), ("Settings", "setup"), ("Settings", "candidate"))
+# until they are laid over the rest; what levels have other than their table is in the levels.
+_LEFT_OUT = (
+    ("Tower", "levels"),
+    ("Weather", "record"),
+    ("Settings", "setup"),
+    ("Settings", "candidate"),
+    ("Settings", "level"),
+)
 
 
 def fingerprint(settings: Settings, levels: Levels, *, folder: Path) -> str:

@@ -127,6 +127,14 @@ def count_columns(table: CsvTable) -> tuple[str, ...]:
     return tuple(column for column in table.columns if column not in (*REQUIRED, DELIVERY))
 
 
+def level_order(table: CsvTable) -> list[str]:
+    """Levels as the cells of a table name them, from the lowest up."""
+    names = list(dict.fromkeys(row.cells["level"] for row in table.rows))
+    if all(_LEVEL.fullmatch(name) for name in names):
+        names.sort(key=int)
+    return names
+
+
 def _column_faults(table: CsvTable) -> list[Fault]:
     faults = []
     for column in REQUIRED:

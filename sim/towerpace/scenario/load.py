@@ -20,8 +20,10 @@ from towerpace.scenario.complaints import Complaint, RefusalError, dotted, witho
 from towerpace.scenario.conditions import condition_rules
 from towerpace.scenario.dates import column_rules, date_rules, level_rules, row_faults
 from towerpace.scenario.depth import DEEPEST, deeper_than, deepest_line
+from towerpace.scenario.face_rules import face_level_rules, face_rules
 from towerpace.scenario.fingerprint import fingerprint
 from towerpace.scenario.interior_rules import interior_rules
+from towerpace.scenario.level_changes import laid_over
 from towerpace.scenario.levels import Levels, levels_from
 from towerpace.scenario.makers_limits import makers_limits, makers_rules
 from towerpace.scenario.once_rules import once_level_rules, once_rules
@@ -40,6 +42,7 @@ from towerpace.scenario.words import complaints_of
 _RULES = (
     reference_rules,
     condition_rules,
+    face_rules,
     sequence_rules,
     date_rules,
     once_rules,
@@ -195,14 +198,17 @@ def _levels(tree: Tree, *, folder: Folder, complaints: list[Complaint]) -> tuple
     path = _existing(folder, name, path=("tower", "levels"), complaints=complaints) if name else None
     if name is None or path is None:
         return None, []
-    table = read_table(path, shown_as=folder.shown(name))
+    laid = laid_over(read_table(path, shown_as=folder.shown(name)), tree)
+    table = laid.table
     levels, faults = levels_from(table)
     if table.columns and not table.faults:
         complaints += column_rules(tree, table=table)
         faults += [*row_faults(tree, table=table), *leave_out_faults(tree, table=table)]
         faults += size_faults(tree, table=table)
+    faults, of_keys = laid.told(faults)
+    complaints += [*laid.complaints, *of_keys]
     if levels is not None:
-        for rules in (level_rules, once_level_rules, panel_level_rules):
+        for rules in (level_rules, once_level_rules, panel_level_rules, face_level_rules):
             complaints += rules(tree, levels=levels)
     return levels, faults
 

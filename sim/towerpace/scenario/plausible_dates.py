@@ -8,6 +8,7 @@ from towerpace.scenario.complaints import Path
 from towerpace.scenario.doubts import PRACTICE, Doubt, doubt_at
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.plausible_numbers import line_of_level
+from towerpace.scenario.schema import Resource, UnitDates
 
 # A record is kept in its zone's standard time, give or take an hour; more is another place.
 MOST_APART_H = 1.5
@@ -15,7 +16,7 @@ CLOCK_SOURCE = "shifts are clock time, the record keeps one time all the year"
 
 
 def calendar_doubts(scenario: Scenario) -> Iterator[Doubt]:
-    """Doubts about closed days outside the years of the job."""
+    """Doubts about closed days and dated hours outside the years of the job."""
     tower = scenario.settings.tower
     last = tower.start + dt.timedelta(tower.horizon_days)
     usual = f"a day of {tower.start.year} to {last.year}, the years of the job"
@@ -27,10 +28,29 @@ def calendar_doubts(scenario: Scenario) -> Iterator[Doubt]:
             (("calendar", name, "closed_spans", k, "from"), span.from_, span.to)
             for k, span in enumerate(calendar.closed_spans)
         ]
+        ends += [
+            (("calendar", name, "dated", k, "from"), dated.from_, dated.to)
+            for k, dated in enumerate(calendar.dated)
+        ]
         for path, first, until in ends:
             if until.year < tower.start.year or first.year > last.year:
                 found = str(first) if first == until else f"{first} to {until}"
                 yield doubt_at(scenario, path, found=found, usual=usual)
+
+
+def resource_doubts(scenario: Scenario) -> Iterator[Doubt]:
+    """Doubts about units that would arrive or leave when the clock has stopped."""
+    tower = scenario.settings.tower
+    end = tower.start + dt.timedelta(tower.horizon_days)
+    usual = f"a day before {end}, on which the clock stops"
+    for name, resource in scenario.settings.resource.items():
+        whole: Path = ("resource", name)
+        tables: list[tuple[Path, Resource | UnitDates]] = [(whole, resource)]
+        tables += [((*whole, "unit", k), unit) for k, unit in enumerate(resource.unit)]
+        for path, dates in tables:
+            for word, day in (("arrives", dates.arrives), ("leaves", dates.leaves)):
+                if day is not None and day >= end:
+                    yield doubt_at(scenario, (*path, word), found=str(day), usual=usual)
 
 
 def mock_up_doubts(scenario: Scenario) -> Iterator[Doubt]:

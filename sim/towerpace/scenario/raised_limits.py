@@ -46,9 +46,9 @@ def raised_limits(base: Scenario, changed: Scenario) -> list[RaisedLimit]:
     Returns
     -------
     list of RaisedLimit
-        A higher number; a limit on gusts that has become one on means; one that is held lower down;
-        one that is no limit of wind any more; and work whose limits are now others, or none, that let more
-        wind pass. Empty where no limit was raised.
+        A higher number; a limit on gusts that has become one on means; one that is held lower down, or counts
+        less of the wind from behind; one that is no limit of wind any more; and work whose limits are now
+        others, or none, that let more wind pass. Empty where no limit was raised.
 
     Notes
     -----
@@ -68,6 +68,8 @@ def _of_limits(base: Settings, changed: Settings, *, top_m: float) -> Iterator[R
         key = dotted(("limit", name, "wind_above_m_s"))
         if after.wind_above_m_s is None or _gust_m_s(after, changed) > _gust_m_s(before, base):
             yield RaisedLimit(key, _words(before), _words(after))
+        elif _counted(after, changed) < _counted(before, base):
+            yield RaisedLimit(dotted(("limit", name, "lee_factor")), _sides(before), _sides(after))
         elif before.height_m != after.height_m and (after.height_m or 0) < (before.height_m or top_m):
             yield RaisedLimit(dotted(("limit", name, "height_m")), _height(before), _height(after))
 
@@ -97,6 +99,21 @@ def _gust_m_s(limit: Limit, settings: Settings) -> float:
         return float("inf")
     factor = 1.0 if limit.kind == "gust" or settings.weather is None else settings.weather.missing_gust_factor
     return float(limit.wind_above_m_s) * float(factor)
+
+
+def _counted(limit: Limit, settings: Settings) -> float:
+    """Share of the wind that counts, averaged over where it may come from and over nothing else. [-]"""
+    if limit.face_sector_deg is None or limit.lee_factor is None or not settings.zone:
+        return 1.0
+    inside = float(limit.face_sector_deg) / 180
+    return inside + (1 - inside) * float(limit.lee_factor)
+
+
+def _sides(limit: Limit) -> str:
+    if limit.face_sector_deg is None or limit.lee_factor is None:
+        return "wind from all sides in full"
+    outside = f"{float(limit.lee_factor):g} times from elsewhere"
+    return f"wind in full from within {float(limit.face_sector_deg):g}° of the face, {outside}"
 
 
 def _words(limit: Limit) -> str:

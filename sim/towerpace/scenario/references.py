@@ -57,7 +57,7 @@ def limit_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
 
 def _calendar_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
     paths: list[Path] = [("trade", name, "calendar") for name, _ in named(tree, "trade")]
-    paths += [("hoist", "calendar"), ("hoist", "night"), ("delivery", "calendar")]
+    paths += [("hoist", "calendar"), ("hoist", "night"), ("delivery", "calendar"), ("structure", "calendar")]
     yield from _single_uses(tree, paths)
     yield from calendars_of_once(tree)
 

@@ -86,11 +86,19 @@ def placed(scenario: Scenario, name: str, fault: Fault) -> Fault:
 
 def _as_dotted(path: Path) -> str:
     """Dotted key of a change as a fault names it."""
-    text = ".".join(map(str, path))
+    return dotted(parse_key(_joined(path)))
+
+
+def _joined(path: Path) -> str:
+    """A path as one dotted key; a name that is no dotted key itself is quoted, as "from 20"."""
+    return ".".join(part if _is_key(part) else dotted((part,)) for part in map(str, path))
+
+
+def _is_key(part: str) -> bool:
     try:
-        return dotted(parse_key(text))
-    except RefusalError:  # no dotted key: then its fault names it as one word
-        return dotted((text,))
+        return bool(parse_key(part))
+    except RefusalError:
+        return False
 
 
 def flattened(table: Mapping[str, object]) -> dict[str, object]:
@@ -99,7 +107,7 @@ def flattened(table: Mapping[str, object]) -> dict[str, object]:
     >>> flattened({"resource": {"hoist": {"count": 3}}, "crane.set_up_min": 40, "note": "faster"})
     {'resource.hoist.count': 3, 'crane.set_up_min': 40}
     """
-    return {".".join(map(str, path)): value for path, value in leaves(table)}
+    return {_joined(path): value for path, value in leaves(table)}
 
 
 def leaves(table: Mapping[str, object], *, above: Path = ()) -> Iterator[tuple[Path, object]]:

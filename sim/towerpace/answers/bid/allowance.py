@@ -15,15 +15,13 @@ import numpy as np
 
 from towerpace.answers.estimates import Percentile, percentile
 from towerpace.answers.ledger.waits import open_before
-from towerpace.answers.open_years import Operation, operations_of
+from towerpace.answers.open_years import Operation, operations_of, window_at
 from towerpace.answers.prepare import Prepared
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
 from towerpace.draws import Chooser
 from towerpace.engine.openings import Opening
 from towerpace.plan.parts import Window
-from towerpace.plan.site.closures import window_of
-from towerpace.scenario.load import Scenario
 from towerpace.units import DAY_MIN, HOUR_MIN, Floats, Ints
 
 ALL_MONTHS = "all"
@@ -203,18 +201,15 @@ def _sheet(ready: Prepared, *, until: date | None, bands: int) -> _Sheet:
     operations = tuple(operations_of(scenario))
     groups = [g.tolist() for g in np.array_split(np.arange(len(ready.tower.levels)), bands) if len(g)]
     windows = {
-        (k, b): [_window(scenario, operation, floor) for floor in group]
+        (k, b): [
+            window_at(scenario, operation, height_m=float(scenario.levels.height_m[floor])) for floor in group
+        ]
         for k, operation in enumerate(operations)
         for b, group in enumerate(groups)
     }
     ends = tuple((ready.tower.levels[g[0]], ready.tower.levels[g[-1]]) for g in groups)
     edges = np.arange(n_days + 1, dtype=np.int64) * DAY_MIN
     return _Sheet(operations, ends, windows, edges, firsts, (*map(str, months[firsts]), ALL_MONTHS))
-
-
-def _window(scenario: Scenario, operation: Operation, floor: int) -> Window:
-    height_m = float(scenario.levels.height_m[floor])
-    return window_of(scenario.settings, operation.calendar, limits=operation.limits, height_m=height_m)
 
 
 def _rows(

@@ -13,7 +13,7 @@ from functools import partial
 import numpy as np
 
 from towerpace.answers.ledger.waits import open_before
-from towerpace.answers.open_years import operations_of
+from towerpace.answers.open_years import operations_of, window_at
 from towerpace.answers.prepare import Prepared
 from towerpace.climate.generate import year_factors
 from towerpace.draws import Draw, stream
@@ -21,7 +21,6 @@ from towerpace.engine.openings import Opening
 from towerpace.plan.chance import MINUTES, RISKS, WEATHER, Probe
 from towerpace.plan.laws import Durations
 from towerpace.plan.parts import Window
-from towerpace.plan.site.closures import window_of
 from towerpace.plan.site.paces import pace_means, risk_purpose
 from towerpace.units import HOUR_MIN, Floats, Ints
 
@@ -73,7 +72,7 @@ def _lost_hours(ready: Prepared, *, until: int) -> Iterator[Probe]:
         return
     middle = float(scenario.levels.height_m[len(scenario.levels.levels) // 2])
     for operation in operations_of(scenario):
-        window = window_of(scenario.settings, operation.calendar, limits=operation.limits, height_m=middle)
+        window = window_at(scenario, operation, height_m=middle)
         label = f"weather hours: {operation.name}"
         yield Probe(label, WEATHER, "h", HOUR_MIN, partial(_closed, window, until))
 

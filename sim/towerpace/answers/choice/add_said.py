@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from towerpace.answers import methods
-from towerpace.answers.cautions import LIMITS_CAUTION, raised_banners
+from towerpace.answers.cautions import hours_cautions, limits_cautions, raised_banners
 from towerpace.answers.choice.add import AdviceDetail, Ranked, days_in_words
 from towerpace.answers.choice.add_tables import add_tables
 from towerpace.answers.choice.differences import PAIRED
@@ -41,7 +41,10 @@ def said(advice: AdviceDetail) -> Answer:
         ),
         methods=[*methods.of_trials(scenario), methods.COMMON_DRAWS, PAIRED, methods.SELECTION],
         banners=raised_banners(scenario, _tried(advice)),
-        cautions=[LIMITS_CAUTION],
+        cautions=[
+            *limits_cautions(scenario.settings),
+            *hours_cautions(scenario, [scenario, *dict(_tried(advice)).values()]),
+        ],
         figures=ADD_FIGURES,
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from towerpace.answers import methods
-from towerpace.answers.cautions import LIMITS_CAUTION, raised_banners
+from towerpace.answers.cautions import hours_cautions, limits_cautions, raised_banners
 from towerpace.answers.choice.causes import CALENDAR_CLOCK, CauseChange
 from towerpace.answers.choice.compare import Compared
 from towerpace.answers.choice.compare_tables import compare_tables, mean_cost
@@ -50,7 +50,11 @@ def said(compared: Sequence[Compared]) -> Answer:
             methods.LEDGER,
         ],
         banners=raised_banners(base.scenario, [(c.setup.name, c.setup.scenario) for c in compared[1:]]),
-        cautions=[*_unfinished(compared), LIMITS_CAUTION],
+        cautions=[
+            *_unfinished(compared),
+            *limits_cautions(base.scenario.settings),
+            *hours_cautions(base.scenario, [c.setup.scenario for c in compared]),
+        ],
         figures=[name for name in COMPARE_FIGURES if name != COST_AGAINST_P80 or _priced(compared)],
     )
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from towerpace.answers import methods
-from towerpace.answers.cautions import LIMITS_CAUTION
+from towerpace.answers.cautions import limits_cautions
 from towerpace.answers.choice.differences import COST, in_unit
 from towerpace.answers.choice.target import MOST_ADDED, Reached, Tried, trials_to_show
 from towerpace.answers.days import Days
@@ -60,7 +60,7 @@ def said(reached: Reached) -> Answer:
             Chapter("How it was found", [_found(reached)]),
         ),
         methods=[*methods.of_trials(reached.scenario), methods.COMMON_DRAWS, methods.RANKS, methods.COUNTS],
-        cautions=[LIMITS_CAUTION],
+        cautions=limits_cautions(reached.scenario.settings),
         figures=TARGET_FIGURES if any(_known(setup) for setup in reached.grid) else (),
     )
 

@@ -14,6 +14,7 @@ from towerpace.plan.chance import Law
 from towerpace.plan.laws import Durations, WorkLaw
 from towerpace.plan.learned import front_numbers
 from towerpace.plan.site.leave_outs import SlowerLaw
+from towerpace.plan.site.lifting import CRANE_MOVE
 from towerpace.scenario.spreads import Spread
 
 
@@ -46,6 +47,14 @@ class LogItems:
         self._stated: dict[tuple[tuple[Spread, ...], tuple[float, ...], float], Stated] = {}
         self._front = front_numbers(plan)
 
+    def by_trade(self, rows: Iterable[Shown]) -> dict[str, list[Shown]]:
+        """The rows of each trade; those of steps that no pace stretches are in none."""
+        grouped: dict[str, list[Shown]] = {}
+        for row in rows:
+            for trade in {self._law_of[step][0].pace for step in map(int, row.steps) if step in self._law_of}:
+                grouped.setdefault(trade or "", []).append(row)
+        return grouped
+
     def of(self, rows: Iterable[Shown], *, trade: str, data_date: int) -> Items:
         """Items of one trade, from the rows that are about it.
 
@@ -54,25 +63,38 @@ class LogItems:
         taken = [self._row(shown, trade, data_date) for shown in rows]
         return _packed([row for row in taken if row is not None])
 
-    def untold(self, rows: Iterable[Shown], *, trade: str) -> int:
+    def untold(self, rows: Iterable[Shown], *, trade: str, data_date: int) -> int:
         """Rows of a trade that weather may have stopped, where the site's weather is not known."""
-        return sum(bool(self._steps(row, trade)) and not self._tells(row) for row in rows)
-
-    def _tells(self, shown: Shown) -> bool:
-        return all(self._clock.tells(int(step)) for step in shown.steps)
+        own = (row for row in rows if self._steps(row, trade))
+        return sum(not self._clock.tells(row, data_date=data_date) for row in own)
 
     def _steps(self, shown: Shown, trade: str) -> list[int]:
         """Steps of a row whose minutes the pace of a trade stretches."""
         return [s for s in map(int, shown.steps) if s in self._law_of and self._law_of[s][0].pace == trade]
 
+    def _between(self, steps: Sequence[int]) -> list[int]:
+        """What has to happen between some steps and is none of them: moves of the crane, drying."""
+        before = self._plan.before
+        return [
+            step
+            for later in steps
+            for step in map(int, before[later])
+            if step not in steps and not set(steps).isdisjoint(map(int, before[step]))
+        ]
+
     def _row(self, shown: Shown, trade: str, data_date: int) -> _Row | None:
         steps = self._steps(shown, trade)
-        if not steps or not self._tells(shown) or self._stretched.intersection(steps):
+        if not steps or self._stretched.intersection(steps):
             return None
+        if not self._clock.tells(shown, data_date=data_date):
+            return None
+        between = self._between(steps)
         if shown.finish is None and len(steps) > 1:
             return None  # nobody says how much of it is done
+        if any(self._plan.tags(step).kind != CRANE_MOVE for step in between):
+            return None  # it has dried in between
         low, high = self._clock.bounds(shown, data_date=data_date)
-        moves = float(sum(self._plan.work[int(step)] for step in shown.steps if int(step) not in steps))
+        moves = float(sum(int(self._plan.work[step]) for step in between))
         stated, factor = self._stated_of(steps)
         if not stated.mean_min * factor or high <= moves:
             return None

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+import numpy as np
+
+from towerpace.answers.learn.losses import LossSeen
 from towerpace.answers.learn.posterior import Learned
 from towerpace.answers.learn.site import SiteSeen, TradeSeen
 from towerpace.answers.said.answer import Method
@@ -61,6 +64,21 @@ ODD = Table(
     ),
     about="kinds outside the 99 % band about the pace of their trade: their own stated minutes are in doubt",
 )
+CHANCES = Table(
+    "learned_chances",
+    "Losses of panels: what the site has shown, beside what was stated",
+    (
+        Column("trade", Kind.NAME, " "),
+        Column("family", Kind.NAME, about="column that counts the panels of the family"),
+        Column("loss", Kind.NAME, about="unfit when unpacked, or broken in handling"),
+        Column("stated", Kind.SHARE, about="chance of a panel by the scenario", digits=1),
+        Column("chance", Kind.SHARE, "learned", about="mean of what is known now", digits=1),
+        *interval("chance", Kind.SHARE, label="90 % interval", about="end of its 90 % interval", digits=1),
+        Column("lost", Kind.COUNT, about="panels lost so"),
+        Column("exposed", Kind.COUNT, about="panels of which it is known"),
+    ),
+    about="chances that panels are lost, stated and learned; a stated one weighs as much as four losses",
+)
 LEARNING = Method(
     "Paces are learned by Bayes' rule from minutes worked: stated range with a tail, scatter, effect of "
     "fronts; items in progress are longer than so far. The numbers of the priors are judgement, without a "
@@ -75,6 +93,22 @@ def learned_tables(seen: SiteSeen) -> Iterator[Table]:
     odd = [(t.trade, o.stated, o.items, o.ratio) for t in seen.trades for o in t.odd]
     if odd:
         yield ODD.filled(odd)
+
+
+def chance_table(losses: Iterable[LossSeen]) -> Table:
+    """Chances of losing panels, stated and learned."""
+    ends_at = np.array([LOW, HIGH])
+    return CHANCES.filled(
+        (
+            *loss.kind,
+            loss.stated,
+            loss.chance.mean,
+            *loss.chance.quantile(ends_at).tolist(),
+            loss.lost,
+            loss.exposed,
+        )
+        for loss in losses
+    )
 
 
 def learned_sentences(seen: SiteSeen) -> Iterator[str]:

@@ -8,17 +8,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from towerpace.climate.hours import Hours
-from towerpace.engine.openings import Opening, Openings, both
+from towerpace.engine.openings import Opening, Openings
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.lists import START
-from towerpace.units import Ints
+from towerpace.units import HOUR_MIN, Flags
 
 
 @dataclass(frozen=True)
 class Shown:
     """A row of the log: work on one front, or part of it, from one minute to another.
 
-    steps : of the plan, one trade's on one front, in the order in which they are done.
+    steps : of the plan, one trade's on one front, in the order in which they are done; what has to happen
+        between them need not be named.
     start, finish : minutes; finish None while it is in progress. [min]
     start_until, finish_from : where only days are known, start lies in [start, start_until) and finish in
         [finish_from, finish); None where the minute is known. [min]
@@ -31,21 +32,48 @@ class Shown:
     finish_from: int | None = None
 
 
+class OpenSpans:
+    """Open minutes of one window, counted from the first midnight."""
+
+    def __init__(self, opening: Opening) -> None:
+        self._from, self._to = opening.spans[:, 0], opening.spans[:, 1]
+        self._before = np.concatenate(([0], np.cumsum(self._to - self._from)))
+
+    def until(self, minute: int) -> int:
+        """Open minutes before a minute. [min]"""
+        begun = int(np.searchsorted(self._from, minute, side="left"))
+        over = 0 if not begun else max(int(self._to[begun - 1]) - minute, 0)
+        return int(self._before[begun]) - over
+
+    def opens_inside(self, start: int, finish: int) -> bool:
+        """Whether it opens anew after a minute and before another."""
+        opened = np.searchsorted(self._from, start, side="right")
+        return bool(np.searchsorted(self._from, finish, side="left") > opened)
+
+
 class SiteClock:
     """Open minutes of every window of a plan, on the weather that the site had.
 
     plan : with its own windows, not those clipped at a data date.
     hours : the site's weather up to the data date, None if it is not known.
+    measured : whether each hour is the site's own, (n_hours,); None for all of them.
     """
 
-    def __init__(self, plan: PlanArrays, *, hours: Hours | None) -> None:
-        self._plan, self._hours = plan, hours
+    def __init__(self, plan: PlanArrays, *, hours: Hours | None, measured: Flags | None = None) -> None:
+        self._plan, self._hours, self._measured = plan, hours, measured
         self._openings = Openings(plan.windows, hours=hours, horizon=plan.horizon)
+        self._spans: dict[int, OpenSpans] = {}
 
-    def tells(self, step: int) -> bool:
-        """Whether the open minutes of a step are known: not if weather that nobody tells may stop it."""
-        window = int(self._plan.window[step])
-        return window == NONE or self._hours is not None or not self._plan.windows[window].limits
+    def tells(self, shown: Shown, *, data_date: int) -> bool:
+        """Whether the working minutes of a row are known: not if weather that nobody tells may stop it."""
+        windows = {int(self._plan.window[step]) for step in shown.steps} - {NONE}
+        if not any(self._plan.windows[window].limits for window in windows):
+            return True
+        if self._hours is None or self._measured is None:
+            return self._hours is not None
+        end = data_date if shown.finish is None else shown.finish
+        inside = self._measured[shown.start // HOUR_MIN : -(-end // HOUR_MIN)]
+        return bool(inside.all()) and end <= len(self._measured) * HOUR_MIN
 
     def between(self, step: int, start: int, finish: int) -> int:
         """Working minutes of a step inside [start, finish). [min]
@@ -56,10 +84,12 @@ class SiteClock:
         window = int(self._plan.window[step])
         if window == NONE or finish <= start:
             return max(finish - start, 0)
-        opening = self._openings[window]
-        if self._plan.mode[step] == START and not _opens_inside(opening, start, finish):
+        if window not in self._spans:
+            self._spans[window] = OpenSpans(self._openings[window])
+        spans = self._spans[window]
+        if self._plan.mode[step] == START and not spans.opens_inside(start, finish):
             return finish - start
-        return _open_inside(opening, start, finish)
+        return spans.until(finish) - spans.until(start)
 
     def bounds(self, shown: Shown, *, data_date: int) -> tuple[float, float]:
         """Working minutes that a row lasts: at least and at most; no end while it is in progress. [min]"""
@@ -70,13 +100,3 @@ class SiteClock:
         earliest_finish = shown.finish if shown.finish_from is None else shown.finish_from
         low = float(self.between(step, latest_start, earliest_finish))
         return low, max(low, float(self.between(step, shown.start, shown.finish)))
-
-
-def _open_inside(opening: Opening, start: int, finish: int) -> int:
-    inside: Ints = both(opening.spans, np.array([[start, finish]], dtype=np.int64))
-    return int((inside[:, 1] - inside[:, 0]).sum())
-
-
-def _opens_inside(opening: Opening, start: int, finish: int) -> bool:
-    opens = opening.spans[:, 0]
-    return bool(np.searchsorted(opens, finish, side="left") > np.searchsorted(opens, start, side="right"))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from towerpace.plan.laws import PaceLaw
+from towerpace.plan.laws import Hindrance, PaceLaw
+from towerpace.plan.site.paces import RiskFactor
 from towerpace.units import Floats
 
 TAIL_SHARE = 0.05  # chance that the pace does not come from the stated range
@@ -84,8 +86,10 @@ class Prior:
         return level, scatter, np.array([0.0, far * self.front_sd])
 
 
-def prior_of(trade: str, paces: PaceLaw) -> Prior:
+def prior_of(trade: str, paces: PaceLaw, *, befallen: Mapping[str, bool] | None = None) -> Prior:
     """What the scenario states of the level of a trade: its pace times all that may hinder it in a trial.
+
+    befallen : whether a risk has befallen, of those of which it is known, by name; the others may or may not.
 
     A trade that is slow for a whole trial is seen to be slow; minutes cannot tell for which of its reasons.
     """
@@ -93,9 +97,15 @@ def prior_of(trade: str, paces: PaceLaw) -> Prior:
     levels, chances = paces.spreads[trade].quantile(inside), np.full(EVEN, 1 / EVEN)
     for hindrance in paces.hindrances:
         if hindrance.trade == trade:
-            factors, each = hindrance.law()
+            factors, each = _given(hindrance, befallen or {}).law()
             levels, chances = _at_even(np.outer(levels, factors).ravel(), np.outer(chances, each).ravel())
     return Prior(levels)
+
+
+def _given(hindrance: Hindrance, befallen: Mapping[str, bool]) -> Hindrance:
+    if isinstance(hindrance, RiskFactor) and hindrance.risk in befallen:
+        return replace(hindrance, chance=float(befallen[hindrance.risk]))
+    return hindrance
 
 
 def _at_even(levels: Floats, chances: Floats) -> tuple[Floats, Floats]:

@@ -11,7 +11,6 @@ from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.answers.learn.odd_items import Odd, odd_items
 from towerpace.answers.learn.posterior import Learned, learn
 from towerpace.answers.learn.priors import Prior, prior_of
-from towerpace.climate.hours import Hours
 from towerpace.plan.laws import Durations, PaceLaw
 from towerpace.plan.learned import LearnedPaces, front_numbers
 from towerpace.plan.site.tower import Tower
@@ -63,18 +62,27 @@ def pace_law(tower: Tower) -> PaceLaw:
     return next(law.pace for law in tower.laws if isinstance(law, Durations))
 
 
-def learn_log(tower: Tower, rows: Sequence[Shown], *, hours: Hours | None, data_date: int) -> SiteSeen:
+def learn_log(
+    tower: Tower,
+    rows: Sequence[Shown],
+    *,
+    clock: SiteClock,
+    data_date: int,
+    befallen: Mapping[str, bool] | None = None,
+) -> SiteSeen:
     """What the rows of a log teach about each trade.
 
-    hours : weather of the site up to the data date; without it, trades that weather stops are not learned,
+    clock : open minutes on the weather of the site; without that, trades that weather stops are not learned,
         for their minutes would hold the wind that the trials draw once more. data_date : [min]
+    befallen : whether a risk has befallen, of those of which it is known.
     """
-    items = LogItems(tower.plan, tower.laws, clock=SiteClock(tower.plan, hours=hours))
-    paces = pace_law(tower)
-    trades = []
+    items, paces = LogItems(tower.plan, tower.laws, clock=clock), pace_law(tower)
+    grouped, trades = items.by_trade(rows), []
     for trade in tower.trades:
-        seen, prior = items.of(rows, trade=trade, data_date=data_date), prior_of(trade, paces)
+        own, prior = grouped.get(trade, []), prior_of(trade, paces, befallen=befallen)
+        seen = items.of(own, trade=trade, data_date=data_date)
         learned = learn(seen, prior=prior) if len(seen) else None
         odd = odd_items(seen, learned) if learned else ()
-        trades.append(TradeSeen(trade, prior, learned, items.untold(rows, trade=trade), odd))
+        untold = items.untold(own, trade=trade, data_date=data_date)
+        trades.append(TradeSeen(trade, prior, learned, untold, odd))
     return SiteSeen(trades)

@@ -88,8 +88,8 @@ _SURFACE = Method(
 )
 
 
-def said(swept: SweptDetail, *, banners: Sequence[str] = ()) -> Answer:
-    """The study as everybody gets it. banners : of limits raised at some point."""
+def said(swept: SweptDetail, *, banners: Sequence[str] = (), cautions: Sequence[str] = ()) -> Answer:
+    """The study as everybody gets it. banners : of limits raised. cautions : of longer hours."""
     manifest, frame = swept.manifest, swept.frame()
     models = {name: metamodel_or_why(frame, name) for name in manifest.responses}
     resumed = f", {swept.resumed} of them done before" if swept.resumed else ""
@@ -117,7 +117,7 @@ def said(swept: SweptDetail, *, banners: Sequence[str] = ()) -> Answer:
             Chapter("Quadratic surfaces", tuple(surface_lines(swept, models))),
         ),
         banners=banners,
-        cautions=[LIMITS_CAUTION],
+        cautions=[LIMITS_CAUTION, *cautions],
         figures=(),
         methods=[_SURFACE],
     )

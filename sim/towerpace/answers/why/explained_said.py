@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from towerpace.answers.cautions import LIMITS_CAUTION
+from towerpace.answers.cautions import limits_cautions
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On
@@ -175,4 +175,4 @@ def _cautions(why: ExplanationDetail) -> Iterator[str]:
             f"{beyond} of {why.trials} trials do not finish inside the horizon; they count as later than all "
             "others and have no chain: days of the finish are means of those that finish."
         )
-    yield LIMITS_CAUTION
+    yield from limits_cautions(why.ready.scenario.settings)

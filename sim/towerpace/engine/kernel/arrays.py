@@ -22,6 +22,7 @@ Stamps = NDArray[np.int32]
 Numbers = NDArray[np.int32]  # of steps, pools and the like: half as wide as minutes, so read faster
 
 NONE = -1
+LENT = -2  # a positioned unit that does not exist, until it is given back
 DAY_H = 24
 NOBODY = cast("int", np.int64(2**62))  # greater than any key and any class
 
@@ -43,6 +44,7 @@ class StepArrays(NamedTuple):
     first_need, first_give, first_after : lists (n + 1,) of the pools and quantities it needs; of the pools
         and quantities it gives, and who took them; of its successors.
     work, date, skip : as drawn. [min]
+    began, ended, left : of pinned steps, else NONE. [min]
     ready, started, finished, enabler : the diary. missing : predecessors that have not ended.
     watched : pool that it watches. unit : positioned unit that it holds. is_behind : whether it is to be
         looked at once it is the head of its line.
@@ -68,6 +70,9 @@ class StepArrays(NamedTuple):
     work: Ints
     date: Ints
     skip: Flags
+    began: Ints
+    ended: Ints
+    left: Ints
     ready: Stamps
     started: Stamps
     finished: Stamps
@@ -194,7 +199,8 @@ class CrowdArrays(NamedTuple):
 class ClockArrays(NamedTuple):
     """The clock of a trial.
 
-    horizon : nothing happens later. [min]  by_turn : (n,) steps in the order of rank and number.
+    horizon : nothing happens later. [min]  data_date : up to which pinned steps were seen. [min]
+    by_turn : (n,) steps in the order of rank and number.
     bits : that hold a step's number; a key is (ready minute if first come, else 0) << bits | turn.
     future : heap of what is to come, (minute << KIND_BITS | kind) << bits | step, or class of a crowd.
     to_look_at : heap of the keys of steps to be looked at in this instant.
@@ -203,6 +209,7 @@ class ClockArrays(NamedTuple):
     """
 
     horizon: int
+    data_date: int
     bits: int
     by_turn: Ints
     future: Ints

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from towerpace.engine.kernel.arrays import NONE, PoolArrays, StepArrays, TrialArrays
+from towerpace.engine.kernel.arrays import LENT, NONE, PoolArrays, StepArrays, TrialArrays
 from towerpace.engine.kernel.heaps import append, push, stretch, whole
 from towerpace.engine.kernel.jit import inline_part
 
@@ -40,7 +40,8 @@ def send_nearest(trial: TrialArrays, pool: int, step: int) -> int:
             if nearest == NONE or way < least:
                 nearest, least = unit, way
     if nearest == NONE:
-        trial.clock.out_of_room[0] = True
+        trial.steps.unit[step] = LENT
+        trial.clock.out_of_room[0] = trial.clock.out_of_room[0] or trial.steps.began[step] == NONE
         return 0
     pools.unit_is_idle[nearest] = False
     trial.steps.unit[step] = nearest
@@ -80,6 +81,8 @@ def put_down_unit(trial: TrialArrays, taker: int, giver: int) -> None:
     unit = steps.unit[taker] if taker != NONE else NONE
     if unit == NONE:
         trial.clock.out_of_room[0] = True
+        return
+    if unit == LENT:
         return
     place = steps.place[giver]
     if place == NONE:

@@ -7,6 +7,7 @@ from towerpace.engine.kernel.arrays import (
     BECOMES_READY,
     ENDS,
     KIND_BITS,
+    LOOKED_AT,
     NO_MOVE,
     NONE,
     OPENS,
@@ -51,6 +52,9 @@ def become_ready(trial: TrialArrays, step: int, now: int) -> None:
     """Predecessors have ended and the date has come: wait for pools, wait for the window, or begin."""
     steps = trial.steps
     steps.ready[step] = now
+    if steps.began[step] != NONE:
+        begin_as_seen(trial, step, now)
+        return
     if steps.first_need[step] < steps.first_need[step + 1]:
         join_queue(trial, step)
         return
@@ -61,6 +65,19 @@ def become_ready(trial: TrialArrays, step: int, now: int) -> None:
         begin_service(trial, step, NO_MOVE, now)
     elif opens != NONE:
         expect(trial.clock, step, OPENS, opens)
+
+
+@inline_part
+def begin_as_seen(trial: TrialArrays, step: int, now: int) -> None:
+    """A pinned step begins when it began; what it needs it takes then, when its key comes."""
+    steps, begins = trial.steps, max(trial.steps.began[step], now)
+    has_needs = steps.first_need[step] < steps.first_need[step + 1]
+    if begins > now:
+        expect(trial.clock, step, LOOKED_AT if has_needs else OPENS, begins)
+    elif has_needs:
+        look_at(trial, step)
+    else:
+        begin_service(trial, step, NO_MOVE, now)
 
 
 @inline_part
@@ -107,6 +124,11 @@ def end_of(trial: TrialArrays, step: int, move: int, now: int) -> int:
     """The minute at which a step that begins now will end; NONE if that lies beyond the horizon."""
     steps = trial.steps
     work, mode = steps.work[step], steps.mode[step]
+    if steps.began[step] != NONE:
+        if steps.ended[step] != NONE:
+            return int(max(steps.ended[step], now))
+        # What is left of a pinned step passes from the data date on.
+        work, move, now = steps.left[step], 0, max(trial.clock.data_date, now)
     if work > trial.clock.horizon - now - move:
         return NONE
     if mode in (WORK, UNBROKEN):

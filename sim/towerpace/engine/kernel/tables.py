@@ -88,6 +88,7 @@ def _steps(plan: Plan, *, turn: Ints, member: Ints) -> StepArrays:
         work=_own(plan.work),
         date=_own(plan.date),
         skip=np.zeros(plan.n, dtype=np.bool_),
+        **dict.fromkeys(("began", "ended", "left"), np.full(plan.n, NONE, dtype=np.int64)),
         ready=np.full(plan.n, NEVER, dtype=np.int32),
         started=np.full(plan.n, NEVER, dtype=np.int32),
         finished=np.full(plan.n, NEVER, dtype=np.int32),
@@ -138,6 +139,7 @@ def _watchers(plan: Plan, *, member: Ints) -> Ints:
 def _clock(plan: Plan, *, by_turn: Ints, n_classes: int) -> ClockArrays:
     return ClockArrays(
         horizon=plan.horizon,
+        data_date=0,
         bits=max(plan.n - 1, 1).bit_length(),
         by_turn=by_turn,
         future=np.zeros(plan.n + n_classes + 1, dtype=np.int64),

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.draws import Draw
+from towerpace.draws import Draw, started_by
 from towerpace.engine.diary import NEVER, ORIGIN
 from towerpace.engine.kernel.addresses import Laid
 from towerpace.engine.kernel.air import Air
@@ -88,7 +88,7 @@ class Room:
         self._empty_lists()
         (ready, started, finished), enabler = self._never.copy(), self._origin.copy()
         stamps = {"ready": ready, "started": started, "finished": finished, "enabler": enabler}
-        drawn = in_steps(draw) | {"steps.date": laid_out(draw.date, np.int64)}
+        drawn = in_steps(draw) | in_pins(draw) | {"steps.date": laid_out(started_by(draw), np.int64)}
         drawn |= {f"steps.{name}": stamp for name, stamp in stamps.items()} | in_windows(air)
         return SetOut(self._laid.but(drawn), drawn, **stamps)
 
@@ -108,6 +108,15 @@ def laid_out(numbers: NDArray[Any], dtype: type[np.generic]) -> NDArray[Any]:
 def in_steps(draw: Draw) -> dict[str, Any]:
     """What steps say otherwise in one trial."""
     return {"steps.work": laid_out(draw.work, np.int64), "steps.skip": laid_out(draw.skip, np.bool_)}
+
+
+def in_pins(draw: Draw) -> dict[str, Any]:
+    """What steps and clock say otherwise in a trial that goes on from what has been seen."""
+    if draw.pins is None:
+        return {}
+    words = ("began", "ended", "left")
+    seen = {f"steps.{word}": laid_out(getattr(draw.pins, word), np.int64) for word in words}
+    return seen | {"clock.data_date": draw.pins.data_date_min}
 
 
 def in_windows(air: Air) -> dict[str, Any]:

@@ -50,7 +50,7 @@ def next_due(trial: TrialArrays, now: int) -> tuple[int, int]:
         pool = pools.gained[k]
         n_crowds = crowds.waiting[crowds.first_crowd[pool]]
         is_crowded = is_crowded or n_crowds > 0
-        if pools.free[pool] == 0:
+        if pools.free[pool] <= 0:
             continue
         first = pools.first_watcher[pool]
         if pools.has_gained[pool] and pools.watchers[first] > 0 and pools.watchers[first + 1] < best:
@@ -97,6 +97,8 @@ def take_out(trial: TrialArrays, source: int) -> None:
 def may_start(trial: TrialArrays, step: int, key: int, now: int) -> bool:
     """Whether a step can start now; if not, it was sent to its spot."""
     steps, pools = trial.steps, trial.pools
+    if steps.began[step] != NONE:  # pinned: it takes what it needs, whatever is free
+        return True
     line = steps.line[step]
     if line != NONE and pools.line_keys[pools.first_in_line[line] + 1] != key:
         steps.is_behind[step], steps.watched[step] = True, NONE

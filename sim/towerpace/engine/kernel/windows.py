@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from towerpace.climate.hours import Variable
+from towerpace.climate.hours import Variable, is_wind
 from towerpace.engine.kernel.arrays import WindowArrays
 from towerpace.engine.openings import Opening
 from towerpace.plan.model import Plan
@@ -37,8 +37,8 @@ class CalendarsAndLimits:
             bound = limit.above if limit.below is None else limit.below
             assert bound is not None  # HourLimit has exactly one of the two
             variable = self._variables.setdefault(limit.variable, len(self._variables))
-            is_below, is_wind = limit.below is not None, limit.variable in ("gust", "mean")
-            self._limits.append((variable, limit.restart_min, limit.ratio, bound, is_below, is_wind))
+            is_below, speed = limit.below is not None, is_wind(limit.variable)
+            self._limits.append((variable, limit.restart_min, limit.ratio, bound, is_below, speed))
         return (*self._calendar(window), first, len(self._limits))
 
     def _calendar(self, window: Window) -> tuple[int, int, int]:
@@ -56,9 +56,7 @@ class CalendarsAndLimits:
         # Column by column, each in one piece of memory, as compiled code expects it.
         calendar, first_span, end_span, first_limit, end_limit = self._windows.T.copy()
         opens, closes, shift_end = np.concatenate(self._spans).T.copy()
-        variable, restart_min, ratio, bound, is_below, is_wind = (
-            np.array(self._limits).reshape(-1, 6).T.copy()
-        )
+        variable, restart_min, ratio, bound, is_below, grows = np.array(self._limits).reshape(-1, 6).T.copy()
         cursor = np.zeros(len(self._calendars), dtype=np.int64)
         cursor[calendar] = first_span
         return WindowArrays(
@@ -75,7 +73,7 @@ class CalendarsAndLimits:
             ratio=ratio,
             bound=bound,
             is_below=is_below.astype(np.bool_),
-            is_wind=is_wind.astype(np.bool_),
+            is_wind=grows.astype(np.bool_),
             cursor=cursor,
             value=np.zeros((0, 0)),
             day=np.zeros(0, dtype=np.int64),

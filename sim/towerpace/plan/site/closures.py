@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
 from functools import lru_cache
 
 import numpy as np
 
+from towerpace.climate.faces import FacedWind
 from towerpace.climate.height import gust_ratio, mean_ratio
 from towerpace.climate.hours import Variable
 from towerpace.climate.limits import Cause, HourLimit
 from towerpace.plan.parts import Window
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.reading import Reading
-from towerpace.scenario.schema import Calendar, Limit, Settings, Weather
-from towerpace.units import DAY_MIN, Ints
+from towerpace.plan.site.working_hours import calendar_shifts, in_either
+from towerpace.scenario.schema import Limit, Settings, Weather
+from towerpace.units import Ints
 
 # variable key of the scenario -> what is compared, whether above is bad, what the stop is called
 _VARIABLES: dict[str, tuple[Variable, bool, Cause]] = {
@@ -26,7 +27,6 @@ _VARIABLES: dict[str, tuple[Variable, bool, Cause]] = {
     "visibility_below_km": ("visibility", False, "visibility"),
 }
 OPEN_FIELD = {"en1991": "II", "asce7": "C", "power": None}
-Spans = Sequence[tuple[int, int]]
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,7 @@ class _Asked:
     hours: Callable[[Numbers], Ints]
     limits: tuple[str, ...]
     height_m: float
+    zone: str | None
 
 
 class Closures:
@@ -45,9 +46,10 @@ class Closures:
     def __init__(self, reading: Reading[Numbers]) -> None:
         self._reading = reading
         self._asked: dict[str, _Asked] = {}
-        self._numbers: dict[tuple[str, tuple[str, ...], float], int] = {}
-        self._of_calendar: dict[tuple[str, str | None, tuple[str, ...], float], int] = {}
+        self._numbers: dict[tuple[str, tuple[str, ...], float, str | None], int] = {}
+        self._of_calendar: dict[tuple[str, str | None, tuple[str, ...], float, str | None], int] = {}
         self._at_work: dict[str, bool] = {}
+        self._on_face: dict[tuple[str, str], bool] = {}
         self._made: dict[str, Window] = {}
 
     @property
@@ -56,30 +58,58 @@ class Closures:
         return tuple(self._asked)
 
     def window(
-        self, calendar: str, *, limits: tuple[str, ...], height_m: float, also: str | None = None
+        self,
+        calendar: str,
+        *,
+        limits: tuple[str, ...],
+        height_m: float,
+        also: str | None = None,
+        zone: str | None = None,
     ) -> int:
         """Number of the window with these limits at a height, for a step; it is noted if it is new.
 
-        also : a second calendar; the window is open in either.
+        also : a second calendar; the window is open in either. zone : whose face limits may look at; without
+        one they count wind from all sides.
         """
-        asked = (calendar, also, limits, height_m)
+        if not any(self._looks_at(name, zone) for name in limits):
+            zone = None
+        asked = (calendar, also, limits, height_m, zone)
         number = self._of_calendar.get(asked)
         if number is None:
             word = calendar if also is None else f"{calendar} or {also}"
             number = self._of_calendar[asked] = self.over(
-                word, lambda n: hours_of(n.settings, calendar, also), limits=limits, height_m=height_m
+                word,
+                lambda n: hours_of(n.settings, calendar, also),
+                limits=limits,
+                height_m=height_m,
+                zone=zone,
             )
         return number
 
+    def by_calendar(self) -> dict[str, tuple[int, ...]]:
+        """Numbers of the windows that follow each calendar."""
+        windows: dict[str, list[int]] = {}
+        for (calendar, also, *_), number in self._of_calendar.items():
+            for name in dict.fromkeys((calendar, also or calendar)):
+                windows.setdefault(name, []).append(number)
+        return {name: tuple(numbers) for name, numbers in windows.items()}
+
     def over(
-        self, word: str, hours: Callable[[Numbers], Ints], *, limits: tuple[str, ...], height_m: float
+        self,
+        word: str,
+        hours: Callable[[Numbers], Ints],
+        *,
+        limits: tuple[str, ...],
+        height_m: float,
+        zone: str | None = None,
     ) -> int:
         """The same over open spans, (n, 2), that a word stands for. [min]"""
-        asked = (word, limits, height_m)
+        asked = (word, limits, height_m, zone)
         if asked not in self._numbers:
             heights = [f"{name} at {height_m:g}" if self._held_at_work(name) else name for name in limits]
-            key = ", ".join([word, *heights])
-            self._asked.setdefault(key, _Asked(word, hours, limits, height_m))
+            faces = [f" on {zone}" if self._looks_at(name, zone) else "" for name in limits]
+            key = ", ".join([word, *(h + face for h, face in zip(heights, faces, strict=True))])
+            self._asked.setdefault(key, _Asked(word, hours, limits, height_m, zone))
             self._numbers[asked] = list(self._asked).index(key)
         return self._numbers[asked]
 
@@ -93,7 +123,12 @@ class Closures:
 
     def _window(self, key: str, asked: _Asked, numbers: Numbers) -> Window:
         window = window_over(
-            numbers.settings, asked.word, asked.hours(numbers), limits=asked.limits, height_m=asked.height_m
+            numbers.settings,
+            asked.word,
+            asked.hours(numbers),
+            limits=asked.limits,
+            height_m=asked.height_m,
+            zone=asked.zone,
         )
         before = self._made.get(key)
         same = before is not None and before.shifts is window.shifts and before.limits == window.limits
@@ -105,28 +140,55 @@ class Closures:
             self._at_work[name] = self._reading.ask(lambda n: _held_at_work(n.settings.limit[name]))
         return self._at_work[name]
 
+    def _looks_at(self, name: str, zone: str | None) -> bool:
+        """Whether a limit looks at the face of a zone."""
+        if zone is None:
+            return False
+        if (name, zone) not in self._on_face:
+            self._on_face[name, zone] = self._reading.ask(lambda n: looks_at(n.settings, name, zone))
+        return self._on_face[name, zone]
+
+
+def looks_at(settings: Settings, name: str, zone: str | None) -> bool:
+    """Whether a limit counts wind by the face of a zone: if both say so."""
+    return zone in settings.zone and settings.limit[name].looks_at_faces
+
 
 def _held_at_work(limit: Limit) -> bool:
     return limit.kind is not None and limit.height_m is None
 
 
-def window_of(settings: Settings, calendar: str, *, limits: tuple[str, ...], height_m: float) -> Window:
-    """The hours of a calendar in which limits are kept at a height.
+def window_of(
+    settings: Settings,
+    calendar: str,
+    *,
+    limits: tuple[str, ...],
+    height_m: float,
+    zone: str | None = None,
+) -> Window:
+    """The hours of a calendar in which limits are kept at a height, on the face of a zone if one is named.
 
     Raises `ValueError` for a height that the height law does not cover.
     """
-    return window_over(settings, calendar, hours_of(settings, calendar), limits=limits, height_m=height_m)
+    hours = hours_of(settings, calendar)
+    return window_over(settings, calendar, hours, limits=limits, height_m=height_m, zone=zone)
 
 
 def window_over(
-    settings: Settings, word: str, hours: Ints, *, limits: tuple[str, ...], height_m: float
+    settings: Settings,
+    word: str,
+    hours: Ints,
+    *,
+    limits: tuple[str, ...],
+    height_m: float,
+    zone: str | None = None,
 ) -> Window:
     """The same over open spans, (n, 2), that a word stands for. [min]"""
-    hourly = [_at_height(settings, name, height_m=height_m) for name in limits]
+    hourly = [_at_height(settings, name, height_m=height_m, zone=zone) for name in limits]
     return Window(", ".join([word, *(limit.name for limit in hourly)]), hours, limits=hourly)
 
 
-def _at_height(settings: Settings, name: str, *, height_m: float) -> HourLimit:
+def _at_height(settings: Settings, name: str, *, height_m: float, zone: str | None) -> HourLimit:
     limit = settings.limit[name]
     threshold = float(limit.threshold)
     if limit.kind is None:
@@ -136,9 +198,15 @@ def _at_height(settings: Settings, name: str, *, height_m: float) -> HourLimit:
     at_m = height_m if limit.height_m is None else float(limit.height_m)
     assert settings.weather is not None, "a limit without weather is refused when the scenario is loaded"
     ratio = wind_ratio(settings.weather, kind=limit.kind, height_m=at_m)
-    variable = "gust" if limit.kind == "gust" else "mean"
+    wind: Variable = limit.kind
     said = f"{name} at {at_m:g} m"
-    return HourLimit(said, variable, threshold, None, ratio, limit.restart_min, "wind", name)
+    if zone is not None and looks_at(settings, name, zone):
+        sector, lee = limit.face_sector_deg, limit.lee_factor
+        assert sector is not None, "the scenario is checked when it is loaded"
+        assert lee is not None, "the scenario is checked when it is loaded"
+        wind = FacedWind(limit.kind, float(settings.zone[zone].facing_deg), float(sector), float(lee))
+        said = f"{said} on {zone}"
+    return HourLimit(said, wind, threshold, None, ratio, limit.restart_min, "wind", name)
 
 
 def wind_ratio(weather: Weather, *, kind: str, height_m: float) -> float:
@@ -163,55 +231,6 @@ def hours_of(settings: Settings, calendar: str, also: str | None = None) -> Ints
     return own if also is None else _in_either(own.tobytes(), hours_of(settings, also).tobytes())
 
 
-def calendar_shifts(calendar: Calendar, *, start: date, days: int) -> Ints:
-    """Shifts of a calendar over the project, (n, 2); the same array for the same calendar. [min]"""
-    spans = tuple((span.from_, span.to) for span in calendar.closed_spans)
-    return _shifts(calendar.week.days(), calendar.closed, spans, start, days)
-
-
-@lru_cache(maxsize=64)
-def _shifts(
-    week: tuple[Spans, ...],
-    closed_days: tuple[date, ...],
-    closed_spans: tuple[tuple[date, date], ...],
-    start: date,
-    days: int,
-) -> Ints:
-    closed = set(closed_days)
-    for first, last in closed_spans:
-        closed.update(first + timedelta(days=k) for k in range((last - first).days + 1))
-    return shifts(dict(enumerate(week)), closed=closed, start=start, days=days)
-
-
 @lru_cache(maxsize=16)
 def _in_either(a: bytes, b: bytes) -> Ints:
     return in_either(*(np.frombuffer(spans, dtype=np.int64).reshape(-1, 2) for spans in (a, b)))
-
-
-def shifts(week: Mapping[int, Spans], *, closed: Collection[date], start: date, days: int) -> Ints:
-    """Shifts of a project, (n, 2) minutes [from, to) since its first midnight. [min]
-
-    week : weekday (Monday 0) -> spans in minutes of the day. Spans that touch, also across midnight, are
-        one shift; a break ends a shift.
-    closed : days without work.
-    days : how many days from `start` on.
-    """
-    open_days = [k for k in range(days) if start + timedelta(days=k) not in closed]
-    first = start.weekday()
-    spans = [(k * DAY_MIN + a, k * DAY_MIN + b) for k in open_days for a, b in week.get((first + k) % 7, ())]
-    return _touching_joined(np.array(spans, dtype=np.int64).reshape(-1, 2))
-
-
-def in_either(a: Ints, b: Ints) -> Ints:
-    """Minutes in either of two lists of shifts, (n, 2); shifts that overlap or touch become one. [min]"""
-    both = np.concatenate([a, b])
-    both = both[np.lexsort((both[:, 1], both[:, 0]))]
-    both[:, 1] = np.maximum.accumulate(both[:, 1])
-    return _touching_joined(both)
-
-
-def _touching_joined(spans: Ints) -> Ints:
-    """Ascending spans, (n, 2), those that touch or overlap as one. [min]"""
-    begins = np.ones(len(spans), dtype=np.bool_)
-    begins[1:] = spans[1:, 0] > spans[:-1, 1]
-    return np.stack((spans[begins, 0], spans[np.append(begins[1:], True)[: len(spans)], 1]), axis=1)

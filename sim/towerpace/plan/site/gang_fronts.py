@@ -120,7 +120,7 @@ class GangFronts:
             after=after,
             needs=self._needs_in(front.zone),
             window=self._draft.closures.window(
-                self._trade.calendar, limits=self._trade.limits, height_m=height_m
+                self._trade.calendar, limits=self._trade.limits, height_m=height_m, zone=front.zone
             ),
             mode=WORK,
             rank=rank,
@@ -224,7 +224,9 @@ class WaterTests:
             key=water_test_step(front),
             after=self._order.waits_for(_test_waits, front, draft=draft, name="water test"),
             needs=draft.units(test.needs),
-            window=draft.closures.window(test.calendar, limits=test.limits, height_m=height_m),
+            window=draft.closures.window(
+                test.calendar, limits=test.limits, height_m=height_m, zone=front.zone
+            ),
             mode=WORK,
             rank=rank,
             stands=front.where,

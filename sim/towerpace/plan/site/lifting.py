@@ -155,7 +155,9 @@ class Lifting:
             key=key,
             after=after,
             gives=gives,
-            window=self.draft.closures.window(self.trade.calendar, limits=limits, height_m=height_m),
+            window=self.draft.closures.window(
+                self.trade.calendar, limits=limits, height_m=height_m, zone=front.zone
+            ),
             mode=START,
             stands=front.where,
             flag=visit.flag if flag == NONE else flag,

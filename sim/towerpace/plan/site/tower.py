@@ -48,6 +48,8 @@ class Tower:
         Steps that set a panel instead where it was lost, shape (n_panels,); -1 where it cannot be lost.
     gone : dict
         Step with which a unit leaves for good on a date, by resource and number of the unit.
+    windows_of : dict
+        Numbers of the windows that follow each calendar.
     handover : ndarray
         Steps at whose end each level is handed over, shape (n_levels,).
     closing_in : ndarray
@@ -75,6 +77,7 @@ class Tower:
     panels: Ints
     set_again: Ints
     gone: dict[tuple[str, int], int]
+    windows_of: dict[str, tuple[int, ...]]
     handover: Ints
     closing_in: Ints
 
@@ -123,6 +126,7 @@ def numbered(written: Written, scenario: Scenario) -> Tower:
         panels=written.panels,
         set_again=written.set_again,
         gone=written.gone,
+        windows_of=written.windows_of,
         handover=written.handover,
         closing_in=written.closing_in,
     )

@@ -105,4 +105,6 @@ _COLUMNS = {
 
 def _needed(settings: Settings) -> set[str]:
     """Columns of the record beside wind that some limit compares."""
-    return {_COLUMNS[limit.variable] for limit in settings.limit.values() if limit.variable in _COLUMNS}
+    limits = settings.limit.values()
+    columns = {_COLUMNS[limit.variable] for limit in limits if limit.variable in _COLUMNS}
+    return columns | ({"direction"} if any(limit.looks_at_faces for limit in limits) else set())

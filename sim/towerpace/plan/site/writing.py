@@ -38,7 +38,7 @@ from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.paces import pace_law
 from towerpace.plan.site.reading import Reading
 from towerpace.plan.site.remakes import padded
-from towerpace.plan.site.risks import HandoverLaw, add_late_levels
+from towerpace.plan.site.risks import HandoverLaw, add_late_levels, handover_days, late_level_risks
 from towerpace.plan.site.sequence import Precedence
 from towerpace.plan.site.setting import PanelFronts
 from towerpace.plan.site.supply import add_site_supply
@@ -89,6 +89,7 @@ class Written:
         self.set_again = padded([again for _, again in draft.panels])
         self.handover = draft.numbers_of(handover_step(level) for level in levels)
         self.gone = {(key.of, key.at): step for key, step in draft.ends.items() if key.kind == GONE}
+        self.windows_of = draft.closures.by_calendar()
         closed = levels if draft.settings.closing_in else ()
         self.closing_in = draft.numbers_of(closing_in_step(level) for level in closed)
 
@@ -120,7 +121,13 @@ class Written:
             # Ranks below 0 come before every front, however much time there is; the last rank stays last.
             own = (plan.rank < 0) | (plan.rank == LAST)
             plan = plan.changed(rank=np.where(own, plan.rank, network(plan).latest_start))
-        slips = HandoverLaw(self.handover, date[self.handover], numbers.settings.structure.slip_days)
+        slips = HandoverLaw(
+            self.handover,
+            date[self.handover],
+            numbers.settings.structure.slip_days,
+            handover_days(numbers),
+            late_level_risks(scenario),
+        )
         laws = (Durations(tuple(durations), pace_law(numbers.settings)), slips)
         return plan, (*laws, *(law(numbers) for law in self._laws))
 

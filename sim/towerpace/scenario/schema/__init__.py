@@ -14,12 +14,21 @@ from towerpace.scenario.schema.activities import (
     WaterTest,
 )
 from towerpace.scenario.schema.cost import Cost
+from towerpace.scenario.schema.level_keys import LevelKeys, ZoneKeys
 from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
 from towerpace.scenario.schema.resources import Breakdown, Resource, UnitDates
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.settings import Settings
 from towerpace.scenario.schema.supply import Delivery, Factory, Hoist, Storage, Yard
-from towerpace.scenario.schema.tower import Calendar, ClosedSpan, Structure, Tower, Week
+from towerpace.scenario.schema.tower import (
+    Calendar,
+    ClosedSpan,
+    DatedHours,
+    OtherWeek,
+    Structure,
+    Tower,
+    Week,
+)
 from towerpace.scenario.schema.trades import (
     MONTHS,
     After,
@@ -53,6 +62,7 @@ __all__ = [
     "Correlation",
     "Cost",
     "Crane",
+    "DatedHours",
     "Delivery",
     "Factory",
     "Family",
@@ -60,9 +70,11 @@ __all__ = [
     "Hoist",
     "Learning",
     "LeaveOuts",
+    "LevelKeys",
     "Limit",
     "LongShift",
     "MockUp",
+    "OtherWeek",
     "PanelTrade",
     "PieceClass",
     "Policy",
@@ -80,4 +92,5 @@ __all__ = [
     "Weather",
     "Week",
     "Yard",
+    "ZoneKeys",
 ]

@@ -10,13 +10,14 @@ from towerpace.scenario.fields import (
 from towerpace.scenario.meanings import key
 from towerpace.scenario.schema.activities import Activity, MockUp, Risk, WaterTest
 from towerpace.scenario.schema.cost import Cost
+from towerpace.scenario.schema.level_keys import LevelKeys
 from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
 from towerpace.scenario.schema.resources import Resource
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
 from towerpace.scenario.schema.supply import Delivery, Factory, Hoist, Storage, Yard
 from towerpace.scenario.schema.tower import Calendar, Structure, Tower
 from towerpace.scenario.schema.trades import Correlation, Policy, Trade
-from towerpace.scenario.schema.weather import Limit, Weather
+from towerpace.scenario.schema.weather import Limit, Weather, Zone
 from towerpace.scenario.words import Words
 
 
@@ -47,10 +48,22 @@ class Settings(Table):
             "[limit.NAME]",
         ),
     ] = Field(default_factory=dict)
+    zone: Annotated[
+        dict[str, Zone],
+        key("What zones of the level table face, each under its name there.", "[zone.NAME]"),
+    ] = Field(default_factory=dict)
     structure: Annotated[
         Structure,
         key("How the structure hands levels over; the planned days stand in the level table.", "[structure]"),
     ]
+    level: Annotated[
+        dict[str, LevelKeys],
+        key(
+            'Other numbers for single levels than the level table has: "12", several as "12 to 20", or all '
+            'from one up as "from 20". Where two name the same, the later holds.',
+            "[level.NAME]",
+        ),
+    ] = Field(default_factory=dict)
     resource: Annotated[
         dict[str, Resource],
         Field(min_length=1),

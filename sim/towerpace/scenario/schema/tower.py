@@ -9,12 +9,16 @@ from towerpace.scenario.fields import (
     AnySpread,
     Day,
     Days,
+    NumberFrom0,
     OpenHours,
     SourcedTable,
     Table,
     Text,
+    spread_in,
 )
 from towerpace.scenario.meanings import key
+from towerpace.scenario.quantities import Bounds
+from towerpace.scenario.spreads import Spread
 from towerpace.scenario.time_zones import TimeZone
 from towerpace.scenario.words import Words
 
@@ -98,6 +102,95 @@ class ClosedSpan(SourcedTable):
     to: Annotated[Day, key("Last day of the span, itself included.", "2028-01-03")]
 
 
+class OtherWeek(Table):
+    """Working hours of the days that differ from the usual week."""
+
+    mon: Annotated[
+        OpenHours | None,
+        key(
+            "Working hours of Mondays in these days; without the key the usual ones.",
+            '["06:00-12:00", "12:30-19:00"]',
+        ),
+    ] = None
+    tue: Annotated[
+        OpenHours | None,
+        key(
+            "Working hours of Tuesdays in these days; without the key the usual ones.",
+            '["06:00-12:00", "12:30-19:00"]',
+        ),
+    ] = None
+    wed: Annotated[
+        OpenHours | None,
+        key(
+            "Working hours of Wednesdays in these days; without the key the usual ones.",
+            '["06:00-12:00", "12:30-19:00"]',
+        ),
+    ] = None
+    thu: Annotated[
+        OpenHours | None,
+        key(
+            "Working hours of Thursdays in these days; without the key the usual ones.",
+            '["06:00-12:00", "12:30-19:00"]',
+        ),
+    ] = None
+    fri: Annotated[
+        OpenHours | None,
+        key(
+            "Working hours of Fridays in these days; without the key the usual ones.",
+            '["06:00-12:00", "12:30-19:00"]',
+        ),
+    ] = None
+    sat: Annotated[
+        OpenHours | None,
+        key("Working hours of Saturdays in these days; without the key the usual ones.", '["07:00-13:00"]'),
+    ] = None
+    sun: Annotated[
+        OpenHours | None,
+        key("Working hours of Sundays in these days; without the key the usual ones.", '["20:00-24:00"]'),
+    ] = None
+
+    def days(self) -> tuple[tuple[Interval, ...] | None, ...]:
+        """The seven days, Monday first; None where the usual hours stay."""
+        return self.mon, self.tue, self.wed, self.thu, self.fri, self.sat, self.sun
+
+
+class DatedHours(SourcedTable):
+    """Other hours of a calendar from one day to another, as Saturdays for ten weeks.
+
+    Days off stay off. Where two of them name the same day, the later in the file has it.
+    """
+
+    from_: Annotated[Day, key("First day of the other hours.", "2027-05-03")] = Field(alias="from")
+    to: Annotated[Day, key("Last day of the other hours, itself included.", "2027-07-10")]
+    week: Annotated[
+        OtherWeek,
+        key(
+            "Working hours of the days that differ, in place of the usual ones; [] closes a day. Days off of "
+            "the calendar stay off.",
+            '{ sat = ["07:00-13:00"] }',
+        ),
+    ]
+    premium_per_hour: Annotated[
+        NumberFrom0 | None,
+        key(
+            "What each hour outside the usual week costs on top, of all who keep this calendar together; "
+            "paid from the first start to the last end of their work.",
+            "1.5",
+            unit="unit of [cost] an hour",
+        ),
+    ] = None
+    fatigue: Annotated[
+        Spread | None,
+        *spread_in(Bounds(low=1)),
+        key(
+            "Factor on the minutes of all work by this calendar that falls into these days as planned, 1 "
+            "none; drawn once a trial. Without the key nobody tires. It needs a source: yours.",
+            '{ low = 1.0, likely = 1.05, high = 1.15, shape = "pert", source = "own records of long weeks" }',
+            unit="times",
+        ),
+    ] = None
+
+
 class Calendar(SourcedTable):
     """A working calendar."""
 
@@ -120,6 +213,14 @@ class Calendar(SourcedTable):
             "[{ from = 2027-12-24, to = 2028-01-03 }]",
         ),
     ] = ()
+    dated: Annotated[
+        tuple[DatedHours, ...],
+        key(
+            "Other hours from one day to another: Saturdays for ten weeks, winter hours, a month of nights. "
+            "Working days count by them.",
+            "[[calendar.NAME.dated]]",
+        ),
+    ] = ()
 
 
 class Structure(SourcedTable):
@@ -134,3 +235,11 @@ class Structure(SourcedTable):
             '{ low = -0.5, likely = 0, high = 2, shape = "pert" }',
         ),
     ]
+    calendar: Annotated[
+        Text | None,
+        key(
+            "Calendar on whose working days levels are handed over: a handover that slips to a day without "
+            "work comes on the next working day. Without the key it may fall on any day.",
+            '"site"',
+        ),
+    ] = None

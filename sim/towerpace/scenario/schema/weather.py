@@ -5,6 +5,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import ConfigDict
 
 from towerpace.scenario.fields import (
+    Chance,
     Count,
     CountFrom0,
     Exponent,
@@ -138,6 +139,24 @@ def _source_or_published(schema: dict[str, Any]) -> None:
     schema["anyOf"] = [{"required": ["source"]}, {"required": ["published"]}]
 
 
+Bearing = Annotated[Value, *number_in(Bounds(low=0, high=360))]
+Angle = Annotated[Value, *number_in(Bounds(low=0, high=180))]
+
+
+class Zone(SourcedTable):
+    """What is said of a zone on all its levels."""
+
+    facing_deg: Annotated[
+        Bearing,
+        key(
+            "Compass direction that the outer face of the zone looks to, clockwise from north: 90 is east. "
+            "Limits with face_sector_deg look at it.",
+            "90",
+            unit="°",
+        ),
+    ]
+
+
 class Limit(SourcedTable):
     """A weather limit: exactly one variable."""
 
@@ -184,6 +203,27 @@ class Limit(SourcedTable):
         NumberAbove0 | None,
         key("Height above ground at which the limit is held, instead of that of the work.", "150"),
     ] = None
+    face_sector_deg: Annotated[
+        Angle | None,
+        key(
+            "The limit counts wind in full only if it comes from within this angle of what the zone of the "
+            "work faces, on either side; wind from elsewhere by lee_factor. Work of no zone (hoists, "
+            "activities) counts all wind. A planning input: wind is stronger at corners, and a lee face is "
+            "no permission to lift.",
+            "100",
+            unit="°",
+            needed="with lee_factor",
+        ),
+    ] = None
+    lee_factor: Annotated[
+        Chance | None,
+        key(
+            "What wind from outside the sector is multiplied by: 0 does not count, 1 counts in full.",
+            "0.7",
+            unit="-",
+            needed="with face_sector_deg",
+        ),
+    ] = None
     maker_limit_m_s: Annotated[
         NumberAbove0 | None,
         key("What the maker's plate allows: the wind limit may not be above it.", "13.9"),
@@ -205,6 +245,11 @@ class Limit(SourcedTable):
             '"lift plan of the panel contractor, revision C"',
         ),
     ]
+
+    @property
+    def looks_at_faces(self) -> bool:
+        """Whether it counts wind by the face that the work is on."""
+        return self.face_sector_deg is not None
 
     @property
     def variable(self) -> str:

@@ -1,0 +1,222 @@
+"""Writes the record of a site that never was: sheets of three data dates, a log of two months, and its wind.
+
+The site is one trial of Gannet Wharf under other truths than the scenario states, so that a reader can watch
+a forecast find out: panel gangs a quarter slower than expected, seal pairs slower than the whole stated
+range, level 9 handed over nine days late with all above it, and the structure stopping at level 20. What the
+foreman would see of that trial is written down as he would write it. Everything is invented.
+
+Run it from the root of the repository: `python scenarios/gannet_wharf/record/make_record.py`. The same
+version of the program writes the same files.
+"""
+
+# %%
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+
+from towerpace import build, load, run
+from towerpace.answers.learn.minutes import SiteClock
+from towerpace.draws import stream
+from towerpace.plan.site.losses import LossLaw
+from towerpace.record.moments import end_of, shown_minute
+from towerpace.record.places_steps import steps_of
+from towerpace.record.site_weather import at_height
+from towerpace.record.step_index import index_of
+from towerpace.record.words import HOLES, REMAKE, How, Place, Words
+
+HERE = Path(__file__).parent
+TRUTH = {"trade.panels.pace": None, "trade.seal.pace": None, "risk[1].chance": 1.0, "risk[2].chance": 0.0}
+PACES = {"panels": 1.25, "seal": 1.5}  # stated are 0.85 to 1.4 and 0.9 to 1.3
+SEED, TRIAL = 2027, 0
+LATE_LEVEL, LATE_MIN = 9, 9 * 1440
+DATA_DATES = (date(2027, 6, 25), date(2027, 8, 27), date(2027, 10, 29))
+LOG_FROM, LOG_TO = date(2027, 4, 26), date(2027, 6, 25)
+CRANE_TOP_M = 165.0  # where the site's own anemometer stands
+STOPPED_LEVEL = 20
+
+
+# %%
+class Site:
+    """The trial that is the truth, and what can be seen of it."""
+
+    def __init__(self) -> None:
+        self.scenario = load(HERE.parent / "scenario.toml", TRUTH)
+        ready = build(self.scenario).ready
+        self.tower, self.plan = ready.tower, ready.tower.plan
+        self.words = Words.of(self.scenario, self.tower, index_of(self.plan))
+        draw = ready.chooser.draw(SEED, TRIAL)
+        late = draw.date.copy()
+        late[self.tower.handover[self.tower.levels.index(LATE_LEVEL) :]] += LATE_MIN
+        self.draw = replace(draw, date=late, work=np.rint(draw.work * self._paces()).astype(np.int64))
+        self.diary = run(self.plan, self.draw)
+        self.clock = SiteClock(self.plan, hours=draw.hours)
+        self._losses()
+
+    def _paces(self) -> np.ndarray:
+        """What the minutes of every step are multiplied by, (n,)."""
+        paces = np.ones(self.plan.n)
+        for number, tags in enumerate(self.plan.tag_table):
+            if tags.kind in ("work", "lift"):
+                paces[self.plan.tag_of == number] = PACES.get(tags.trade, 1.0)
+        return paces
+
+    def _losses(self) -> None:
+        """Lifts whose panels are rejected, broken while they are set, and that do not fit at once."""
+        law = next(law for law in self.tower.laws if isinstance(law, LossLaw))
+        losses = law.losses(partial(stream, SEED, TRIAL))
+        masks = {"rejected": losses.unfit, "broken": losses.broken, "misfit": losses.misfit}
+        self.fates = {fate: set(law.normal[mask].tolist()) for fate, mask in masks.items()}
+        chains = {"rejected": law.unfit, "broken": law.broken}
+        self.again = {
+            int(law.normal[k]): int(row[row >= 0][-1])
+            for fate, chain in chains.items()
+            for k, row in enumerate(chain)
+            if law.normal[k] in self.fates[fate] and (row >= 0).any()
+        }
+
+    def lost(self, place: Place, minute: int) -> list[int]:
+        """Lifts of a front whose panels were found lost by a minute."""
+        lifts = self.steps(Place("panels", place.level, place.zone))
+        lost = self.fates["rejected"] | self.fates["broken"]
+        return [step for step in lifts if step in lost and self.over(step, minute)]
+
+    def over(self, step: int, minute: int) -> bool:
+        """Whether a step has ended by a minute."""
+        return 0 <= self.diary.finished[step] <= minute
+
+    def share(self, step: int, minute: int) -> float:
+        """Done share of a step, by the minutes worked at it. [-]"""
+        begun, ended = int(self.diary.started[step]), int(self.diary.finished[step])
+        if not 0 <= begun < minute:
+            return 0.0
+        if 0 <= ended <= minute:
+            return 1.0
+        worked = self.clock.between(step, begun, minute)
+        return worked / max(self.clock.between(step, begun, ended), 1)
+
+    def steps(self, place: Place) -> list[int]:
+        """Steps of a place in the order in which an amount counts them."""
+        return steps_of(place, self.tower, index_of(self.plan))
+
+
+# %%
+def amount(site: Site, place: Place, minute: int) -> str:
+    """What a foreman would write for a place, "" while there is nothing to write."""
+    how, total = site.words.words[place.what].how, site.words.totals[place]
+    if place.what in (HOLES, REMAKE):
+        lost = site.lost(place, minute)
+        still = [step for step in lost if step not in site.again or not site.over(site.again[step], minute)]
+        return "" if not lost else str(len(still if place.what == HOLES else lost))
+    steps = site.steps(place)
+    if how is How.TRIES:
+        return "passed" if site.over(max(steps), minute) else ""
+    if how is How.EVENT or not steps:
+        return ""
+    if how is How.TRUTH:
+        return "yes" if all(site.over(step, minute) for step in steps) else ""
+    done = sum(site.share(step, minute) for step in steps) / len(steps)
+    if how is How.WHOLE:
+        return str(sum(site.over(step, minute) for step in steps) or "")
+    return "all" if done >= 1 else f"{int(done * total)}" if total > 1 and done else ""
+
+
+def sheet_rows(site: Site) -> Iterator[list[object]]:
+    """Every place when it first has something to tell, and again whenever that has changed."""
+    last: dict[Place, str] = {}
+    for day in DATA_DATES:
+        minute = end_of(day, start=site.tower.start)
+        stopped = site.tower.handover[site.tower.levels.index(STOPPED_LEVEL)]
+        for place in site.words.totals:
+            said = amount(site, place, minute)
+            if place.what == "risk structure stops" and minute > site.plan.date[stopped]:
+                said = "yes"
+            if said != last.get(place, ""):
+                last[place] = said
+                yield [day, place.what, place.level, place.zone, said, None]
+
+
+# %%
+def log_rows(site: Site) -> Iterator[list[object]]:
+    """What was begun in the months of the log, panel by panel; what is in progress has no finish."""
+    since, until = (end_of(day, start=site.tower.start) for day in (LOG_FROM - timedelta(1), LOG_TO))
+    rows = []
+    for place in site.words.totals:
+        for piece, panel, outcome in _pieces(site, place):
+            begun, ended = int(site.diary.started[piece[0]]), int(site.diary.finished[piece[-1]])
+            if since <= begun < until:
+                finish = ended if 0 <= ended < until else None
+                rows.append((begun, finish, place, panel, outcome))
+    yield from _with_units(site, sorted(rows, key=lambda row: (row[0], row[2], row[3] or 0)))
+
+
+def _pieces(site: Site, place: Place) -> Iterator[tuple[list[int], int | None, str]]:
+    """What a row of the log is about: the steps of a front, or a lift with its panel and outcome."""
+    if place.what not in site.tower.trades:
+        return
+    steps = site.steps(place)
+    if site.scenario.settings.trade[place.what].kind == "gang":
+        yield steps, None, ""
+        return
+    for panel, lift in enumerate(steps, start=1):
+        yield [lift], panel, next((fate for fate, lifts in site.fates.items() if lift in lifts), "set")
+        if lift in site.again:
+            yield [site.again[lift]], panel, "set"
+
+
+def _with_units(site: Site, rows: Iterable[tuple]) -> Iterator[list[object]]:
+    """Rows with the number of the gang: the first that was free, or that is on the front already."""
+    free: dict[tuple[str, int], tuple[int, Place | None]] = {}
+    start = site.tower.start
+    for begun, finish, place, panel, outcome in rows:
+        gang = next(
+            n
+            for n in range(1, 100)
+            if free.get((place.what, n), (0, None))[0] <= begun or free[place.what, n][1] == place
+        )
+        free[place.what, gang] = (finish or 10**9, place)
+        times = [
+            shown_minute(begun, start=start),
+            None if finish is None else shown_minute(finish, start=start),
+        ]
+        rest = [f"{place.what} {gang}", outcome, None]
+        yield [place.what, place.level, place.zone, panel, *times, *rest]
+
+
+# %%
+def wind_rows(site: Site) -> Iterator[list[object]]:
+    """Hours of the site's anemometer at the top of the crane, by the site's clock."""
+    hours, weather = site.draw.hours, site.scenario.settings.weather
+    n = end_of(DATA_DATES[-1], start=site.tower.start) // 60
+    height_m = np.full(n, CRANE_TOP_M)
+    speed, gust = (
+        at_height(values[:n], quantity=quantity, height_m=height_m, weather=weather)
+        for quantity, values in (("speed", hours.speed_m_s), ("gust", hours.gust_m_s))
+    )
+    for k in range(n):
+        time = shown_minute(60 * k, start=site.tower.start)
+        wind = f"{speed[k]:.1f}", f"{max(gust[k], speed[k]):.1f}"
+        yield [time, *wind, f"{hours.temperature_c[k]:.1f}", f"{hours.rain_mm[k]:.1f}"]
+
+
+def write(name: str, header: str, rows: Iterable[list[object]]) -> None:
+    """A CSV file beside this one."""
+    with (HERE / name).open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(header.split(","))
+        writer.writerows(rows)
+
+
+# %%
+if __name__ == "__main__":
+    told = Site()
+    write("progress.csv", "date,what,level,zone,done,note", sheet_rows(told))
+    write("log.csv", "what,level,zone,panel,start,finish,unit,outcome,note", log_rows(told))
+    wind = f"time,wind_speed_{CRANE_TOP_M:g}m_m_s,wind_gust_{CRANE_TOP_M:g}m_m_s,air_temp_degC,precip_mm"
+    write("wind.csv", wind, wind_rows(told))

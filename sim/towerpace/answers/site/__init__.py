@@ -1,0 +1,1 @@
+"""What is asked while the site runs."""
