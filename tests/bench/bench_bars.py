@@ -1,11 +1,12 @@
 """The bars of speed, each beside what was measured, as ratios in one run.
 
-    python tests/bench/bench_bars.py [--runs N] [--save]
+    python tests/bench/bench_bars.py [--runs N] [--whole] [--trials N] [--save]
 
-All times are processor time. The yardstick is a bare loop of CPython's heapq that pushes and pops 23,240
-numbers on a heap in which 400 stand; it is timed beside every trial. A figure is the median over the runs,
-with the lowest and the highest. Where the machine is busy with other work the table says so and gives ratios
-alone: milliseconds are quoted only from a machine that had time for us.
+All times of trials are processor time. The yardstick is a bare loop of CPython's heapq that pushes and pops
+23,240 numbers on a heap in which 400 stand; it is timed beside every trial. A figure is the median over the
+runs, with the lowest and the highest. Where the machine is busy with other work the table says so and gives
+ratios alone: seconds are quoted only from a machine that had time for us. --whole also plays whole forecasts,
+on one core, on two and on all, which takes minutes.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from time import perf_counter, process_time
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "bench")]
 
+import whole_runs
 from bench_build import bare_loop
 from bench_engines import DEMO
 
@@ -60,8 +62,8 @@ class Measured:
     def row(self) -> str:
         """A line of the table."""
         low, high = self.values[0], self.values[-1]
-        told = f"{self.name:46}{median(self.values):9.3g}   {low:.3g} to {high:.3g}"
-        return (told.ljust(78) + self.bar).rstrip()
+        told = f"{self.name:56}{median(self.values):9.3g}   {low:.3g} to {high:.3g}"
+        return (told.ljust(88) + self.bar).rstrip()
 
 
 def seconds(call: Callable[[], object]) -> float:
@@ -146,10 +148,33 @@ def compiling(runs: int) -> Measured:
     return Measured("first trial, all to be compiled, s", "8", spent)
 
 
+def whole_runs_of(ready: Prepared, runs: int, trials: int) -> list[Measured]:
+    """Whole forecasts: cores, memory, tables and figures, and the command up to the prompt."""
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    rows = []
+    for workers, bar in ((2, "1.85"), (cores, "8 on 16 cores")):
+        pairs = [whole_runs.playing(ready, trials=trials, workers=workers) for _ in range(runs)]
+        faster = [alone_s / together_s for alone_s, together_s in pairs]
+        rows.append(Measured(f"{trials:,} trials on {workers} cores, times as fast as on one", bar, faster))
+        spent = [10_000 * together_s for _, together_s in pairs]
+        rows.append(
+            Measured(f"10,000 trials at that pace on {workers} cores, wall s", "12 on 2 cores", spent)
+        )
+    peaks = [whole_runs.peak_mb(10 * trials) / whole_runs.peak_mb(trials)]
+    rows.append(Measured(f"peak memory at {10 * trials:,} over {trials:,} trials", "1.1", peaks))
+    rows.append(Measured("tables and figures, s", "1.5", (whole_runs.saving_s() for _ in range(runs))))
+    for options, name in ((("--workers", "1"), "one worker"), ((), "workers as it likes")):
+        walls = [whole_runs.command_s(*options)[0] for _ in range(runs)]
+        rows.append(Measured(f"forecast, 1,000 trials to the prompt, {name}, wall s", "4", walls))
+    return rows
+
+
 def main() -> None:
     """Measure, print, and keep the print if asked."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--runs", type=int, default=5)
+    parser.add_argument("--whole", action="store_true", help="whole forecasts, too")
+    parser.add_argument("--trials", type=int, default=1000, help="of which whole forecasts are made")
     parser.add_argument("--save", action="store_true")
     arguments = parser.parse_args()
     ready = prepare(load(DEMO))
@@ -157,15 +182,20 @@ def main() -> None:
     wall, own = perf_counter(), process_time()
     loops = [bare_loop() for _ in range(15)]
     rows = [*trials(ready, arguments.runs), *engines(ready, arguments.runs), queue(arguments.runs)]
+    rows.append(
+        Measured("a step at 80 levels over one at 10", "no worse: 1.1", whole_runs.growth(arguments.runs))
+    )
     had = (process_time() - own) / (perf_counter() - wall)
     rows.append(compiling(min(arguments.runs, 1)))
+    if arguments.whole:
+        rows += whole_runs_of(ready, min(arguments.runs, 3), arguments.trials)
     loop = f"a bare loop {1000 * median(loops):.2f} ms, {1000 * min(loops):.2f} to {1000 * max(loops):.2f}"
     lines = [
         f"{ready.tower.name}, {ready.tower.plan.n:,} steps; {os.cpu_count()} cores, load "
         f"{os.getloadavg()[0]:.1f}; processor time {had:.0%} of wall time",
         loop if had >= CALM else "the machine is busy: ratios alone, and not for quoting",
         "",
-        f"{'':46}{'median':>9}   spread over runs".ljust(78) + "bar",
+        f"{'':56}{'median':>9}   spread over runs".ljust(88) + "bar",
         *(row.row() for row in rows),
     ]
     print("\n".join(lines))

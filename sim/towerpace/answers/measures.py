@@ -12,6 +12,7 @@ from towerpace.answers.estimates import LATER
 from towerpace.answers.ledger.book import Ledger
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.kernel.gather import starts
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.activities import ACTIVITIES
 from towerpace.plan.site.fronts import CURING
@@ -46,7 +47,9 @@ class ForecastReader:
 
     def __init__(self, tower: Tower, costs: CostBook | None) -> None:
         self._tower, self._costs, self._ledger = tower, costs, Ledger(tower)
-        self._once = list(once_steps(tower).values())
+        once = list(once_steps(tower).values())
+        self._once = np.concatenate([np.zeros(0, dtype=np.int64), *once])
+        self._first_once = starts(np.array([len(steps) for steps in once], dtype=np.int64))[:-1]
         self._n_weeks = -(-tower.plan.horizon // WEEK_MIN)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
@@ -61,8 +64,8 @@ class ForecastReader:
             "closing_in": _or_later(finished[tower.closing_in]),
             "begun": _or_later(started[tower.first]).reshape(by_level).min(axis=2),
             "done": _or_later(finished[tower.last]).reshape(by_level).max(axis=2),
-            "once_begun": np.array([_or_later(started[steps]).min() for steps in self._once]),
-            "once_done": np.array([_or_later(finished[steps]).max() for steps in self._once]),
+            "once_begun": self._of_once(np.minimum, started),
+            "once_done": self._of_once(np.maximum, finished),
             "panels": self._by_week(finished[tower.setting(draw.skip)]),
             "ledger": book.sum(axis=1),
             "caught": np.int64(caught),
@@ -71,6 +74,11 @@ class ForecastReader:
         if self._costs is not None:
             values["cost"] = self._costs.of(diary)
         return Outcome({k: np.asarray(v, dtype=np.int64) for k, v in values.items()}, {"ledger": book})
+
+    def _of_once(self, most: np.ufunc, stamps: NDArray[np.int32]) -> Ints:
+        """First or last minute of everything that happens once, (n_once,)."""
+        minutes = _or_later(stamps[self._once])
+        return most.reduceat(minutes, self._first_once) if len(self._first_once) else minutes
 
     def _by_week(self, finished: NDArray[np.int32]) -> Ints:
         """How many have finished by the end of each week, (n_weeks,). [-]"""

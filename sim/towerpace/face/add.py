@@ -89,11 +89,11 @@ def add(
     >>> print(ranking[1:].round(1).to_string(index=False))
           addition  diff_days           verdict
           hoist +1       -1.4             helps
-            bay +1        0.0 same in 20 trials
      panel_gang +1        0.0 same in 20 trials
     floor_crane +1        0.0 same in 20 trials
-     panel_gang -1       12.7            needed
-    floor_crane -1       12.8            needed
+            bay +1        0.0    makes it later
+     panel_gang -1       12.8            needed
+    floor_crane -1       12.9            needed
     """
     check_numbers(
         scenario.path,

@@ -72,11 +72,11 @@ def baseline(
     >>> from towerpace import baseline, load
     >>> base = baseline(load("scenarios/one_trade/scenario.toml"), at=0.8, trials=20)
     >>> base
-    <Baseline: The baseline at P80 ends on Wed 31 Mar 2027, which 85 % of the trials keep. All ...
+    <Baseline: The baseline at P80 ends on Thu 01 Apr 2027, which 90 % of the trials keep. All ...
     >>> print(base.frame("fronts")[["level", "baseline", "float_days"]].tail(2).to_string(index=False))
      level   baseline  float_days
-         3 2027-03-29         1.5
-         3 2027-03-31         0.0
+         3 2027-03-30         2.0
+         3 2027-04-01         0.0
     """
     check_numbers(
         scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}

@@ -90,7 +90,7 @@ def compare(
     >>> gains = result.frame("differences")[["setup", "diff_days", "diff_days_low", "diff_days_high"]]
     >>> print(gains.to_string(index=False, float_format="%.1f"))
          setup  diff_days  diff_days_low  diff_days_high
-    two hoists       -1.4           -1.8            -1.1
+    two hoists       -1.4           -1.7            -1.1
     """
     check_numbers(
         scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}

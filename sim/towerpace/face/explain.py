@@ -73,9 +73,10 @@ def explain(
     >>> why = explain(load("scenarios/one_hoist/scenario.toml"), trials=10, trial=3)
     >>> print(why.frame("pools").round(1).to_string(index=False))
            pool  mean_days  share
-          hoist        4.3    1.0
-     panel_gang        0.3    0.2
-    floor_crane        0.3    0.2
+          hoist        4.1    1.0
+     panel_gang        0.6    0.5
+    floor_crane        0.6    0.5
+            bay        0.0    0.1
     >>> why.frame("diary")["said"].iloc[0]
     'L1 handed over'
     """

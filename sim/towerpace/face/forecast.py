@@ -64,20 +64,20 @@ def forecast(
     >>> from towerpace import forecast, load
     >>> result = forecast(load("scenarios/one_trade/scenario.toml"), trials=20)
     >>> result
-    <Forecast: Four trials in five finish by Wed 31 Mar 2027 (95 % interval ...
+    <Forecast: Four trials in five finish by Thu 01 Apr 2027 (95 % interval ...
     >>> print(result.frame("percentiles")[["percentile", "finish", "working_day"]].to_string(index=False))
     percentile     finish  working_day
            P10 2027-03-29           21
            P50 2027-03-30           22
-           P80 2027-03-31           23
+           P80 2027-04-01           24
            P90 2027-04-01           24
     >>> print(result.frame("ledger").round(1).to_string(index=False))
        trade                    cause  mean_h
-    brackets                     work    91.7
-    brackets            outside shift   322.0
-    brackets waiting for bracket_gang    46.8
+    brackets                     work    91.1
+    brackets            outside shift   332.9
+    brackets waiting for bracket_gang    43.6
     >>> result.plot("finish").get_suptitle()
-    'Half of the trials finish by 30 Mar 2027, four in five by 31 Mar 2027'
+    'Half of the trials finish by 30 Mar 2027, four in five by 1 Apr 2027'
     """
     check_numbers(
         scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}

@@ -192,10 +192,10 @@ def sweep(
     <Swept: One trade, gangs and slips on One trade: 24 points.>
     >>> print(swept.effects("gangs", response="finish.p80").round(1).to_string(index=False))
      gangs  value  low  high  points
-         1   34.7 33.3  36.8       6
-         2   32.2 31.3  34.6       6
-         3   32.2 31.3  34.6       6
-         4   32.2 31.3  34.6       6
+         1   35.7 34.9  37.7       6
+         2   33.7 32.2  35.2       6
+         3   33.7 32.2  35.2       6
+         4   33.7 32.2  35.2       6
     """
     swept = answers.sweep(
         study,

@@ -53,9 +53,9 @@ def use(
     >>> busy = use(load("scenarios/one_hoist/scenario.toml"), trials=10)
     >>> print(busy.frame("resources")[["resource", "units", "waited_h"]].round(0).to_string(index=False))
        resource  units  waited_h
-     panel_gang      2      10.0
+     panel_gang      2       9.0
     floor_crane      2       0.0
-          hoist      1    3733.0
+          hoist      1    3671.0
             bay      1      35.0
     """
     check_numbers(

@@ -134,14 +134,17 @@ def write_figure(figure: Figure, stem: Path, *, run: Run) -> None:
     png = {"Title": said, "Description": about, "Software": f"towerpace {run.version}"}
     svg = {"Title": said, "Description": about, "Creator": png["Software"], "Date": None}
     # `savefig` draws everything twice, once to lay it out: the canvases of the formats do both at once.
-    screen_dpi = figure.dpi
+    # Where things stand does not depend on the format, and finding out takes longer than drawing them.
+    screen_dpi, layout = figure.dpi, figure.get_layout_engine()
     figure.dpi = DPI
     canvas: Any = FigureCanvasAgg(figure)
     canvas.print_png(stem.with_suffix(".png"), metadata=png)
     figure.dpi = SVG_DPI
+    figure.set_layout_engine("none")
     canvas = FigureCanvasSVG(figure)
     canvas.print_svg(stem.with_suffix(".svg"), metadata=svg)
     figure.dpi = screen_dpi
+    figure.set_layout_engine(layout)
 
 
 def day_numbers(column: Series[Any]) -> Floats:
