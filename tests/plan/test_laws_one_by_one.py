@@ -196,7 +196,10 @@ def test_units_drawn_together_fail_as_each_fails_alone():
     runs, repairs = np.arange(120).reshape(2, 3, 20)
     nowhere = np.zeros((0, 2), dtype=np.int64)
     since = np.zeros(3, dtype=np.int64)
-    law, into = BreakdownLaw("hoist", runs, repairs, since, (nowhere,) * 3, Wear()), nothing_drawn(120)
+    law, into = (
+        BreakdownLaw("hoist", runs, repairs, since, (nowhere,) * 3, np.ones(3, dtype=bool), Wear()),
+        nothing_drawn(120),
+    )
     law.apply(into, partial(stream, 9, 4), NOTHING_KNOWN)
 
     for unit in range(3):
@@ -212,7 +215,10 @@ def test_hours_in_repair_are_those_of_failures_that_wait_for_nobody():
     runs, repairs = np.arange(120).reshape(2, 3, 20)
     one, until = np.array([[3000, 9000], [40_000, 41_000]]), 50_000
     since, absent = np.array([500, 500, 900]), (one, one, one[:1])
-    law, into = BreakdownLaw("hoist", runs, repairs, since, absent, Wear()), nothing_drawn(120)
+    law, into = (
+        BreakdownLaw("hoist", runs, repairs, since, absent, np.zeros(3, dtype=bool), Wear()),
+        nothing_drawn(120),
+    )
     law.apply(into, partial(stream, 9, 4), NOTHING_KNOWN)
 
     expected = 0

@@ -79,7 +79,7 @@ def test_items_keep_their_place_and_the_level_takes_that_of_the_pace():
 
 
 def test_a_slow_trial_stays_slow_and_trades_stay_together():
-    known, own = {"panels": Told(1.3, 1.5), "seal": Told(0.9, 1.0)}, law().pace
+    known, own = taught(panels=Told(1.3, 1.5), seal=Told(0.9, 1.0)), law().pace
     drawn = [own.factors(partial(stream, 3, trial)) for trial in range(TRIALS)]
     learned = [own.factors(partial(stream, 3, trial), known) for trial in range(TRIALS)]
     panels, seal = ([row[name] for row in learned] for name in PACES)
@@ -92,7 +92,7 @@ def test_a_slow_trial_stays_slow_and_trades_stay_together():
 def test_what_hinders_a_trade_is_in_what_was_learned_and_counts_once():
     strike = RiskFactor("panels", "strike", 1.0, Spread.constant(2.0))
     hindered = law([strike])
-    assert hindered.pace.factors(partial(stream, 3, 0), {"panels": Told()})["panels"] == 1.4
+    assert hindered.pace.factors(partial(stream, 3, 0), taught(panels=Told()))["panels"] == 1.4
     assert hindered.pace.factors(partial(stream, 3, 0))["panels"] > 1.5
 
 

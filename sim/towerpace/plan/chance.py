@@ -20,6 +20,7 @@ import numpy as np
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.learned import LearnedPaces
 from towerpace.plan.learned_chances import LearnedChances
+from towerpace.plan.seen import Seen
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Flags, Floats, Ints
 
@@ -52,10 +53,16 @@ class Known:
 
     learned, chances : what the site has taught about the paces of its trades and the losses of panels; None
         for nothing.
+    seen : what it has shown of the steps of the plan, None before it begins.
     """
 
     learned: LearnedPaces | None = None
     chances: LearnedChances | None = None
+    seen: Seen | None = None
+
+    def befalls(self, risk: str, *, drawn: bool) -> bool:
+        """Whether a risk befalls in a trial: as the site knows, else as drawn."""
+        return drawn if self.seen is None else self.seen.risks.get(risk, drawn)
 
 
 NOTHING_KNOWN = Known()
@@ -123,6 +130,19 @@ def by_item(stream: np.random.Generator, items: Ints) -> Floats:
     """Numbers from 0 to 1 of some items of a stream, (k,); an item has the same one whoever else asks. [-]"""
     numbers: Floats = stream.random(int(items.max(initial=-1)) + 1)
     return numbers[items]
+
+
+def stretch(into: Drawn, steps: Ints, *, factor: Floats | float, known: Known) -> None:
+    """Multiply the minutes of some steps; of one in progress, whose minutes are counted, those still left.
+
+    factor : (k,) or one number for all. [-]
+    """
+    usual = into.work[steps]
+    spent = np.zeros_like(usual)
+    if known.seen is not None:
+        spent = np.where(known.seen.timed[steps], np.minimum(known.seen.spent[steps], usual), 0)
+    longer = np.maximum(np.rint((usual - spent) * factor), usual > spent)
+    into.work[steps] = spent + longer.astype(np.int64)
 
 
 def taken(steps: Ints, drawn: Drawn) -> int:

@@ -12,8 +12,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.plan.arrays import NONE, PlanArrays
-from towerpace.plan.chance import MINUTES, Drawn, Known, Law, MadeOnce, Probe, Streams, stream_name
+from towerpace.plan.chance import (
+    MINUTES,
+    NOTHING_KNOWN,
+    Drawn,
+    Known,
+    Law,
+    MadeOnce,
+    Probe,
+    Streams,
+    stream_name,
+    stretch,
+)
+from towerpace.plan.given import given_longer
 from towerpace.plan.learned import LearnedPace, LearnedPaces, scattered
+from towerpace.plan.seen import Seen
 from towerpace.scenario.spread_rows import SpreadRow
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Floats, Ints
@@ -97,7 +110,7 @@ class Hindrance(Protocol):
     def source(self) -> str:
         """What its spread is put down to."""
 
-    def factor(self, streams: Streams) -> float:
+    def factor(self, streams: Streams, known: Known) -> float:
         """Minutes over what they are without it. [-]"""
 
     def law(self) -> tuple[Floats, Floats]:
@@ -121,11 +134,11 @@ class PaceLaw(MadeOnce):
     def _row(self) -> SpreadRow:
         return SpreadRow(list(self.spreads.values()), counts=[1] * len(self.spreads))
 
-    def factors(self, streams: Streams, learned: Mapping[str, LearnedPace] | None = None) -> dict[str, float]:
+    def factors(self, streams: Streams, known: Known = NOTHING_KNOWN) -> dict[str, float]:
         """Pace factor of every trade in one trial. [-]
 
-        learned : by trade; its pace is read at the same score, so that trials stay as good or bad as they
-            were, and trades go together as stated. What hinders it is in what was learned.
+        What was learned of a trade is read at the same score, so that trials stay as good or bad as they
+        were, and trades go together as stated. What hinders it is in what was learned.
         """
         from scipy.special import ndtr
 
@@ -133,11 +146,10 @@ class PaceLaw(MadeOnce):
         places = ndtr(self.root @ scores)
         factors = dict(zip(self.spreads, self._row.quantile(places).tolist(), strict=True))
         for hindrance in self.hindrances:
-            factors[hindrance.trade] *= hindrance.factor(streams)
+            factors[hindrance.trade] *= hindrance.factor(streams, known)
         places_of = dict(zip(self.spreads, places.tolist(), strict=True))
-        return factors | {
-            name: float(pace.quantile(places_of[name])) for name, pace in (learned or {}).items()
-        }
+        learned: Mapping[str, LearnedPace] = {} if known.learned is None else known.learned.paces
+        return factors | {name: float(pace.quantile(places_of[name])) for name, pace in learned.items()}
 
 
 @dataclass(frozen=True)
@@ -154,12 +166,15 @@ class Durations(MadeOnce, Law):
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the minutes of every step it covers."""
         steps, learned = self._together, known.learned
-        pace = {None: 1.0} | self.pace.factors(streams, None if learned is None else learned.paces)
+        pace = {None: 1.0} | self.pace.factors(streams, known)
         paces = np.array([pace[name] for name in steps.paces])[steps.pace]
-        terms = steps.terms(streams)
+        terms, scatter = steps.terms(streams), np.ones(1)
         if learned is not None:
-            terms, paces = steps.as_learned(terms, paces, learned=learned, streams=streams)
-        into.work[steps.law.steps] = steps.law.minutes(terms, pace=paces)
+            terms, paces, scatter = steps.as_learned(terms, paces, learned=learned, streams=streams)
+        minutes = steps.law.minutes(terms, pace=paces)
+        if known.seen is not None:
+            minutes = steps.given_spent(minutes, paces, scatter=scatter, seen=known.seen)
+        into.work[steps.law.steps] = minutes
 
     def sources(self) -> set[str]:
         """Sources of its minutes and of what hinders the trades."""
@@ -229,11 +244,9 @@ class StretchLaw(Law):
     steps: Ints
     hindrance: Hindrance
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw by how much it stretches."""
-        usual = into.work[self.steps]
-        longer = np.maximum(np.rint(usual * self.hindrance.factor(streams)), 1)
-        into.work[self.steps] = np.where(usual > 0, longer, 0).astype(np.int64)
+        stretch(into, self.steps, factor=self.hindrance.factor(streams, known), known=known)
 
 
 class _Together:
@@ -264,8 +277,8 @@ class _Together:
     def terms(self, streams: Streams) -> Floats:
         """Sum of the terms of every step, each times its weight, (n,). [min]"""
         u = np.empty(sum(stretch.stop - stretch.start for stretch in self._streams.values()))
-        for name, stretch in self._streams.items():
-            streams(name).random(out=u[stretch])
+        for name, places in self._streams.items():
+            streams(name).random(out=u[places])
         drawn = self._weights * self._spreads.quantile(u[self._places])
         terms, first = np.zeros(len(self.law.steps)), 0
         for size in self._sizes:
@@ -282,18 +295,18 @@ class _Together:
 
     def as_learned(
         self, terms: Floats, paces: Floats, *, learned: LearnedPaces, streams: Streams
-    ) -> tuple[Floats, Floats]:
-        """Terms with the scatter, and paces with the effects of fronts, that the site has shown."""
-        terms, factors = terms.copy(), paces.copy()
+    ) -> tuple[Floats, Floats, Floats]:
+        """Terms with the scatter, and paces with the effects of fronts, as the site shows; the scatter."""
+        terms, factors, scatters = terms.copy(), paces.copy(), np.ones_like(terms)
         for name in learned.paces:
             own, (mean, log_variance) = self._of_trade(name)
             factors[own] *= learned.front_factors(name, self.law.steps[own], streams)
-            scatter = learned.scatter(name, streams)
+            scatters[own] = scatter = learned.scatter(name, streams)
             if scatter != 1:
                 fixed = self.law.fixed[own]
                 stated = {"mean": mean, "log_variance": log_variance}
                 terms[own] = scattered(fixed + terms[own], scatter=scatter, **stated) - fixed
-        return terms, factors
+        return terms, factors, scatters
 
     def _of_trade(self, name: str) -> tuple[Ints, tuple[Floats, Floats]]:
         """Places of the steps of a trade, (k,), and mean and variance of ln of their minutes. [min] [-]"""
@@ -303,6 +316,25 @@ class _Together:
             usual = np.maximum(mean[own], 1e-9)
             self._trades[name] = own, (mean[own], np.log1p(variance[own] / usual**2))
         return self._trades[name]
+
+    def given_spent(self, minutes: Ints, paces: Floats, *, scatter: Floats, seen: Seen) -> Ints:
+        """Minutes of those in progress given that they were not enough so far, (n,). [min]"""
+        running = seen.timed[self.law.steps]
+        if not running.any():
+            return minutes
+        mean, variance = (moment[running] for moment in self._stated)
+        log_sd = np.sqrt(np.log1p(variance / np.where(mean > 0, mean, 1.0) ** 2))
+        log_sd *= np.broadcast_to(scatter, minutes.shape)[running]
+        spent = seen.spent[self.law.steps[running]]
+        longer = given_longer(
+            minutes[running].astype(np.float64),
+            least=spent.astype(np.float64),
+            mean=mean * (self.law.factor * paces)[running],
+            log_sd=log_sd,
+        )
+        minutes = minutes.copy()
+        minutes[running] = np.maximum(np.rint(longer), spent + 1)
+        return minutes
 
 
 def _moments(law: WorkLaw) -> tuple[Floats, Floats]:

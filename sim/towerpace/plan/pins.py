@@ -18,6 +18,7 @@ import numpy as np
 from towerpace.plan.arrays import NONE
 from towerpace.plan.model import Plan
 from towerpace.plan.parts import Window
+from towerpace.plan.seen import Seen
 from towerpace.units import Flags, Ints
 
 FROM_DATA_DATE = "from the data date on"
@@ -116,6 +117,26 @@ class Pins:
 def _refuse(plan: Plan, wrong: Flags, why: str) -> None:
     if wrong.any():
         raise ValueError(f"pins: '{plan.names[int(np.argmax(wrong))]}' {why}")
+
+
+def pinned(seen: Seen, *, work: Ints, skip: Flags) -> Pins:
+    """The pins of one trial: what was seen, and of each step in progress what this trial has left of it.
+
+    work : (n,) minutes of each step in this trial. [min]  skip : (n,) steps that it leaves out.
+
+    Of a step of which the share done is known the rest of its work is left; else its work less the minutes
+    that it has been at work.
+    """
+    begun = seen.begun & ~skip
+    running = begun & ~seen.done
+    share = np.nan_to_num(seen.share)
+    rest = np.where(seen.timed, np.maximum(work - seen.spent, work > 0), np.ceil((1 - share) * work))
+    return Pins(
+        began=np.where(begun, seen.began, NONE),
+        ended=np.where(begun, seen.ended, NONE),
+        left=np.where(running, rest.astype(np.int64), NONE),
+        data_date_min=seen.data_date_min,
+    )
 
 
 def resumed(plan: Plan, minute: int) -> Plan:

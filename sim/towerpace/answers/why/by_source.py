@@ -46,7 +46,7 @@ class Traced(Chooser):
         """The same draw as without tracing."""
         whole = super().draw(seed, trial)
         apart = tuple(chooser.numbers(seed, trial) for chooser in self.apart)
-        return TracedDraw(whole.work, whole.date, whole.skip, whole.hours, apart=apart)
+        return TracedDraw(whole.work, whole.date, whole.skip, whole.hours, whole.pins, apart=apart)
 
 
 def traced(ready: Prepared) -> Traced:

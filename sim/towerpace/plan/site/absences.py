@@ -26,6 +26,7 @@ from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, Probe, Streams
 from towerpace.plan.columns import Handed
 from towerpace.plan.lists import ALWAYS, WORK
 from towerpace.plan.site.drafting import Draft
+from towerpace.plan.site.failures_seen import OwnFailures, StillToFail
 from towerpace.plan.site.fronts import FIRST, gone_step
 from towerpace.plan.site.leaving import stop_needs
 from towerpace.plan.site.logistics import first_place
@@ -33,7 +34,7 @@ from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.presence import absences, alike
 from towerpace.plan.site.sequence import Precedence
 from towerpace.scenario.schema import Breakdown
-from towerpace.units import HOUR_MIN, Floats, Ints
+from towerpace.units import HOUR_MIN, Flags, Floats, Ints
 
 SPARE_DEVIATIONS = 5.0
 TIME_TO_FAILURE = "time to failure"
@@ -46,6 +47,7 @@ class BreakdownLaw(Law):
     runs, repairs : (n_units, n) steps in the order of the failures.
     since : (n_units,) first minute of each unit on the site. [min]
     absent : for each unit (k, 2) [from, to) spans in which it cannot fail, ascending. [min]
+    by_clock : (n_units,) whether its time to a failure runs without any window.
     A unit has a stream of its own, so that one unit more changes nothing for the others.
     """
 
@@ -55,15 +57,23 @@ class BreakdownLaw(Law):
     repairs: Ints
     since: Ints
     absent: tuple[Ints, ...]
+    by_clock: Flags
     breakdown: Breakdown
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
-        """Draw the failures of every unit."""
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
+        """Draw the failures of every unit; what nobody has told of those before today is over."""
         n_units, n = self.repairs.shape
         lots = np.empty((n_units, n, 3))
         for unit in range(n_units):
             streams(f"breakdown of {self.name} {unit + 1}").random(out=lots[unit])
-        into.work[self.runs], into.work[self.repairs] = self.failures(lots)
+        runs, repairs = self.failures(lots)
+        if known.seen is not None:
+            still = StillToFail(known.seen, self.breakdown)
+            for unit in range(n_units):
+                gone = self.absent[unit].clip(max=known.seen.data_date_min)
+                own = OwnFailures(self.runs[unit], self.repairs[unit], int(self.since[unit]), gone)
+                still.settle(own, runs[unit], repairs[unit], lots[unit], by_clock=bool(self.by_clock[unit]))
+        into.work[self.runs], into.work[self.repairs] = runs, repairs
 
     def failures(self, lots: Floats) -> tuple[Ints, Ints]:
         """Minutes up to each failure and of its repair from uniform numbers, (n_units, n, 3). [min]"""
@@ -217,8 +227,16 @@ class _Breakdowns:
             gone = [(a, b) for a, b in absences(numbers, self._name, unit) if b is not None]
             since.append(gone.pop(0)[1] if gone and gone[0][0] == 0 else 0)
             absent.append(np.array(gone, dtype=np.int64).reshape(-1, 2))
-        own = self._breakdown(numbers)
-        return BreakdownLaw(self._name, runs, repairs, np.array(since, dtype=np.int64), tuple(absent), own)
+        always = [not absences(numbers, self._name, unit) for unit in range(1, len(runs) + 1)]
+        return BreakdownLaw(
+            self._name,
+            runs,
+            repairs,
+            np.array(since, dtype=np.int64),
+            tuple(absent),
+            np.array(always, dtype=np.bool_),
+            self._breakdown(numbers),
+        )
 
     def _breakdown(self, numbers: Numbers) -> Breakdown:
         breakdown = numbers.settings.resource[self._name].breakdown

@@ -8,6 +8,7 @@ import numpy as np
 
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import Drawn
+from towerpace.plan.seen import Seen
 from towerpace.units import DAY_MIN, Flags, Ints
 
 LEAD, SHIFT, AGAIN = 0, 2, 3  # places in the chain of a panel: made anew, up, crane shifted, set
@@ -35,8 +36,11 @@ class Gathered:
     most: int
     days: float
 
-    def visit_of(self, lost: Flags, lead_min: Ints) -> tuple[Ints, Ints]:
-        """Gathered panels that are lost, in their order on each front, and the visit of each, (n,) each."""
+    def visit_of(self, lost: Flags, lead_min: Ints, seen: Seen | None = None) -> tuple[Ints, Ints]:
+        """Gathered panels that are lost, in their order on each front, and the visit of each, (n,) each.
+
+        Those of a visit for which a panel is being made keep to it.
+        """
         panels = np.flatnonzero(lost & (self.floor != NONE))
         visits = np.zeros(len(panels), dtype=np.int64)
         floor, visit, inside, first_min = NONE, 0, 0, 0
@@ -48,11 +52,33 @@ class Gathered:
             if full and visit < len(self.chains) - 1:
                 visit, inside, first_min = visit + 1, 0, int(lead_min[panel])
             visits[at], inside = visit, inside + 1
+        if seen is not None and len(panels):
+            visits = self._as_begun(panels, visits, seen)
         return panels, visits
 
-    def decide(self, into: Drawn, lost: Flags, lead_min: Ints) -> tuple[Ints, Ints]:
+    def leads_seen(self, panels: Ints, seen: Seen) -> Ints:
+        """The step that makes each panel anew, if it has begun, (n,); else -1."""
+        leads = self.chains[:, panels, LEAD]
+        begun = (leads != NONE) & seen.begun[leads]
+        return np.where(begun.any(axis=0), leads[begun.argmax(axis=0), np.arange(len(panels))], NONE)
+
+    def _as_begun(self, panels: Ints, visits: Ints, seen: Seen) -> Ints:
+        """Visits as the site has begun them; who is lost later comes on none that is under way, (n,)."""
+        steps = self.chains[:, panels]
+        begun = (steps[..., LEAD] != NONE) & seen.begun[steps[..., LEAD]]
+        back = (steps[..., AGAIN] != NONE) & seen.begun[steps[..., AGAIN]]
+        known, floor = begun.any(axis=0), self.floor[panels]
+        settled = np.where(known, begun.argmax(axis=0), visits)
+        for level in np.unique(floor[~known]).tolist():
+            under_way = np.flatnonzero(back[:, floor == level].any(axis=1))
+            first = min(int(under_way.max(initial=-1)) + 1, len(self.chains) - 1)
+            open_ = ~known & (floor == level)
+            settled[open_] = np.maximum(settled[open_], first)
+        return settled
+
+    def decide(self, into: Drawn, lost: Flags, lead_min: Ints, seen: Seen | None = None) -> tuple[Ints, Ints]:
         """Let the visits take place that are needed; the lost panels, and the step that sets each again."""
-        panels, visits = self.visit_of(lost, lead_min)
+        panels, visits = self.visit_of(lost, lead_min, seen)
         chains, fronts = self.chains[visits, panels], self.front[panels]
         _need(into, chains)
         # The crane is set up for the first panel of a front, and shifted for the others.

@@ -14,7 +14,7 @@ from typing import ClassVar
 import numpy as np
 
 from towerpace.plan.arrays import PlanArrays
-from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, by_item
+from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, by_item, stretch
 from towerpace.plan.columns import Handed
 from towerpace.plan.site.fronts import Front, leave_outs_step
 from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit, gap_factor
@@ -41,12 +41,10 @@ class SlowerLaw(Law):
     items: Ints
     factor: Spread
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the factor of every panel."""
         drawn = by_item(streams(f"closing a leave-out of {self.trade}"), self.items)
-        usual = into.work[self.steps]
-        slower = np.rint(usual * self.factor.quantile(drawn))
-        into.work[self.steps] = np.where(usual > 0, np.maximum(slower, 1), 0).astype(np.int64)
+        stretch(into, self.steps, factor=self.factor.quantile(drawn), known=known)
 
     def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, float]]:  # noqa: ARG002  one interface
         """A factor for every panel left out."""

@@ -22,7 +22,10 @@ from towerpace.plan.chance import (
     by_item,
     taken,
 )
+from towerpace.plan.given import quantile_above, share_below
+from towerpace.plan.seen import Seen
 from towerpace.plan.site.gathered import Gathered
+from towerpace.plan.site.losses_seen import chances_not_found, first_known, lost_and_unfit
 from towerpace.scenario.schema import Family
 from towerpace.scenario.schema.setting import LOSSES
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
@@ -69,11 +72,11 @@ class LossLaw(MadeOnce, Law):
     gathered: Gathered | None = None
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
-        """Draw what befalls every panel."""
-        losses = self.losses(streams, known)
+        """Draw what befalls every panel; of those that are set or known to be lost that is known."""
+        losses, seen = self.losses(streams, known), known.seen
         into.skip[self.normal[losses.unfit & self.passes]] = True
         into.skip[: len(self._remedies)] |= self._remedies
-        lead = self._lead_min(losses, streams)
+        lead = self._lead_min(losses, streams, seen)
         for steps, happened in zip(self._chains, (losses.unfit, losses.broken, losses.later), strict=True):
             panels = np.flatnonzero(happened & (steps[:, 0] != NONE))
             needed = steps[panels]
@@ -82,7 +85,7 @@ class LossLaw(MadeOnce, Law):
         sets = np.where(losses.unfit, self.set_if_unfit, self.normal)
         sets = np.where(losses.broken, self.set_if_broken, sets)
         if self.gathered is not None:
-            together, again = self.gathered.decide(into, losses.unfit | losses.broken, lead)
+            together, again = self.gathered.decide(into, losses.unfit | losses.broken, lead, seen)
             sets[together] = again
         self._add_misfits(into, losses, sets, streams)
 
@@ -91,10 +94,15 @@ class LossLaw(MadeOnce, Law):
 
         A panel that is left out to the end has no steps for a break later, as nobody works there any more.
         """
-        chances = self._chances_given(known, streams)
+        chances, seen = self._chances_given(known, streams), known.seen
         happens = partial(self._happens, chances=chances, streams=streams)
         unfit = happens("reject_chance") | happens("transit_break_chance")
-        broken = happens("handling_break_chance") & ~unfit
+        broken = happens("handling_break_chance")
+        if seen is not None:
+            unfit, broken = unfit & ~seen.begun[self.normal], broken & ~seen.done[self.normal]
+            lost, known_unfit = lost_and_unfit(self.normal, seen)
+            unfit, broken = np.where(lost, known_unfit, unfit), np.where(lost, ~known_unfit, broken)
+        broken &= ~unfit
         later = happens("later_break_chance") & ~unfit & ~broken & (self.later[:, 0] != NONE)
         return Losses(unfit, broken, later, happens("misfit_chance"))
 
@@ -128,12 +136,16 @@ class LossLaw(MadeOnce, Law):
         return {key: of_families[self.family] for key, of_families in self.stated.items()}
 
     def _chances_given(self, known: Known, streams: Streams) -> dict[str, Floats]:
-        """The same in one trial, with what the site has taught. [-]"""
-        if known.chances is None:
-            return self._chances
-        columns = [family.column for family in self.families]
-        given = known.chances.given(self.stated, trade=self.trade, columns=columns, streams=streams)
-        return {key: of_families[self.family] for key, of_families in given.items()}
+        """The same in one trial, with what the site has taught, and has not found. [-]"""
+        chances = self._chances
+        if known.chances is not None:
+            columns = [family.column for family in self.families]
+            given = known.chances.given(self.stated, trade=self.trade, columns=columns, streams=streams)
+            chances = {key: of_families[self.family] for key, of_families in given.items()}
+        later = "later_break_chance"
+        if known.seen is not None and later in chances:
+            return chances | {later: chances_not_found(chances[later], self._found_below(known.seen))}
+        return chances
 
     def _drawn(self, key: str, streams: Streams) -> Floats:
         """The number of every panel under one purpose, (k,). [-]"""
@@ -145,16 +157,53 @@ class LossLaw(MadeOnce, Law):
             return np.zeros(len(self.items), dtype=np.bool_)
         return self._drawn(key, streams) < chances[key]
 
-    def _lead_min(self, losses: Losses, streams: Streams) -> Ints:
+    def _found_below(self, seen: Seen) -> Floats:
+        """Share of the later breaks of each panel that would have been found by now, (k,). [-]"""
+        since = np.where(self.later[:, 0] == NONE, NONE, seen.waited(self.later[:, 0]))
+        found = np.zeros(len(since))
+        for k in np.flatnonzero(since > 0).tolist():
+            days = self.families[self.family[k]].later_found_days
+            found[k] = 0.0 if days is None else share_below(days, int(since[k]) / DAY_MIN)
+        return found
+
+    def _lead_min(self, losses: Losses, streams: Streams, seen: Seen | None) -> Ints:
         """Minutes from each loss, or from closing-in, until the new panel is at the gate, (k,). [min]"""
         lost, later = np.flatnonzero(losses.lost), np.flatnonzero(losses.later)
+        remade, found = self._quantiles("remake_days", lost, streams), np.zeros(0)
+        if len(later):
+            found = self._quantiles("later_found_days", later, streams)
+        if seen is not None:
+            leads = self._leads(losses, lost, seen)
+            spent = np.where(losses.later[lost] | (leads == NONE) | ~seen.timed[leads], 0, seen.spent[leads])
+            self._wait_on("remake_days", lost, remade, streams, waited=spent)
+            self._wait_on("later_found_days", later, found, streams, waited=seen.waited(self.later[later, 0]))
         days = np.zeros(len(self.items))
-        days[lost] = self._quantiles("remake_days", lost, streams)
-        stocked = self.from_stock(lost)
+        days[lost] = remade
+        stocked = self.from_stock(lost if seen is None else first_known(lost, leads, seen))
         spare_days = np.array([float(family.spare_days or 0.0) for family in self.families])
         days[stocked] = spare_days[self.family[stocked]]
-        days[later] += self._quantiles("later_found_days", later, streams)
+        days[later] += found
         return np.rint(days * DAY_MIN).astype(np.int64)
+
+    def _leads(self, losses: Losses, lost: Ints, seen: Seen) -> Ints:
+        """The step that makes each lost panel anew, (n,); of those that are gathered the one begun."""
+        leads = np.where(losses.unfit, self.unfit[:, 0], np.where(losses.broken, self.broken[:, 0], NONE))
+        leads = np.where(losses.later, self.later[:, 0], leads)[lost]
+        if self.gathered is not None:
+            leads = np.where(leads == NONE, self.gathered.leads_seen(lost, seen), leads)
+        return leads
+
+    def _wait_on(self, key: str, panels: Ints, days: Floats, streams: Streams, *, waited: Ints) -> None:
+        """Set days right, in place, of some panels that have waited and are waited for still, (n,). [d]
+
+        waited : (n,), 0 or less where nothing is known. [min]
+        """
+        some = np.flatnonzero(waited > 0)
+        if len(some):
+            u = self._drawn(key, streams)[panels[some]]
+        for at, k in enumerate(some.tolist()):
+            spread = getattr(self.families[self.family[panels[k]]], key)
+            days[k] = quantile_above(spread, float(u[at]), int(waited[k]) / DAY_MIN)
 
     def _add_misfits(self, into: Drawn, losses: Losses, sets: Ints, streams: Streams) -> None:
         """Sets : (k,) the step that sets each panel in the end."""

@@ -35,9 +35,13 @@ class TriesLaw(Law):
     again: Ints
     chance: float
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
-        """Draw which try passes."""
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
+        """Draw which try passes; those that are over have passed or not."""
         passed = streams("mock-up tries").random(len(self.again)) < self.chance
+        if known.seen is not None:
+            failed = known.seen.failed_tries
+            passed[:failed] = False
+            passed[failed : failed + known.seen.passed] = True
         into.skip[self.again] = np.logical_or.accumulate(passed)[:, None]
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from towerpace.plan.chance import MINUTES, RISKS, Streams
+from towerpace.plan.chance import MINUTES, RISKS, Known, Streams
 from towerpace.plan.laws import Hindrance, PaceLaw
 from towerpace.scenario.schema import Calendar, Settings
 from towerpace.scenario.spreads import Spread
@@ -34,7 +34,7 @@ class LongShiftLoss:
     beyond: float
     loss: Spread
 
-    def factor(self, streams: Streams) -> float:
+    def factor(self, streams: Streams, known: Known) -> float:  # noqa: ARG002  its minutes tell, and are learned
         """Minutes over what they are without the loss. [-]"""
         chance = streams(f"long shifts of {self.trade}").random(1)
         return self._stretched(float(self.loss.quantile(chance)[0]))
@@ -72,9 +72,10 @@ class RiskFactor:
     chance: float
     size: Spread
 
-    def factor(self, streams: Streams) -> float:
+    def factor(self, streams: Streams, known: Known) -> float:
         """The drawn factor if the risk befalls, else 1. [-]"""
-        if not streams(risk_purpose(self.risk)).random() < self.chance:
+        drawn = streams(risk_purpose(self.risk)).random() < self.chance
+        if not known.befalls(self.risk, drawn=drawn):
             return 1.0
         return float(self.size.quantile(streams(size_purpose(self.risk)).random(1))[0])
 

@@ -12,14 +12,17 @@ import numpy as np
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import RISKS as RISK_EVENTS
 from towerpace.plan.chance import STRUCTURE, Drawn, Known, Law, Probe, Streams
+from towerpace.plan.given import quantile_above
+from towerpace.plan.seen import Seen
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import StepKey, handover_step
 from towerpace.plan.site.numbers import Numbers, Recipe
 from towerpace.plan.site.paces import risk_purpose, size_purpose
 from towerpace.plan.site.working_hours import calendar_shifts
 from towerpace.scenario.levels import Levels
+from towerpace.scenario.load import Scenario
 from towerpace.scenario.spreads import Spread
-from towerpace.units import DAY_MIN, Ints
+from towerpace.units import DAY_MIN, Floats, Ints
 
 RISKS = "risks"
 
@@ -36,9 +39,10 @@ class ChanceLaw(Law):
     risk: str
     chance: float
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw whether the risk befalls."""
-        into.skip[self.steps] = not streams(risk_purpose(self.risk)).random() < self.chance
+        drawn = streams(risk_purpose(self.risk)).random() < self.chance
+        into.skip[self.steps] = not known.befalls(self.risk, drawn=drawn)
 
 
 @dataclass(frozen=True)
@@ -75,12 +79,21 @@ class LateLevelLaw(Law):
     size: Spread
     days: HandoverDays | None = None
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw whether the risk befalls, and how long it lasts."""
-        if streams(risk_purpose(self.risk)).random() < self.chance:
-            days = self.size.quantile(streams(size_purpose(self.risk)).random(1))
-            late = into.date[self.steps] + np.rint(days * DAY_MIN).astype(np.int64)
-            into.date[self.steps] = late if self.days is None else self.days.on_them(late)
+        drawn = streams(risk_purpose(self.risk)).random() < self.chance
+        if known.befalls(self.risk, drawn=drawn) and not self.is_over(known):
+            u = streams(size_purpose(self.risk)).random(1)
+            days = self.size.quantile(u)
+            if known.seen is not None and self.risk in known.seen.risks:
+                late = (known.seen.data_date_min - int(into.date[self.steps[0]])) / DAY_MIN
+                days = np.array([quantile_above(self.size, float(u[0]), late)])
+            later = into.date[self.steps] + np.rint(days * DAY_MIN).astype(np.int64)
+            into.date[self.steps] = later if self.days is None else self.days.on_them(later)
+
+    def is_over(self, known: Known) -> bool:
+        """Whether the level was handed over, so that its delay, if any, is in the date."""
+        return known.seen is not None and bool(known.seen.begun[self.steps[0]])
 
 
 @dataclass(frozen=True)
@@ -89,6 +102,7 @@ class HandoverLaw(Law):
 
     steps, planned : (n_levels,) from the lowest up. [min]  slip_days : spread per level. [d]
     days : on which levels that are not handed over as planned are; None if on any.
+    risks : risks that make a level late, and the number of the first level that each does.
     A level is never handed over before the one below it, nor before the start.
     """
 
@@ -97,15 +111,32 @@ class HandoverLaw(Law):
     planned: Ints
     slip_days: Spread
     days: HandoverDays | None = None
+    risks: tuple[tuple[str, int], ...] = ()
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
-        """Draw the handover of every level."""
-        slips = self.slip_days.quantile(streams("structure").random(len(self.steps)))
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
+        """Draw the handover of every level; what slipped so far stays, the next level comes after today."""
+        u = streams("structure").random(len(self.steps))
+        slips = self.slip_days.quantile(u)
+        if known.seen is not None:
+            self._go_on(slips, u, known.seen)
         late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
         late = np.maximum(np.maximum.accumulate(late), 0)
         if self.days is not None:
             late = np.where(late == self.planned, late, self.days.on_them(late))
         into.date[self.steps] = late
+
+    def _go_on(self, slips: Floats, u: Floats, seen: Seen) -> None:
+        """Set the slips so that they add up to what was seen, and the first open level is not yet there."""
+        dated = np.flatnonzero(seen.done[self.steps] & seen.dated[self.steps])
+        if len(dated):
+            last = int(dated[-1])
+            slips[: last + 1] = 0
+            slips[last] = (seen.ended[self.steps[last]] - self.planned[last]) / DAY_MIN
+        still = np.flatnonzero(~seen.done[self.steps])
+        if len(still) and not any(seen.risks.get(risk) and k == still[0] for risk, k in self.risks):
+            level = int(still[0])
+            due = self.planned[level] / DAY_MIN + float(slips[:level].sum())
+            slips[level] = quantile_above(self.slip_days, float(u[level]), seen.data_date_min / DAY_MIN - due)
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How late the top level is."""
@@ -176,6 +207,12 @@ def add_late_levels(draft: Draft, levels: Levels) -> None:
             late = levels.levels[levels.index(risk.level) :]
             steps = draft.numbers_of(handover_step(level) for level in late)
             draft.laws.append(partial(_late_level_law, k, steps))
+
+
+def late_level_risks(scenario: Scenario) -> tuple[tuple[str, int], ...]:
+    """Risks that make a level late, and the number of the first level that each does."""
+    late = [risk for risk in scenario.settings.risk if risk.on == "handover" and risk.delay_days is not None]
+    return tuple((risk.name, scenario.levels.index(risk.level)) for risk in late if risk.level is not None)
 
 
 def handover_days(numbers: Numbers) -> HandoverDays | None:

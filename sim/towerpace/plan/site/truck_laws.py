@@ -5,14 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 import numpy as np
 
-from towerpace.plan.arrays import PlanArrays
+from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import DELIVERIES, Drawn, Known, Law, Probe, Streams, by_item, stream_name, taken
+from towerpace.plan.given import quantile_above, share_below
+from towerpace.plan.seen import Seen
 from towerpace.scenario.schema import Delivery
-from towerpace.units import DAY_MIN, HOUR_MIN, Floats, Ints
+from towerpace.units import DAY_MIN, HOUR_MIN, Flags, Floats, Ints
+
+
+class Lots(NamedTuple):
+    """Numbers from 0 to 1 that tell of each truck whether it is late, and by how much late or early, (k,)."""
+
+    late: Floats
+    hours_late: Floats
+    hours_early: Floats | None
 
 
 @dataclass(frozen=True)
@@ -31,21 +41,69 @@ class TruckLaw(Law):
     delivery: Delivery
     owner: str = ""
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
-        """Draw the arrival of every truck."""
-        delivery, lot = self.delivery, self._drawn("truck late", streams)
-        hours = delivery.late_h.quantile(self._drawn("truck hours late", streams))
-        shift = np.where(lot < float(delivery.late_chance), _minutes(hours), 0)
-        if delivery.early_h is not None and delivery.early_chance is not None:
-            hours = delivery.early_h.quantile(self._drawn("truck hours early", streams))
-            early = lot >= 1 - float(delivery.early_chance)
-            shift = np.where(early, self._early(_minutes(hours)), shift)
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
+        """Draw the arrival of every truck; one that is overdue is later than it is by now."""
+        delivery, lots = self.delivery, self._lots(streams)
+        shift = self._shifts(lots)
         if delivery.lead_days is None:
+            if known.seen is not None:
+                passed = known.seen.waited(self.steps)
+                least = np.where(passed == NONE, NONE, known.seen.data_date_min - self.due)
+                self._overdue(shift, lots, where=passed != NONE, least=least)
             into.date[self.steps] = np.maximum(self.due + shift, 0)
             return
         days = delivery.lead_days.quantile(self._drawn("truck lead", streams))
         lead = np.rint(days * DAY_MIN).astype(np.int64)
+        if known.seen is not None:
+            passed = self._on_the_way(known.seen)
+            self._overdue(shift, lots, where=passed != NONE, least=passed - lead)
         into.work[self.steps] = np.maximum(lead + shift, 0)
+
+    def _lots(self, streams: Streams) -> Lots:
+        delivery, late = self.delivery, self._drawn("truck late", streams)
+        hours_late = self._drawn("truck hours late", streams)
+        if delivery.early_h is None or delivery.early_chance is None:
+            return Lots(late, hours_late, None)
+        return Lots(late, hours_late, self._drawn("truck hours early", streams))
+
+    def _shifts(self, lots: Lots) -> Ints:
+        """Minutes that every truck comes later than due, below 0 for earlier, (k,). [min]"""
+        delivery = self.delivery
+        hours = delivery.late_h.quantile(lots.hours_late)
+        shift = np.where(lots.late < float(delivery.late_chance), _minutes(hours), 0)
+        if lots.hours_early is not None and delivery.early_h is not None:
+            hours = delivery.early_h.quantile(lots.hours_early)
+            early = lots.late >= 1 - float(delivery.early_chance or 0.0)
+            shift = np.where(early, self._early(_minutes(hours)), shift)
+        return shift
+
+    def _on_the_way(self, seen: Seen) -> Ints:
+        """Minutes since trucks that are not there were called, (k,); -1 for others. [min]"""
+        passed = seen.waited(self.steps)
+        return np.where(seen.timed[self.steps], seen.spent[self.steps], passed)
+
+    def _overdue(self, shift: Ints, lots: Lots, *, where: Flags, least: Ints) -> None:
+        """Set the shifts of trucks right that are known to come more than some minutes later than due.
+
+        least : (k,). [min]  Bayes over late, on time and early, each given that it is more.
+        """
+        late, late_h, early_h = float(self.delivery.late_chance), self.delivery.late_h, self.delivery.early_h
+        early = 0.0 if early_h is None else float(self.delivery.early_chance or 0.0)
+        for k in np.flatnonzero(where).tolist():
+            hours = int(least[k]) / HOUR_MIN
+            share_late = late * (1 - share_below(late_h, hours))
+            share_on_time = (1 - late - early) * (hours < 0)
+            early_below = 0.0 if early_h is None else share_below(early_h, self._back_h() - hours)
+            both = share_late + share_on_time
+            lot = float(lots.late[k]) * (both + early * early_below)
+            if lot < share_late or both + early * early_below == 0:
+                more = quantile_above(late_h, float(lots.hours_late[k]), hours)
+                shift[k] = max(round(more * HOUR_MIN), int(least[k]) + 1)
+            elif lot < both or early_h is None or lots.hours_early is None:
+                shift[k] = 0
+            else:
+                less = early_h.quantile(lots.hours_early[k : k + 1] * early_below)
+                shift[k] = self._early(_minutes(less))[0]
 
     def _drawn(self, purpose: str, streams: Streams) -> Floats:
         """The number of every truck under one purpose, (k,). [-]"""
@@ -55,8 +113,12 @@ class TruckLaw(Law):
         """Minutes between due and admitted of trucks that come early; sent away, they come again."""
         if self.delivery.accept_early:
             return -minutes
-        back = 0 if self.delivery.back_days is None else round(float(self.delivery.back_days) * DAY_MIN)
-        return np.maximum(back - minutes, 0)
+        return np.maximum(round(self._back_h() * HOUR_MIN) - minutes, 0)
+
+    def _back_h(self) -> float:
+        """Hours after which a truck that was early is back. [h]"""
+        days = None if self.delivery.accept_early else self.delivery.back_days
+        return 0.0 if days is None else round(float(days) * DAY_MIN) / HOUR_MIN
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How many trucks are late, and by how much in all."""
