@@ -161,13 +161,14 @@ def test_rows_over_several_steps_are_less_the_moves_between():
 
 
 def test_entries_of_a_log_are_rows_of_the_plan(tmp_path):
-    """Panels 2 to 4, a front known to the day, one in progress; what broke or did not fit says nothing."""
+    """In the order of their start; what broke or did not fit, and its return, says nothing."""
     log = """
         panels,1,north,2-4,2027-03-03T08:00,2027-03-03T11:00,,set,
         panels,1,north,5,2027-03-03T11:00,2027-03-03T11:20,,broken,
         panels,1,north,6,2027-03-03T11:30,2027-03-03T13:20,,misfit,
         brackets,2,east,,2027-03-02,2027-03-03,,,
         brackets,3,east,,2027-03-04T09:00,,,,
+        panels,1,north,5,2027-03-04T08:00,2027-03-04T10:00,,set,
         handover,1,,,2027-03-01T07:00,2027-03-01T08:00,,,
     """
     ready = reporting_site()

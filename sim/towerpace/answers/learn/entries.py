@@ -14,7 +14,7 @@ _WORKED = ("", SET)  # what broke, did not fit or was left out took other minute
 
 
 def rows_of(log: Log, tower: Tower, *, index: StepIndex | None = None) -> Iterator[Shown]:
-    """The entries that are about the work of trades, in the order of the file.
+    """The entries that are about the work of trades, in the order of their start.
 
     index : of the steps of the plan, if there is one.
     """

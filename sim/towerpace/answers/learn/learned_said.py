@@ -15,6 +15,7 @@ from towerpace.answers.said.people import ends, number, words
 from towerpace.answers.said.tables import Column, Row, Table, interval
 
 LOW, HIGH = 0.05, 0.95
+BEYOND = 0.99  # of the stated paces: the rest are trials in which everything went wrong at once
 FROM_LOG, FROM_COUNTS, AS_STATED = "log", "counts", "nothing yet"
 OVERRULES = "overrules the range"
 NOT_TOLD = "weather not told"
@@ -136,11 +137,11 @@ def learned_sentences(seen: SiteSeen) -> Iterator[str]:
 
 
 def overrules(seen: TradeSeen) -> bool:
-    """Whether nine tenths of what is known now lie outside all that was stated."""
+    """Whether nine tenths of what is known now lie beyond 99 % of what was stated, on one side."""
     if seen.told is None:
         return False
     low, high = (float(seen.told.quantile(u)) for u in (LOW, HIGH))
-    return low > seen.prior.stated(1.0) or high < seen.prior.stated(0.0)
+    return low > seen.prior.stated(BEYOND) or high < seen.prior.stated(1 - BEYOND)
 
 
 def _row(seen: TradeSeen) -> Row:

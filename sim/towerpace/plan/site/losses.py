@@ -10,7 +10,18 @@ from typing import ClassVar
 import numpy as np
 
 from towerpace.plan.arrays import NONE, PlanArrays
-from towerpace.plan.chance import BREAKAGE, Drawn, Known, Law, MadeOnce, Probe, Streams, by_item, taken
+from towerpace.plan.chance import (
+    BREAKAGE,
+    NOTHING_KNOWN,
+    Drawn,
+    Known,
+    Law,
+    MadeOnce,
+    Probe,
+    Streams,
+    by_item,
+    taken,
+)
 from towerpace.plan.given import quantile_above, share_below
 from towerpace.plan.seen import Seen
 from towerpace.plan.site.gathered import Gathered
@@ -78,7 +89,7 @@ class LossLaw(MadeOnce, Law):
             sets[together] = again
         self._add_misfits(into, losses, sets, streams)
 
-    def losses(self, streams: Streams, known: Known) -> Losses:
+    def losses(self, streams: Streams, known: Known = NOTHING_KNOWN) -> Losses:
         """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own.
 
         A panel that is left out to the end has no steps for a break later, as nobody works there any more.
