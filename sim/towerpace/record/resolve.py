@@ -155,7 +155,8 @@ def _dated(told: Told, days: list[int]) -> Flags:
     weekly = [day for before, day in zip([0, *days[:-1]], days, strict=True) if day - before <= WEEK_MIN]
     dated: Flags = np.isin(np.array(told.ended_by, dtype=np.int64), weekly)
     dated[list(told.ended_at)] = True
-    return dated & (np.array(told.state, dtype=np.int64) == State.DONE)
+    dated &= np.array(told.state, dtype=np.int64) == State.DONE
+    return dated
 
 
 def _held(told: Told, tower: Tower, outcomes: Outcomes) -> Ints:
