@@ -178,6 +178,7 @@ def test_the_face_is_pinned():
         "sheet",
         "sweep",
         "use",
+        "update",
         "weather",
     }
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from towerpace.face.report import report
     from towerpace.face.sheet import sheet
     from towerpace.face.sweep import sweep
+    from towerpace.face.update import update
     from towerpace.face.use import use
     from towerpace.face.weather import weather
     from towerpace.faults import InputError
@@ -60,6 +61,7 @@ _HOME = {
     "sheet": "towerpace.face.sheet",
     "sweep": "towerpace.face.sweep",
     "use": "towerpace.face.use",
+    "update": "towerpace.face.update",
     "weather": "towerpace.face.weather",
 }
 __all__ = [
@@ -88,6 +90,7 @@ __all__ = [
     "run",
     "sheet",
     "sweep",
+    "update",
     "use",
     "weather",
 ]

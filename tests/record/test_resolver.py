@@ -326,3 +326,41 @@ def test_a_record_outlives_a_changed_scenario(tmp_path):
 def test_words_of_a_trade_that_the_scenario_lacks_are_faults(tmp_path):
     (told,) = faults_of(tmp_path, "2027-03-05,seal,1,north,4,")
     assert 'what: found "seal"' in told
+
+
+FACTORY = """
+[mock_up]
+start = 2027-03-01
+try_days = 1
+pass_chance = 0.5
+fix_days = 2
+most_tries = 3
+[factory]
+panels_per_week = 60
+stock_panels = 9
+after = "mock_up"
+start = 2027-03-01
+[resource.bracket_gang]
+count = 1
+[trade.brackets]
+kind = "gang"
+column = "brackets"
+unit_min = 30
+needs = { bracket_gang = 1 }
+calendar = "site"
+after = [{ on = "handover" }]
+"""
+
+
+def test_a_factory_of_which_nobody_speaks_works_as_planned_once_the_mock_up_has_passed(tmp_path):
+    """Sixty panels a week, nine in stock: five days after the first of March some loads are made, not all."""
+    ready = reporting_site(more=FACTORY)
+    plan = ready.tower.plan
+    loads = [i for i in range(plan.n) if plan.tags(i).kind == "factory"]
+    sheet = "2027-03-05,brackets,1,north,9,"
+    silent = resolved(tmp_path, sheet, ready=ready)
+    assert (silent.ended[loads] == -1).all()
+    passed = resolved(tmp_path, sheet + "\n2027-03-02,mock_up,,,passed,", ready=ready)
+    made = passed.ended[loads] >= 0
+    assert 0 < made.sum() < len(loads)
+    assert holds_the_law(passed, plan)

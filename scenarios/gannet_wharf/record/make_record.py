@@ -24,6 +24,7 @@ import numpy as np
 from towerpace import build, load, run
 from towerpace.answers.learn.minutes import SiteClock
 from towerpace.draws import stream
+from towerpace.plan.chance import NOTHING_KNOWN
 from towerpace.plan.site.losses import LossLaw
 from towerpace.record.moments import end_of, shown_minute
 from towerpace.record.places_steps import steps_of
@@ -70,7 +71,7 @@ class Site:
     def _losses(self) -> None:
         """Lifts whose panels are rejected, broken while they are set, and that do not fit at once."""
         law = next(law for law in self.tower.laws if isinstance(law, LossLaw))
-        losses = law.losses(partial(stream, SEED, TRIAL))
+        losses = law.losses(partial(stream, SEED, TRIAL), NOTHING_KNOWN)
         masks = {"rejected": losses.unfit, "broken": losses.broken, "misfit": losses.misfit}
         self.fates = {fate: set(law.normal[mask].tolist()) for fate, mask in masks.items()}
         chains = {"rejected": law.unfit, "broken": law.broken}
@@ -148,7 +149,7 @@ def log_rows(site: Site) -> Iterator[list[object]]:
     since, until = (end_of(day, start=site.tower.start) for day in (LOG_FROM - timedelta(1), LOG_TO))
     rows = []
     for place in site.words.totals:
-        for piece, panel, outcome in _pieces(site, place):
+        for piece, panel, outcome in _pieces(site, place, since):
             begun, ended = int(site.diary.started[piece[0]]), int(site.diary.finished[piece[-1]])
             if since <= begun < until:
                 finish = ended if 0 <= ended < until else None
@@ -156,8 +157,11 @@ def log_rows(site: Site) -> Iterator[list[object]]:
     yield from _with_units(site, sorted(rows, key=lambda row: (row[0], row[2], row[3] or 0)))
 
 
-def _pieces(site: Site, place: Place) -> Iterator[tuple[list[int], int | None, str]]:
-    """What a row of the log is about: the steps of a front, or a lift with its panel and outcome."""
+def _pieces(site: Site, place: Place, since: int) -> Iterator[tuple[list[int], int | None, str]]:
+    """What a row of the log is about: the steps of a front, or a lift with its panel and outcome.
+
+    since : first minute of the log; a panel lost before comes again on a visit that nobody would understand.
+    """
     if place.what not in site.tower.trades:
         return
     steps = site.steps(place)
@@ -166,7 +170,7 @@ def _pieces(site: Site, place: Place) -> Iterator[tuple[list[int], int | None, s
         return
     for panel, lift in enumerate(steps, start=1):
         yield [lift], panel, next((fate for fate, lifts in site.fates.items() if lift in lifts), "set")
-        if lift in site.again:
+        if lift in site.again and site.diary.started[lift] >= since:
             yield [site.again[lift]], panel, "set"
 
 

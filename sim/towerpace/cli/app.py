@@ -27,6 +27,7 @@ from towerpace.cli import (
     report,
     sheet,
     sweep,
+    update,
     use,
     weather,
 )
@@ -68,6 +69,7 @@ app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)
 app.command("sheet")(sheet.command)
+app.command("update")(update.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
 app.command("keys")(keys.command)

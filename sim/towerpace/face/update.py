@@ -81,9 +81,8 @@ def update(
     --------
     >>> from towerpace import load, update
     >>> site = "scenarios/gannet_wharf"
-    >>> result = update(
-    ...     load(f"{site}/scenario.toml"), f"{site}/record/progress.csv", log=f"{site}/record/log.csv", trials=4
-    ... )
+    >>> files = {name: f"{site}/record/{name}.csv" for name in ("progress", "log", "wind")}
+    >>> result = update(load(f"{site}/scenario.toml"), **files, trials=4)
     >>> result.frame("moves")["cause"].tolist()
     ['progress', 'weather', 'learned']
     """
@@ -94,7 +93,7 @@ def update(
     paths = {name: Path(path) for name, path in files.items() if path is not None}
     ready = prepare(scenario)
     record = read_site_record(scenario, ready.tower, at=at, **paths)
-    earlier = None if since is None else _since(since, at=at, paths=paths)
+    earlier = None if since is None else _since(since, scenario, at=at, paths=paths)
     with _team(workers, executor) as team:
         player = answers.Player(trials, seed, team, on_done)
         updated = answers.update(ready, record, player, learn=learn, since=earlier)
@@ -111,19 +110,20 @@ def _team(workers: int, executor: Executor | None) -> Iterator[Executor | None]:
         yield team
 
 
-def _since(folder: FilePath, *, at: date | None, paths: dict[str, Path]) -> answers.Since:
+def _since(folder: FilePath, scenario: Scenario, *, at: date | None, paths: dict[str, Path]) -> answers.Since:
     """What an update goes on from: the scenario of a results folder, with its data date."""
     answer = load_saved(folder).answer
-    scenario = load(answer.run.path)
-    faults = []
-    if scenario.hash != answer.run.hash:
-        found = f"a scenario that has changed since, {answer.run.path}"
-        faults.append(Fault(str(folder), None, "since", found, "the scenario as it was, kept under its name"))
     if answer.question not in ("update", "forecast"):
         found = f"results of {answer.question}"
-        faults.append(Fault(str(folder), None, "since", found, "results of update or forecast"))
-    if faults:
-        raise InputError(faults)
+        raise InputError([Fault(str(folder), None, "since", found, "results of update or forecast")])
+    if answer.run.hash != scenario.hash:
+        scenario = load(answer.run.path)
+    if answer.run.hash != scenario.hash:
+        found, allowed = (
+            f"{answer.run.path}, which has changed since",
+            "the scenario as it was, under its name",
+        )
+        raise InputError([Fault(str(folder), None, "since", found, allowed)])
     ready = prepare(scenario)
     day = answer.fact("data_date") if answer.question == "update" else None
     record = read_site_record(scenario, ready.tower, at=at, **paths)

@@ -11,7 +11,9 @@ import numpy as np
 from towerpace.plan.model import Plan
 from towerpace.record.filling import Filled
 from towerpace.record.told import State
+from towerpace.units import Ints
 
+FACTORY = "factory"
 _DRAWN = ("time to failure", "breakdown", "turned away")
 
 
@@ -28,4 +30,19 @@ def end_optional(filled: Filled, plan: Plan, *, until: int) -> None:
             told.state[step] = State.DONE
             told.instant.add(step)
             filled.cause[step] = filled.cause.get(before[step][0], step) if before[step] else step
+    filled.put_in_order(plan)
+
+
+def make_as_planned(filled: Filled, plan: Plan, *, until: int, finished: Ints) -> None:
+    """Call made what a factory would have made by now if all went as planned, and nobody speaks of it.
+
+    It works on whatever the site does, once what it waits for is done; taken to begin at the data date, all
+    its lead would be lost. finished : when each step ends as planned, (n,); -1 for never. [min]
+    """
+    told, before = filled.told, plan.lists.before
+    made = plan.by_tags(lambda tags: tags.kind == FACTORY) == 1
+    for step in np.flatnonzero(made & (finished >= 0) & (finished < until)).tolist():
+        if told.state[step] == State.SILENT and all(told.state[p] == State.DONE for p in before[step]):
+            told.state[step] = State.DONE
+            filled.cause[step] = before[step][0] if before[step] else step
     filled.put_in_order(plan)

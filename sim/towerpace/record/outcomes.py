@@ -13,7 +13,7 @@ from towerpace.record.log import BROKEN, REJECTED, SET, Entry, Remark
 from towerpace.record.moments import end_of
 from towerpace.record.places_steps import steps_of
 from towerpace.record.progress import Report
-from towerpace.record.remedies import Remedy, remedy_of
+from towerpace.record.remedies import Remedy, likelier_unfit, remedy_of
 from towerpace.record.site_record import SiteRecord
 from towerpace.record.step_index import StepIndex
 from towerpace.record.told import Source, State, Told, is_lost
@@ -128,7 +128,8 @@ class _Losses:
         losses, later = [], list[int]()
         for place in self._fronts():
             holes, remakes = self._rows(HOLES, place), self._rows(REMAKE, place)
-            lost = self._lost(place, holes)
+            rows = sorted([*holes, *remakes], key=lambda report: report.day)
+            lost = self._lost(place, rows)
             again = self._set_again(place, lost, holes)
             for number, found in enumerate(lost):
                 ordered = self._ordered(found, number, remakes)
@@ -142,7 +143,11 @@ class _Losses:
 
     def _fronts(self) -> list[Place]:
         """Fronts of panels that have lost any."""
-        sheet = [r.place for r in self.record.progress.reports if r.place.what == HOLES and r.amount.units]
+        sheet = [
+            r.place
+            for r in self.record.progress.reports
+            if r.place.what in (HOLES, REMAKE) and r.amount.units
+        ]
         fronts = [entry.place for entry in self.record.log.entries if is_lost(entry) and entry.panels]
         for place in sheet:
             trades = [p.what for p in self._panel_places(place) if p not in fronts]
@@ -159,8 +164,12 @@ class _Losses:
         at = Place(what, place.level, place.zone)
         return [report for report in self.record.progress.reports if report.place == at]
 
-    def _lost(self, place: Place, holes: list[Report]) -> list[_Found]:
-        """Panels of a front that were lost: those of the log, then as many of the last as the sheet tells."""
+    def _lost(self, place: Place, rows: list[Report]) -> list[_Found]:
+        """Panels of a front that were lost: those of the log, then as many of the last as the sheet tells.
+
+        rows : of the sheet about holes and remakes, by day. It does not say how a panel was lost: it was in
+        the way that the scenario calls likelier.
+        """
         lifts = steps_of(place, self.tower, self.index)
         lost = [found for entry in self._entries(place) for found in self._of_entry(entry, lifts)]
         named = {found.lift for found in lost}
@@ -172,12 +181,13 @@ class _Losses:
             if p <= len(lifts)
         }
         over = [s for s in lifts if self.told.state[s] == State.DONE and s not in named | logged_set]
-        most = int(max((report.amount.units for report in holes), default=0))
+        most = int(max((report.amount.units for report in rows), default=0))
         for number in range(len(lost), most):
-            row = next(report for report in holes if report.amount.units > number)
+            row = next(report for report in rows if report.amount.units > number)
             if over:
-                source = Source(self.record.progress.file, row.line)
-                lost.append(_Found(over.pop(), source, end_of(row.day, start=self.record.start), False))
+                lift, source = over.pop(), Source(self.record.progress.file, row.line)
+                minute, unfit = end_of(row.day, start=self.record.start), likelier_unfit(self.tower, lift)
+                lost.append(_Found(lift, source, minute, unfit))
         return lost
 
     def _entries(self, place: Place) -> list[Entry]:

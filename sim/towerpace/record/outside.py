@@ -26,6 +26,8 @@ def work_outside(told: Told, plan: Plan, *, start: dt.date) -> Iterator[Remark]:
     """
     outside: dict[str, list[int]] = defaultdict(list)
     for step, begun in told.begun_at.items():
+        if told.ended_at.get(step) == begun:  # a panel is rejected whenever it is unpacked
+            continue
         # A lift that has begun runs on when its shift ends.
         last = begun if plan.mode[step] == START else max(told.ended_at.get(step, begun + 1) - 1, begun)
         if not (_open(plan, step, begun) and _open(plan, step, last)):

@@ -10,6 +10,7 @@ from towerpace.plan.arrays import NONE
 from towerpace.plan.site.gathered import LEAD
 from towerpace.plan.site.losses import LossLaw
 from towerpace.plan.site.tower import Tower
+from towerpace.scenario.schema.setting import FOUND_UNPACKING
 
 
 class Remedy(NamedTuple):
@@ -28,16 +29,30 @@ def remedy_of(tower: Tower, lift: int, *, unfit: bool) -> Remedy | None:
 
     unfit : whether it was found bad before it was set.
     """
+    found = _law_of(tower, lift)
+    if found is None:
+        return None
+    law, k = found
+    if law.gathered is not None and law.gathered.floor[k] != NONE:
+        return Remedy(tuple(law.gathered.chains[:, k, LEAD].tolist()))
+    row = (law.unfit if unfit else law.broken)[k]
+    chain = row[row != NONE].tolist()
+    return Remedy((chain[0],), tuple(chain[1:])) if chain else None
+
+
+def likelier_unfit(tower: Tower, lift: int) -> bool:
+    """Whether the panel of a lift is likelier to be found bad than to break while it is set."""
+    found = _law_of(tower, lift)
+    if found is None:
+        return False
+    law, k = found
+    family = law.families[int(law.family[k])]
+    return family.chance(*FOUND_UNPACKING) > family.chance("handling_break_chance")
+
+
+def _law_of(tower: Tower, lift: int) -> tuple[LossLaw, int] | None:
+    """The law that decides about the panel of a lift, and its place there."""
     for law in tower.laws:
-        if not isinstance(law, LossLaw):
-            continue
-        places = np.flatnonzero(law.normal == lift)
-        if not len(places):
-            continue
-        k = int(places[0])
-        if law.gathered is not None and law.gathered.floor[k] != NONE:
-            return Remedy(tuple(law.gathered.chains[:, k, LEAD].tolist()))
-        row = (law.unfit if unfit else law.broken)[k]
-        chain = row[row != NONE].tolist()
-        return Remedy((chain[0],), tuple(chain[1:])) if chain else None
+        if isinstance(law, LossLaw) and len(places := np.flatnonzero(law.normal == lift)):
+            return law, int(places[0])
     return None

@@ -19,7 +19,7 @@ from towerpace.plan.site.tower import Tower
 from towerpace.record.filling import Filled, fill, hold_faults, where_said
 from towerpace.record.log import Remark
 from towerpace.record.moments import end_of
-from towerpace.record.optional import end_optional
+from towerpace.record.optional import end_optional, make_as_planned
 from towerpace.record.outcomes import Outcomes, outcomes_of
 from towerpace.record.outside import work_outside
 from towerpace.record.overdraft import overdrafts
@@ -102,6 +102,7 @@ def resolve(record: SiteRecord, tower: Tower, *, planned: AsPlanned) -> Past:
     _hand_over_below(told, tower)
     filled = fill(told, plan)
     end_optional(filled, plan, until=record.until)
+    make_as_planned(filled, plan, until=record.until, finished=planned.finished)
     if faults := list(hold_faults(filled, plan)):
         raise InputError(faults)
     days = [end_of(day, start=record.start) for day in record.progress.days]
@@ -155,7 +156,8 @@ def _dated(told: Told, days: list[int]) -> Flags:
     weekly = [day for before, day in zip([0, *days[:-1]], days, strict=True) if day - before <= WEEK_MIN]
     dated: Flags = np.isin(np.array(told.ended_by, dtype=np.int64), weekly)
     dated[list(told.ended_at)] = True
-    return dated & (np.array(told.state, dtype=np.int64) == State.DONE)
+    dated &= np.array(told.state, dtype=np.int64) == State.DONE
+    return dated
 
 
 def _held(told: Told, tower: Tower, outcomes: Outcomes) -> Ints:

@@ -1,4 +1,4 @@
-"""What is known of a site at a data date: its past, its weather and what it has taught, ready for the draws."""
+"""What is known of a site at a data date: its past, its weather, what it has taught; for the draws."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from datetime import date
 import numpy as np
 
 from towerpace.answers.learn.entries import rows_of
+from towerpace.answers.learn.from_record import losses_of
+from towerpace.answers.learn.losses import LossSeen, learned_chances
 from towerpace.answers.learn.minutes import SiteClock
 from towerpace.answers.learn.site import SiteSeen, learn_log
 from towerpace.answers.prepare import Prepared
@@ -15,9 +17,8 @@ from towerpace.climate.hours import Hours
 from towerpace.climate.measured import MeasuredSource
 from towerpace.draws import Chooser, as_planned
 from towerpace.engine.fastest import run
-from towerpace.plan.arrays import NONE
+from towerpace.engine.spent import spent_min
 from towerpace.plan.chance import Known
-from towerpace.plan.lists import WORK
 from towerpace.plan.pins import resumed
 from towerpace.plan.seen import Seen, held_since
 from towerpace.record.links import without_links
@@ -42,6 +43,7 @@ class SiteState:
     past: Past
     measured: dict[str, Floats] | None
     seen: SiteSeen
+    losses: tuple[LossSeen, ...] = ()
 
     @property
     def day(self) -> date:
@@ -68,10 +70,28 @@ def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn
         until = record.until // 60
         known = measured_at_station(record.hours, weather)
         measured = {quantity: values[:until] for quantity, values in known.items()}
+    past = resolve(record, ready.tower, planned=planned)
     rows = list(rows_of(record.log, ready.tower)) if learn else []
+    befallen = {name: fate is Fate.BEFALLEN for name, fate in past.outcomes.risks.items()}
+    seen = learn_log(
+        ready.tower,
+        rows,
+        clock=_clock(ready, measured),
+        data_date=record.until,
+        befallen=befallen,
+    )
+    losses = losses_of(past, ready.tower) if learn else []
+    return SiteState(ready, record, past, measured, seen, tuple(losses))
+
+
+def _clock(ready: Prepared, measured: dict[str, Floats] | None) -> SiteClock:
+    """Open minutes of the site; hours that nobody measured teach nothing."""
     hours = _whole_hours(ready, measured)
-    seen = learn_log(ready.tower, rows, hours=hours, data_date=record.until)
-    return SiteState(ready, record, resolve(record, ready.tower, planned=planned), measured, seen)
+    if hours is None or measured is None:
+        return SiteClock(ready.tower.plan, hours=None)
+    known = np.zeros(len(hours.speed_m_s), dtype=np.bool_)
+    known[: len(measured["speed"])] = ~np.isnan(measured["speed"])
+    return SiteClock(ready.tower.plan, hours=hours, measured=known)
 
 
 def _whole_hours(ready: Prepared, measured: dict[str, Floats] | None) -> Hours | None:
@@ -93,7 +113,8 @@ def chooser_of(state: SiteState, *, weather: SiteState | None, learned: SiteStat
         source = MeasuredSource.over(source, weather.measured)
     paces = None if learned is None else learned.seen.paces(ready.tower)
     plan = without_links(ready.tower.plan, past.let_go)
-    known = Known(learned=paces, seen=seen_of(state))
+    chances = None if learned is None else learned_chances(learned.losses)
+    known = Known(learned=paces, chances=chances, seen=seen_of(state))
     return replace(ready.chooser, plan=resumed(plan, past.until), weather=source, known=known)
 
 
@@ -118,15 +139,8 @@ def seen_of(state: SiteState) -> Seen:
 
 
 def _spent(state: SiteState) -> Ints:
-    """Minutes at work of steps in progress of which nobody told a share, (n,); -1 for others. [min]"""
-    past, plan = state.past, state.ready.tower.plan
-    spent = np.full(plan.n, NONE, dtype=np.int64)
-    running = np.flatnonzero((past.begun != NONE) & (past.ended == NONE) & np.isnan(past.share))
-    source = state.ready.chooser.weather
+    """Minutes at work of steps in progress, (n,), on the weather of the site; -1 for others. [min]"""
+    past, source = state.past, state.ready.chooser.weather
     hours = None if source is None else (_whole_hours(state.ready, state.measured) or source.replayed(0))
-    clock = SiteClock(plan, hours=hours)
-    for step in running.tolist():
-        begun = int(past.begun[step])
-        paused = plan.mode[step] == WORK
-        spent[step] = clock.between(step, begun, past.until) if paused else past.until - begun
-    return spent
+    plan = state.ready.tower.plan
+    return spent_min(plan, began=past.begun, ended=past.ended, until=past.until, hours=hours)

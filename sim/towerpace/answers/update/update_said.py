@@ -10,7 +10,14 @@ from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.estimates import LATER, Percentile, percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.answers.forecast_tables import BEYOND, CONTRACT, NO_INTERVAL, contract_rows, dates_of
-from towerpace.answers.learn.learned_said import LEARNED, LEARNING, learned_sentences, learned_tables
+from towerpace.answers.learn.learned_said import (
+    CHANCES,
+    LEARNED,
+    LEARNING,
+    chance_table,
+    learned_sentences,
+    learned_tables,
+)
 from towerpace.answers.progress import FLOW, flow_rows
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer, Method
@@ -113,18 +120,18 @@ TREND = Table(
     ),
     about="finish and chances of the contract dates as they were forecast at every data date",
 )
-UPDATE_TABLES = (FINISH, MOVES, CONTRACT, CLOSING_IN, LEARNED, DONE, FILLED, REMARKS, TREND, FLOW)
+UPDATE_TABLES = (FINISH, MOVES, CONTRACT, CLOSING_IN, LEARNED, CHANCES, DONE, FILLED, REMARKS, TREND, FLOW)
 PINNED = Method(
-    "Every trial goes on from what the site has recorded: finished work keeps its dates, work in progress has the "
-    "rest of this trial's minutes left, all else begins at the data date or later. Times that nobody told only "
-    "keep the order of the plan."
+    "Every trial goes on from what the site has recorded: finished work keeps its dates, work in progress "
+    "has the rest of this trial's minutes left, all else begins at the data date or later. Times that nobody "
+    "told only keep the order of the plan."
 )
 
 
 def said(updated: Updated) -> Answer:
     """The update as everybody gets it."""
     state, now = updated.state, updated.now
-    learned = list(learned_tables(state.seen))
+    learned = [*learned_tables(state.seen), chance_table(state.losses)]
     tables = (
         FINISH.filled(_finish(updated)),
         MOVES.filled(_moves(updated)),
@@ -146,9 +153,13 @@ def said(updated: Updated) -> Answer:
         tables=tables,
         chapters=_chapters(updated, [table.name for table in learned]),
         cautions=[LIMITS_CAUTION],
-        figures=UPDATE_FIGURES,
+        figures=[name for name in UPDATE_FIGURES if name != "learned" or _has_learned(updated)],
         methods=[methods.SCHEDULE, PINNED, LEARNING, methods.RANKS],
     )
+
+
+def _has_learned(updated: Updated) -> bool:
+    return any(trade.told is not None for trade in updated.state.seen.trades)
 
 
 def _chapters(updated: Updated, learned: list[str]) -> list[Chapter]:
@@ -157,7 +168,7 @@ def _chapters(updated: Updated, learned: list[str]) -> list[Chapter]:
         Chapter("At the data date", (_record(updated),), on=On.TERMINAL),
         Chapter("What the finish is worth now", (_said(updated),), ("percentiles", "moves", "contracts")),
         Chapter("When each level is closed in", shows=("closing_in",)),
-        Chapter("What the site has shown", sentences, ("learned", *learned)),
+        Chapter("What the site has shown", sentences, learned),
         Chapter("The forecast over time", shows=("trend",)),
         Chapter("How the work climbs", shows=("flow",), on=On.PAGE),
         Chapter("What is recorded", (_filled(updated),), ("done", "filled_in", "remarks")),

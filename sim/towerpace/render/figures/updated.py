@@ -1,4 +1,4 @@
-"""Figures of an update: its trend over the data dates, the flow as built and to come, and what was learned."""
+"""Figures of an update: its trend over the data dates, the flow as built and to come, the paces."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ class Manifest:
 
     question : what was asked. scenario, hash, seed, trials : name of the tower, SHA-256 of the scenario,
     seed, trials finished. command : what made it. created_utc : when. files : everything in the folder
-    besides the manifest.
+    besides the manifest. record_hash : SHA-256 of what the site recorded, "" where nothing was read.
     """
 
     format: int
@@ -37,6 +37,7 @@ class Manifest:
     created_utc: str
     cautions: Sequence[str]
     files: Sequence[str]
+    record_hash: str = ""
 
 
 def manifest_of(answer: Answer, *, command: str, files: Sequence[str] = ()) -> Manifest:
@@ -56,4 +57,5 @@ def manifest_of(answer: Answer, *, command: str, files: Sequence[str] = ()) -> M
         created_utc=datetime.now(UTC).isoformat(timespec="seconds"),
         cautions=[*answer.banners, *answer.cautions],
         files=sorted(files),
+        record_hash=next((str(f.value) for f in answer.facts if f.column.name == "record_hash"), ""),
     )
