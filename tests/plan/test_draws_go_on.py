@@ -18,7 +18,8 @@ from towerpace.plan.pins import resumed
 from towerpace.plan.seen import Seen, held_since
 from towerpace.plan.site.losses import LossLaw
 from towerpace.plan.site.mock_up import TriesLaw
-from towerpace.plan.site.risks import ChanceLaw
+from towerpace.plan.site.paces import risk_purpose
+from towerpace.plan.site.risks import ChanceLaw, LateLevelLaw
 from towerpace.scenario import load
 
 TRUTH, SEED = 7, 1
@@ -52,6 +53,8 @@ def seen_of(site, truth, at):
                 lost |= {int(law.normal[k]): unfit for k in told.tolist() if began[chain[k, 0]] >= 0}
         elif isinstance(law, ChanceLaw) and (began[law.steps] >= 0).any():
             risks[law.risk] = True
+        elif isinstance(law, LateLevelLaw) and plan.date[law.steps[0]] < at:
+            risks[law.risk] = bool(stream(SEED, TRUTH, risk_purpose(law.risk)).random() < law.chance)
         elif isinstance(law, TriesLaw):
             failed = int((began[law.again[:, 0]] >= 0).sum())
             tries = {"failed_tries": failed, "passed": bool(plan_done(plan, pins, "mock_up"))}
