@@ -1,6 +1,6 @@
 """The only maker of random numbers: everything uncertain about one trial, before the clock starts.
 
-Each purpose has a stream of its own, keyed by seed, trial and purpose, and each item its own place in it.
+Each purpose has a stream of its own in every trial of a seed, and each item its own place in it.
 So two set-ups of one scenario meet the same weather, the same late trucks and the same slow days, however
 differently their sites run: common random numbers.
 """
@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import pickle
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import cached_property
 from hashlib import blake2b
 from io import BytesIO
-from typing import cast
+from threading import local
+from typing import Any, cast
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -22,13 +23,14 @@ from numpy.typing import DTypeLike, NDArray
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
 from towerpace.plan.arrays import NONE
-from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce
+from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce, Streams
 from towerpace.plan.model import Plan
 from towerpace.plan.pins import Pins, pinned
 from towerpace.plan.seen import Settled
 from towerpace.units import Flags, Ints
 
 _FROM_0 = np.zeros(4, dtype=np.uint64)
+TRIAL_WORD = 2  # of the four words of the counter, lowest first: 0 and 1 count the numbers of a stream
 
 
 @dataclass(frozen=True)
@@ -107,13 +109,62 @@ def as_planned(plan: Plan, *, hours: Hours | None = None) -> Draw:
 
 
 def stream(seed: int, trial: int, purpose: str) -> np.random.Generator:
-    """The stream of a purpose in one trial: Philox, a counter-based generator, under a hashed key.
+    """The stream of a purpose in one trial, a generator of its own: Philox, which counts, under a hashed key.
+
+    A purpose has one key for all trials of a seed. The trial is the third word of the counter, so that the
+    streams of two trials lie 2^128 blocks apart.
 
     Source: Salmon, Moraes, Dror & Shaw (2011), Parallel random numbers: as easy as 1, 2, 3 (from memory).
     """
-    digest = blake2b(f"{seed}/{trial}/{purpose}".encode(), digest_size=16).digest()
-    key = cast(np.random.SeedSequence, _Key(digest))  # Philox takes any ISeedSequence, its type says less
-    return np.random.Generator(np.random.Philox(key, counter=_FROM_0))
+    return _Purpose(seed, purpose).at(trial)
+
+
+class _Purpose:
+    """The streams of one purpose under one seed, all in one generator that is set to a trial."""
+
+    def __init__(self, seed: int, purpose: str) -> None:
+        digest = blake2b(f"{seed}/{purpose}".encode(), digest_size=16).digest()
+        key = cast(np.random.SeedSequence, _Key(digest))  # Philox takes any ISeedSequence, its type says less
+        self._philox = np.random.Philox(key, counter=_FROM_0)
+        self._generator = np.random.Generator(self._philox)
+        self._start: Any = self._philox.state
+        self._counter = self._start["state"]["counter"]
+
+    def at(self, trial: int) -> np.random.Generator:
+        """The generator at the beginning of a trial's stream."""
+        self._counter[TRIAL_WORD] = trial
+        self._philox.state = self._start
+        return self._generator
+
+
+class _Lent(local):
+    """Generators that each thread keeps from trial to trial, by seed and purpose.
+
+    To make one costs six times as much as to set one to another trial, and a trial asks for some eighty.
+    """
+
+    SEEDS = 4
+
+    def __init__(self) -> None:
+        self._of: dict[int, dict[str, _Purpose]] = {}
+
+    def streams(self, seed: int, trial: int) -> Streams:
+        """The streams of a trial; each is lent until its purpose is asked for again."""
+        purposes = self._of.pop(seed, {})
+        self._of[seed] = purposes
+        if len(self._of) > self.SEEDS:
+            del self._of[next(iter(self._of))]
+
+        def of(purpose: str) -> np.random.Generator:
+            known = purposes.get(purpose)
+            if known is None:
+                known = purposes[purpose] = _Purpose(seed, purpose)
+            return known.at(trial)
+
+        return of
+
+
+_LENT = _Lent()
 
 
 class _Key(ISeedSequence):
@@ -161,8 +212,9 @@ class Chooser(MadeOnce):
     def numbers(self, seed: int, trial: int) -> Drawn:
         """What the laws decide about one trial: everything but the weather; not to be written into."""
         into = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
+        streams = _LENT.streams(seed, trial)
         for law in self.laws:
-            law.apply(into, partial(stream, seed, trial), self.known)
+            law.apply(into, streams, self.known)
         if self._settled is not None:
             self._settled.settle(date=into.date, skip=into.skip)
         for array in (into.work, into.date, into.skip):
@@ -185,9 +237,8 @@ class Chooser(MadeOnce):
         """The weather of one trial."""
         if self.weather is None:
             return None
-        return self.weather.hours(
-            trial, blocks=stream(seed, trial, "weather"), years=stream(seed, trial, "windy years")
-        )
+        streams = _LENT.streams(seed, trial)
+        return self.weather.hours(trial, blocks=streams("weather"), years=streams("windy years"))
 
 
 class SharedDraws:

@@ -196,8 +196,8 @@ MUTATIONS = (
         "draws.py",
         [
             (
-                '    digest = blake2b(f"{seed}/{trial}/{purpose}"',
-                '    USED.append(purpose)\n    digest = blake2b(f"{seed}/{trial}/{len(USED)}"',
+                '        digest = blake2b(f"{seed}/{purpose}"',
+                '        USED.append(purpose)\n        digest = blake2b(f"{seed}/{len(USED)}"',
             ),
             ("_FROM_0 = np", "USED: list[str] = []\n_FROM_0 = np"),
         ],

@@ -37,7 +37,7 @@ def broken_table(here: Path, old: str, new: str) -> list[str]:
 INTERVALS = 'a list of times as "07:00-12:00", ascending, not overlapping, within "00:00-24:00"'
 LIMIT_KEYS = (
     "wind_above_m_s, rain_above_mm_h, temperature_below_degC, temperature_above_degC, visibility_below_km, "
-    "kind, restart_min, height_m, maker_limit_m_s, published, source, note "
+    "kind, restart_min, height_m, face_sector_deg, lee_factor, maker_limit_m_s, published, source, note "
     "(the unit is part of the key: m/s, mm/h, degC, km; convert other units)"
 )
 
@@ -157,7 +157,7 @@ ONE_FAULT_EACH = {
         'families = ["flat"]',
         'families = ["flat"]\ncolumn = "flat"',
         "trade.panels.column: found an unknown key; allowed: pace, needs, calendar, after, learning, "
-        "long_shift, kind, families, hole, return_set_factor, source, note",
+        "long_shift, kind, families, hole, return_set_factor, returns, source, note",
     ),
     "trade with the name of a milestone": (
         "[trade.boards]",

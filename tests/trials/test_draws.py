@@ -1,6 +1,7 @@
 """Streams against numpy's generators made the plain way; draws that do not fit; what a worker is sent."""
 
 import pickle
+from dataclasses import dataclass
 from hashlib import blake2b
 from pathlib import Path
 
@@ -9,19 +10,21 @@ import pytest
 
 from towerpace import Plan, Step
 from towerpace.answers.prepare import prepare
-from towerpace.draws import Draw, as_planned, stream
+from towerpace.draws import Chooser, Draw, as_planned, stream
+from towerpace.plan.chance import Drawn, Known, Law, Streams
 from towerpace.scenario import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
 def plain(seed: int, trial: int, purpose: str) -> np.random.Generator:
-    """The same stream with the key given to Philox by its own parameter."""
-    digest = blake2b(f"{seed}/{trial}/{purpose}".encode(), digest_size=16).digest()
-    return np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
+    """The same stream with key and counter given to Philox by its own parameters."""
+    digest = blake2b(f"{seed}/{purpose}".encode(), digest_size=16).digest()
+    key, counter = int.from_bytes(digest, "little"), trial << 128
+    return np.random.Generator(np.random.Philox(key=key, counter=counter))
 
 
-def test_a_stream_is_philox_under_its_key():
+def test_a_stream_is_philox_under_its_key_with_the_trial_in_the_counter():
     for purpose in ("weather", "setting a panel", ""):
         mine, numpys = stream(1, 2, purpose), plain(1, 2, purpose)
         assert np.array_equal(mine.random(1001), numpys.random(1001))
@@ -31,9 +34,28 @@ def test_a_stream_is_philox_under_its_key():
 
 
 def test_two_streams_held_at_once_do_not_disturb_each_other():
-    one, other = stream(1, 2, "a"), stream(1, 2, "b")
-    mixed = [(one.random(), other.random()) for _ in range(9)]
-    assert np.array_equal(mixed, np.column_stack([plain(1, 2, word).random(9) for word in "ab"]))
+    one, other, later = stream(1, 2, "a"), stream(1, 2, "b"), stream(1, 3, "a")
+    mixed = [(one.random(), other.random(), later.random()) for _ in range(9)]
+    alone = [plain(1, 2, "a"), plain(1, 2, "b"), plain(1, 3, "a")]
+    assert np.array_equal(mixed, np.column_stack([rng.random(9) for rng in alone]))
+
+
+@dataclass(frozen=True)
+class OneNumber(Law):
+    """Writes the first two whole numbers of its purpose, the second from the half that numpy keeps back."""
+
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  one interface
+        rng = streams("whole")
+        into.work[:2] = rng.integers(0, 2**31, 2, dtype=np.int32)
+        into.work[2] = rng.integers(0, 2**31, dtype=np.int32)
+
+
+def test_what_a_trial_draws_does_not_depend_on_the_trials_before_it():
+    """Generators are lent from trial to trial: three halves of 64 bits leave one behind, which must go."""
+    chooser = Chooser(PLAN, (OneNumber(),), None)
+    for seed, trial in ((1, 0), (1, 5), (2, 0), (1, 5), (1, 0), (1, 2**40)):
+        expected = plain(seed, trial, "whole").integers(0, 2**31, 3, dtype=np.int32)
+        assert np.array_equal(chooser.draw(seed, trial).work[:3], expected)
 
 
 PLAN = Plan([Step("free"), Step("a", skip="x"), Step("b", skip="y"), Step("c", skip="x")])

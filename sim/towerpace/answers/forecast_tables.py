@@ -196,7 +196,7 @@ def forecast_tables(forecast: Forecast) -> tuple[Table, ...]:
     return (
         PERCENTILE.filled(_percentiles(forecast)),
         CLOSING_IN.filled(_closing_in(forecast)),
-        CONTRACT.filled(_contracts(forecast)),
+        CONTRACT.filled(contract_rows(forecast)),
         ONCE.filled(once_rows(forecast)),
         TIME.filled(_time(forecast)),
         LEDGER.filled(_ledger(forecast)),
@@ -235,7 +235,8 @@ def _closing_in(forecast: Forecast) -> Iterator[Row]:
         yield (level, height_m, *dates_of(forecast, half), *dates_of(forecast, four_fifths), due)
 
 
-def _contracts(forecast: Forecast) -> Iterator[Row]:
+def contract_rows(forecast: Forecast) -> Iterator[Row]:
+    """Chance of every contract date, and of all together."""
     for contract in forecast.contracts:
         what = "finish" if contract.level is None else f"closing-in of L{contract.level}"
         met = contract.chance

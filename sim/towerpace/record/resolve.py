@@ -27,7 +27,7 @@ from towerpace.record.site_record import SiteRecord
 from towerpace.record.step_index import index_of
 from towerpace.record.times import AsPlanned, minutes_of
 from towerpace.record.told import State, Told, told_by
-from towerpace.units import Flags, Floats, Ints
+from towerpace.units import WEEK_MIN, Flags, Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,9 @@ class Past:
         Share of its work that each step in progress has done, shape (n,); NaN where nobody told it. [-]
     told : ndarray
         Whether both minutes of a step are told by the log, shape (n,): what may be learned from.
+    dated : ndarray
+        Whether somebody dated the end of a step, in the log or on a sheet no more than a week after the one
+        before, shape (n,). Of the others only the order is known.
     let_go : tuple of (int, int)
         Links, predecessor and successor, that the site did not keep.
     held : ndarray
@@ -63,6 +66,7 @@ class Past:
     ended: Ints
     share: Floats
     told: Flags
+    dated: Flags
     let_go: tuple[tuple[int, int], ...]
     held: Ints
     outcomes: Outcomes
@@ -111,6 +115,7 @@ def resolve(record: SiteRecord, tower: Tower, *, planned: AsPlanned) -> Past:
         ended=ended,
         share=_shares(told),
         told=_told_in_full(told),
+        dated=_dated(told, days),
         let_go=tuple(sorted(filled.let_go)),
         held=_held(told, tower, outcomes),
         outcomes=outcomes,
@@ -143,6 +148,14 @@ def _told_in_full(told: Told) -> Flags:
     in_full = np.zeros(len(told.state), dtype=np.bool_)
     in_full[[step for step in told.begun_at if step in told.ended_at]] = True
     return in_full
+
+
+def _dated(told: Told, days: list[int]) -> Flags:
+    """Days : ends of the days of the sheets, ascending. [min]"""
+    weekly = [day for before, day in zip([0, *days[:-1]], days, strict=True) if day - before <= WEEK_MIN]
+    dated: Flags = np.isin(np.array(told.ended_by, dtype=np.int64), weekly)
+    dated[list(told.ended_at)] = True
+    return dated & (np.array(told.state, dtype=np.int64) == State.DONE)
 
 
 def _held(told: Told, tower: Tower, outcomes: Outcomes) -> Ints:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from towerpace.plan.site.closures import wind_ratio
+from towerpace.record.wind import SiteHours
 from towerpace.scenario.schema import Weather
 from towerpace.units import Floats
 
@@ -42,3 +43,19 @@ def _ratio(quantity: str, height_m: float, weather: Weather) -> float:
     if np.isnan(height_m):
         return 1.0
     return wind_ratio(weather, kind=_KINDS[quantity], height_m=height_m)
+
+
+def measured_at_station(hours: SiteHours, weather: Weather) -> dict[str, Floats]:
+    """Measured hours by quantity, the wind as the station would have seen it; NaN where nobody measured.
+
+    Where a mean was measured and no gust, the gust is the missing-gust factor times the mean, as in a record.
+    """
+    values = dict(hours.values)
+    gust_missing = np.isnan(values["gust"]) & ~np.isnan(values["speed"])
+    for quantity in ("speed", "gust"):
+        values[quantity] = at_station(
+            values[quantity], quantity=quantity, height_m=hours.height_m, weather=weather
+        )
+    usual = float(weather.missing_gust_factor) * values["speed"]
+    values["gust"] = np.where(gust_missing, usual, values["gust"])
+    return values

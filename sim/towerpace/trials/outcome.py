@@ -11,6 +11,7 @@ import numpy as np
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
+from towerpace.trials.kept import Kept
 from towerpace.units import Ints
 
 
@@ -47,7 +48,7 @@ class Outcomes:
     """
 
     n: int
-    values: Mapping[str, Ints]
+    values: Kept
     sums: Mapping[str, Ints]
 
 
@@ -58,9 +59,12 @@ class Pile:
     last trial or without it.
     """
 
+    TOGETHER = 50  # trials of which the values are put into one array
+
     def __init__(self) -> None:
-        self._values: list[Mapping[str, Ints]] = []
-        self._whole: tuple[int, Mapping[str, Ints]] = (0, {})  # trials and sums change in one assignment
+        # Trials, their sums, values put together and values of the last trials, all in one assignment.
+        self._whole: tuple[int, Mapping[str, Ints], tuple[Kept, ...], tuple[Mapping[str, Ints], ...]]
+        self._whole = (0, {}, (), ())
 
     @property
     def n(self) -> int:
@@ -69,15 +73,23 @@ class Pile:
 
     def add(self, outcome: Outcome) -> None:
         """Put a trial on top."""
-        n, sums = self._whole
-        self._values[n:] = [outcome.values]
-        self._whole = (n + 1, {k: sum_of([sums[k], v]) if n else v for k, v in outcome.sums.items()})
+        n, sums, parts, loose = self._whole
+        loose = (*loose, outcome.values)
+        if len(loose) == self.TOGETHER:
+            parts, loose = (*parts, _side_by_side(loose)), ()
+        sums = {k: sum_of([sums[k], v]) if n else v for k, v in outcome.sums.items()}
+        self._whole = (n + 1, sums, parts, loose)
 
     def outcomes(self) -> Outcomes:
         """All trials of the pile, of which there is at least one."""
-        n, sums = self._whole
-        keys = self._values[0].keys()
-        return Outcomes(n, {k: np.stack([np.asarray(v[k]) for v in self._values[:n]]) for k in keys}, sums)
+        n, sums, parts, loose = self._whole
+        first, *others = (*parts, _side_by_side(loose)) if loose else parts
+        return Outcomes(n, first.then(*others), sums)
+
+
+def _side_by_side(values: Sequence[Mapping[str, Ints]]) -> Kept:
+    """The values of single trials, at least one."""
+    return Kept.of({key: np.stack([np.asarray(v[key]) for v in values]) for key in values[0]})
 
 
 def stacked(outcomes: Iterable[Outcome]) -> Outcomes:
@@ -90,11 +102,10 @@ def stacked(outcomes: Iterable[Outcome]) -> Outcomes:
 
 def joined(parts: Sequence[Outcomes]) -> Outcomes:
     """Runs of trials one behind the other."""
-    first = parts[0]
-    values = {key: np.concatenate([p.values[key] for p in parts]) for key in first.values}
-    return Outcomes(
-        sum(p.n for p in parts), values, {key: sum_of([p.sums[key] for p in parts]) for key in first.sums}
-    )
+    first, *others = parts
+    sums = {key: sum_of([part.sums[key] for part in parts]) for key in first.sums}
+    values = first.values.then(*(part.values for part in others))
+    return Outcomes(sum(part.n for part in parts), values, sums)
 
 
 def sum_of(arrays: Sequence[Ints]) -> Ints:

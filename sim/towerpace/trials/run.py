@@ -19,6 +19,7 @@ from towerpace.engine.fastest import engine_named
 from towerpace.engine.names import EngineName
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
+from towerpace.trials.kept import Kept
 from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
 from towerpace.trials.processes import TRIES, WorkersLostError, is_lost
 from towerpace.trials.team import Team
@@ -323,7 +324,7 @@ def _block_of(job: str, start: int, stop: int) -> tuple[int, Outcomes]:
     """The number of this process with what it played; of no trials, it only makes the job ready."""
     if start == stop:
         _player_of(job)
-        return os.getpid(), Outcomes(0, {}, {})
+        return os.getpid(), Outcomes(0, Kept({}), {})
     return os.getpid(), play_block(job, start, stop)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from towerpace.answers.learn.minutes import Shown
 from towerpace.plan.site.lifting import LIFT
@@ -19,22 +19,24 @@ def rows_of(log: Log, tower: Tower, *, index: StepIndex | None = None) -> Iterat
     index : of the steps of the plan, if there is one.
     """
     index = index or StepIndex(tower.plan)
-    for entry in log.entries:
+    for entry, panels in log.first_visits():
         if entry.place.what in tower.trades and entry.outcome in _WORKED:
-            steps = _steps(entry, index)
+            steps = _steps(entry, panels, index)
             if steps:
                 yield _shown(entry, steps)
 
 
-def _steps(entry: Entry, index: StepIndex) -> list[int]:
-    """Of panels those that it names, else all of the front; of a gang its coats."""
-    place = entry.place
-    steps = index.of(place.what, place.level, place.zone, LIFT) or index.of(
-        place.what, place.level, place.zone
-    )
-    if not entry.panels:
-        return steps
-    return [steps[panel - 1] for panel in entry.panels if panel <= len(steps)]
+def _steps(entry: Entry, panels: Sequence[int], index: StepIndex) -> list[int]:
+    """Of panels those that it names, else all of the front; of a gang its front.
+
+    A front of several coats says nothing: the time between them is drying, of which nobody tells how long.
+    """
+    what, level, zone = entry.place
+    lifts = index.of(what, level, zone, LIFT)
+    if lifts:
+        return [lifts[panel - 1] for panel in panels] or lifts
+    coats = index.of(what, level, zone)
+    return coats if len(coats) == 1 else []
 
 
 def _shown(entry: Entry, steps: list[int]) -> Shown:

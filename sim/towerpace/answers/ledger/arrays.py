@@ -7,8 +7,8 @@ from typing import Annotated, NamedTuple
 from towerpace.engine.kernel.arrays import StepArrays, WindowArrays
 from towerpace.units import Flags, Ints
 
-# The number of an event at a pool, in which numbers stand in the order of minutes: (minute + 1) << EVENT_BITS
-# and its place among the events, so that one sort of numbers does; a minute that never came is NEVER.
+# The number of an event at a pool, in which numbers stand in the order of minutes: minute << EVENT_BITS and
+# its place among the events, so that one sort of numbers does.
 EVENT_BITS = 32
 EVENT_MASK = (1 << EVENT_BITS) - 1
 
@@ -38,6 +38,7 @@ class SplitArrays(NamedTuple):
     row : (n,) row of a step in `waiting` and `doing`: its own, or one that it shares with others.
     work_cause : (n,) column of the minutes in which it is worked at.
     change : of each event at a pool that tangled steps need, by how many units it changes what is free.
+    units : (n_pools,) free at first.
     first_level : (n_pools + 1,) lists of level_minute, and level_free from then on, of each such pool.
     first_in_line : (n_lines + 1,) lists of in_line, the steps that stand in each line.
     waiting, doing : (n_rows, n_causes), which may be one array. [min]
@@ -61,6 +62,7 @@ class SplitArrays(NamedTuple):
     row: Ints
     work_cause: Ints
     change: Ints
+    units: Ints
     first_level: Ints
     level_minute: Ints
     level_free: Ints

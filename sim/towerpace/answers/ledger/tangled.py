@@ -35,11 +35,13 @@ def fill_levels(arrays: SplitArrays, events: Ints) -> None:
     """Fill the levels of every pool from its events in the order of their minutes."""
     event = 0
     for pool in range(len(arrays.first_level) - 1):
-        for row in range(arrays.first_level[pool] + 1, arrays.first_level[pool + 1]):
-            minute = (events[event] >> EVENT_BITS) - 1
-            change = arrays.change[events[event] & EVENT_MASK] if minute != NONE else 0
-            arrays.level_minute[row] = minute
-            arrays.level_free[row] = arrays.level_free[row - 1] + change
+        row = arrays.first_level[pool]
+        arrays.level_minute[row] = NONE
+        arrays.level_free[row] = arrays.units[pool]
+        for later in range(row + 1, arrays.first_level[pool + 1]):
+            arrays.level_minute[later] = events[event] >> EVENT_BITS
+            change = arrays.change[events[event] & EVENT_MASK]
+            arrays.level_free[later] = arrays.level_free[later - 1] + change
             event += 1
 
 

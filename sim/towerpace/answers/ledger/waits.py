@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -121,14 +122,9 @@ class Timekeeper:
         chosen = chosen[np.argsort(pools[chosen], kind="stable")]
         # Its minute is the start of the step or, n places further on, its end.
         self._event_stamp = steps[chosen] + plan.n * is_give[chosen]
-        self._event_number, self._change = np.arange(len(chosen)), changes[chosen]
-        n_events = np.bincount(pools[chosen], minlength=len(plan.pools.names))
-        ends = np.cumsum(n_events)
-        self._events_of_pool = [slice(end - n, end) for n, end in zip(n_events, ends, strict=True) if n]
-        self._first_level = starts(n_events + 1)
-        self._level_minute, self._level_free = np.zeros((2, self._first_level[-1]), dtype=np.int64)
-        self._level_minute[self._first_level[:-1]] = NEVER
-        self._level_free[self._first_level[:-1]] = plan.pools.units
+        self._change = changes[chosen]
+        self._first_event = starts(np.bincount(pools[chosen], minlength=len(plan.pools.names)))
+        self._pools = np.arange(len(self._first_event))
 
     def split(self, draw: Draw, diary: Diary) -> Minutes:
         """Minutes of one trial."""
@@ -164,21 +160,29 @@ class Timekeeper:
         self, draw: Draw, diary: Diary, *, books: tuple[Ints, Ints], row: Ints, work_cause: Ints
     ) -> Lifts:
         caught, past_shift = np.zeros((2, self.plan.n), dtype=np.bool_)
-        # Levels are written anew up to what the trial brings; their first rows stay.
-        levels = {"level_minute": self._level_minute.copy(), "level_free": self._level_free.copy()}
-        others = self._of_trial(draw, diary) | levels | {"row": row, "work_cause": work_cause}
+        events, first_event = self._events(draw, diary)
+        levels = np.empty((2, len(events) + len(self._pools)), dtype=np.int64)
+        others = self._of_trial(draw, diary) | {"row": row, "work_cause": work_cause}
+        others |= {"first_level": first_event + self._pools}
+        others |= {"level_minute": levels[0], "level_free": levels[1]}
         others |= {"waiting": books[0], "doing": books[1], "caught": caught, "past_shift": past_shift}
-        split_all(self._laid.but(others), self._events(draw, diary))
+        split_all(self._laid.but(others), events)
         return Lifts(caught, past_shift)
 
-    def _events(self, draw: Draw, diary: Diary) -> Ints:
-        """Events at the pools as numbers, by pool and minute; a skipped step takes and gives nothing."""
-        stamps = np.concatenate((diary.started, diary.finished))
-        stamps.reshape(2, -1)[:, draw.skip] = NEVER
-        events = stamps[self._event_stamp].astype(np.int64) + 1 << EVENT_BITS | self._event_number
-        for own in self._events_of_pool:
-            events[own].sort()
-        return events
+    def _events(self, draw: Draw, diary: Diary) -> tuple[Ints, Ints]:
+        """Events at the pools as numbers, by pool and minute, and the first of each pool, (n_pools + 1,).
+
+        Most steps of a tower are remedies, which are left out: a skipped step takes and gives nothing.
+        """
+        stamps = np.concatenate([np.where(draw.skip, NEVER, at) for at in (diary.started, diary.finished)])
+        minutes = stamps[self._event_stamp]
+        happened = np.flatnonzero(minutes != NEVER)
+        events = minutes[happened].astype(np.int64) << EVENT_BITS | happened
+        first = np.searchsorted(happened, self._first_event)
+        bounds = first.tolist()
+        for start, end in pairwise(bounds):
+            events[start:end].sort()
+        return events, first
 
     def _of_trial(self, draw: Draw, diary: Diary) -> dict[str, Any]:
         """What is another in every trial: draw, diary and weather."""
@@ -203,9 +207,10 @@ class Timekeeper:
             row=np.zeros(n, dtype=np.int64),
             work_cause=np.zeros(n, dtype=np.int64),
             change=self._change,
-            first_level=self._first_level,
-            level_minute=self._level_minute,
-            level_free=self._level_free,
+            units=np.asarray(self.plan.pools.units, dtype=np.int64),
+            first_level=self._pools,
+            level_minute=self._pools,
+            level_free=self._pools,
             first_in_line=self._first_in_line,
             in_line=self._in_line,
             waiting=nothing,

@@ -40,8 +40,9 @@ class PanelPlaces:
         made = np.where(in_stock, 0, finished[self._made[carried]]).astype(np.int32)
         on_site, up = finished[self._on_site[carried]], finished[self._up[carried]]
         left = finished[tower.panels][carried]  # set, or passed over because it is lost
-        again = np.flatnonzero((tower.set_again != NONE) & ~draw.skip[tower.set_again])
-        lost, mended = finished[tower.panels[again]], finished[tower.set_again[again]]
+        sets = tower.setting(draw.skip)
+        again = sets != tower.panels
+        lost, mended = finished[tower.panels[again]], finished[sets[again]]
         counts = [_by(x, edges) for x in (made, on_site, up, left, lost, mended)]
         *between, holes = (counts[k] - counts[k + 1] for k in (0, 1, 2, 4))
         return np.array([*between, holes])

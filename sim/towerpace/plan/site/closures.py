@@ -71,6 +71,8 @@ class Closures:
         also : a second calendar; the window is open in either. zone : whose face limits may look at; without
         one they count wind from all sides.
         """
+        if not any(self._looks_at(name, zone) for name in limits):
+            zone = None
         asked = (calendar, also, limits, height_m, zone)
         number = self._of_calendar.get(asked)
         if number is None:

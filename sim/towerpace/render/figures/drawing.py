@@ -24,6 +24,7 @@ _ROOMS = {
     "explain": "explained",
     "use": "used",
     "baseline": "floats",
+    "update": "updated",
 }
 
 

@@ -1,0 +1,132 @@
+"""What is known of a site at a data date: its past, its weather and what it has taught, ready for the draws."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from towerpace.answers.learn.entries import rows_of
+from towerpace.answers.learn.minutes import SiteClock
+from towerpace.answers.learn.site import SiteSeen, learn_log
+from towerpace.answers.prepare import Prepared
+from towerpace.climate.hours import Hours
+from towerpace.climate.measured import MeasuredSource
+from towerpace.draws import Chooser, as_planned
+from towerpace.engine.fastest import run
+from towerpace.plan.arrays import NONE
+from towerpace.plan.chance import Known
+from towerpace.plan.lists import WORK
+from towerpace.plan.pins import resumed
+from towerpace.plan.seen import Seen, held_since
+from towerpace.record.links import without_links
+from towerpace.record.outcomes import Fate
+from towerpace.record.resolve import Past, resolve
+from towerpace.record.site_record import SiteRecord
+from towerpace.record.site_weather import measured_at_station
+from towerpace.record.times import AsPlanned
+from towerpace.units import Floats, Ints
+
+
+@dataclass(frozen=True)
+class SiteState:
+    """A scenario and what its site has shown up to a data date.
+
+    past : what is known of every step. measured : hours of the site by quantity, as its station would have
+    seen them; None without a file. seen : what the site taught about the paces of its trades.
+    """
+
+    ready: Prepared
+    record: SiteRecord
+    past: Past
+    measured: dict[str, Floats] | None
+    seen: SiteSeen
+
+    @property
+    def day(self) -> date:
+        """The data date."""
+        return self.record.at
+
+
+def as_planned_times(ready: Prepared) -> AsPlanned:
+    """When every step begins and ends if all goes as planned, on the record as it came."""
+    weather = ready.chooser.weather
+    hours = None if weather is None else weather.replayed(0)
+    diary = run(ready.tower.plan, as_planned(ready.tower.plan, hours=hours))
+    return AsPlanned(diary.started.astype(np.int64), diary.finished.astype(np.int64))
+
+
+def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn: bool = True) -> SiteState:
+    """What a record says of a scenario up to its data date.
+
+    planned : the order of what nobody timed. learn : whether paces are learned from the log.
+    """
+    weather = ready.scenario.settings.weather
+    measured = None
+    if record.hours is not None and weather is not None:
+        until = record.until // 60
+        known = measured_at_station(record.hours, weather)
+        measured = {quantity: values[:until] for quantity, values in known.items()}
+    rows = list(rows_of(record.log, ready.tower)) if learn else []
+    hours = _whole_hours(ready, measured)
+    seen = learn_log(ready.tower, rows, hours=hours, data_date=record.until)
+    return SiteState(ready, record, resolve(record, ready.tower, planned=planned), measured, seen)
+
+
+def _whole_hours(ready: Prepared, measured: dict[str, Floats] | None) -> Hours | None:
+    """The measured hours, with the record as it came where they have gaps; None if nobody measured."""
+    source = ready.chooser.weather
+    if source is None or measured is None:
+        return None
+    return MeasuredSource.over(source, measured).replayed(0)
+
+
+def chooser_of(state: SiteState, *, weather: SiteState | None, learned: SiteState | None) -> Chooser:
+    """Draws trials that go on from the past of a state.
+
+    weather, learned : state whose measured hours, and whose learned paces, are taken; None for neither.
+    """
+    ready, past = state.ready, state.past
+    source = ready.chooser.weather
+    if source is not None and weather is not None and weather.measured is not None:
+        source = MeasuredSource.over(source, weather.measured)
+    paces = None if learned is None else learned.seen.paces(ready.tower)
+    plan = without_links(ready.tower.plan, past.let_go)
+    known = Known(learned=paces, seen=seen_of(state))
+    return replace(ready.chooser, plan=resumed(plan, past.until), weather=source, known=known)
+
+
+def seen_of(state: SiteState) -> Seen:
+    """The past as laws of chance and pins read it."""
+    past, plan = state.past, state.ready.tower.plan
+    outcomes = past.outcomes
+    return Seen(
+        data_date_min=past.until,
+        began=past.begun,
+        ended=past.ended,
+        share=past.share,
+        spent=_spent(state),
+        since=held_since(without_links(plan, past.let_go), began=past.begun, ended=past.ended),
+        dated=past.dated,
+        held=past.held,
+        lost={loss.lift: loss.unfit for loss in outcomes.losses if not loss.set_again},
+        risks={name: fate is Fate.BEFALLEN for name, fate in outcomes.risks.items()},
+        failed_tries=outcomes.failed,
+        passed=outcomes.passed,
+    )
+
+
+def _spent(state: SiteState) -> Ints:
+    """Minutes at work of steps in progress of which nobody told a share, (n,); -1 for others. [min]"""
+    past, plan = state.past, state.ready.tower.plan
+    spent = np.full(plan.n, NONE, dtype=np.int64)
+    running = np.flatnonzero((past.begun != NONE) & (past.ended == NONE) & np.isnan(past.share))
+    source = state.ready.chooser.weather
+    hours = None if source is None else (_whole_hours(state.ready, state.measured) or source.replayed(0))
+    clock = SiteClock(plan, hours=hours)
+    for step in running.tolist():
+        begun = int(past.begun[step])
+        paused = plan.mode[step] == WORK
+        spent[step] = clock.between(step, begun, past.until) if paused else past.until - begun
+    return spent

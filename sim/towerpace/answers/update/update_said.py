@@ -1,0 +1,271 @@
+"""An update as everybody gets it: before and now, what moved it, what the site taught, remarks and trend."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from towerpace.answers import methods
+from towerpace.answers.cautions import LIMITS_CAUTION
+from towerpace.answers.estimates import LATER, Percentile, percentile
+from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
+from towerpace.answers.forecast_tables import BEYOND, CONTRACT, NO_INTERVAL, contract_rows, dates_of
+from towerpace.answers.learn.learned_said import LEARNED, LEARNING, learned_sentences, learned_tables
+from towerpace.answers.progress import FLOW, flow_rows
+from towerpace.answers.run_of import run_of
+from towerpace.answers.said.answer import Answer, Method
+from towerpace.answers.said.kinds import Kind, On
+from towerpace.answers.said.people import day as day_said
+from towerpace.answers.said.people import number, words
+from towerpace.answers.said.tables import Chapter, Column, Fact, Row, Table, interval
+from towerpace.answers.update.update import Updated, mean_and_error
+from towerpace.units import DAY_MIN
+
+UPDATE_FIGURES = ("trend", "flow", "learned")
+_95 = 1.96
+
+FINISH = Table(
+    "percentiles",
+    "Finish, before and now",
+    (
+        Column("percentile", Kind.NAME, " ", about="P80: four trials in five finish by this day"),
+        Column("before", Kind.DATE, about="forecast before this update", blank=BEYOND),
+        *interval("before", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL, on=On.PROGRAMS),
+        Column("finish", Kind.DATE, "now", about="forecast now", blank=BEYOND, event="finish, {percentile}"),
+        *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL),
+        Column("moved_days", Kind.DAYS, "moved by [d]", about="now less before", signed=True, digits=1),
+    ),
+    about="finish dates by confidence, before and now",
+)
+MOVES = Table(
+    "moves",
+    "What moved it",
+    (
+        Column("cause", Kind.NAME, " ", about="what became known: progress, weather, what was learned"),
+        Column("p50_days", Kind.DAYS, "P50 [d]", about="by how much P50 moved", signed=True, digits=1),
+        Column("p80_days", Kind.DAYS, "P80 [d]", about="by how much P80 moved", signed=True, digits=1),
+        Column(
+            "diff_days",
+            Kind.DAYS,
+            "mean [d]",
+            about="mean paired difference of the finish",
+            signed=True,
+            digits=1,
+        ),
+        *interval("diff_days", Kind.DAYS, about="end of its 95 % interval", signed=True, digits=1),
+    ),
+    about="moves of the finish: each became known after the one above it, on the same draws",
+    note="One after the other in this order, on the same draws; in another order the parts would differ.",
+)
+CLOSING_IN = Table(
+    "closing_in",
+    "Closing-in, before and now",
+    (
+        Column("level", Kind.COUNT, about="number of the level"),
+        Column("before", Kind.DATE, "P50 before", about="half of the trials, before", blank=BEYOND),
+        Column("p50", Kind.DATE, "P50 now", about="half of the trials, now", blank=BEYOND),
+        *interval("p50", Kind.DATE, about="end of the 95 % interval of P50", blank=NO_INTERVAL),
+        Column("p80", Kind.DATE, "P80 now", about="four trials in five, now", blank=BEYOND),
+        Column("built", Kind.TRUTH, about="whether it is closed in at the data date"),
+    ),
+    about="when each level is closed in, before and now",
+    most=12,
+)
+DONE = Table(
+    "done",
+    "Done as reported",
+    (
+        Column("what", Kind.NAME, " ", about="word of the sheet"),
+        Column("done", Kind.NUMBER, about="units reported as done"),
+        Column("of", Kind.NUMBER, about="units of the tower"),
+        Column("share", Kind.SHARE, about="of them"),
+    ),
+    about="what the sheet reports, and of how much",
+)
+FILLED = Table(
+    "filled_in",
+    "Filled in: nobody reported it, but it must have happened",
+    (Column("what", Kind.NAME, " ", about="trade"), Column("steps", Kind.COUNT, about="steps filled in")),
+    about="steps that nobody reported and that what is reported needs",
+    folded=True,
+)
+REMARKS = Table(
+    "remarks",
+    "Remarks",
+    (
+        Column("file", Kind.NAME, about="file of the record"),
+        Column("lines", Kind.TEXT, about="its lines, the later first"),
+        Column("remark", Kind.TEXT, about="what was let through"),
+    ),
+    about="what is doubtful about the record and was let through",
+)
+TREND = Table(
+    "trend",
+    "The forecast over the data dates",
+    (
+        Column("data_date", Kind.DATE, about="day at whose end the site was seen", blank="start"),
+        *(
+            Column(name.lower(), Kind.DATE, name, about=f"{name} of the finish as seen then", blank=BEYOND)
+            for name in ("P10", "P50", "P80")
+        ),
+        Column("contract", Kind.NAME, about="contract date"),
+        Column("chance", Kind.SHARE, about="chance that it is met, as seen then"),
+    ),
+    about="finish and chances of the contract dates as they were forecast at every data date",
+)
+UPDATE_TABLES = (FINISH, MOVES, CONTRACT, CLOSING_IN, LEARNED, DONE, FILLED, REMARKS, TREND, FLOW)
+PINNED = Method(
+    "Every trial goes on from what the site has recorded: finished work keeps its dates, work in progress has the "
+    "rest of this trial's minutes left, all else begins at the data date or later. Times that nobody told only "
+    "keep the order of the plan."
+)
+
+
+def said(updated: Updated) -> Answer:
+    """The update as everybody gets it."""
+    state, now = updated.state, updated.now
+    learned = list(learned_tables(state.seen))
+    tables = (
+        FINISH.filled(_finish(updated)),
+        MOVES.filled(_moves(updated)),
+        CONTRACT.filled(contract_rows(now)),
+        CLOSING_IN.filled(_closing_in(updated)),
+        *learned,
+        DONE.filled(_done(updated)),
+        FILLED.filled(state.past.filled.items()),
+        REMARKS.filled(_remarks(updated)),
+        TREND.filled(_trend(updated)),
+        FLOW.filled(flow_rows(now)),
+    )
+    return Answer(
+        question="update",
+        about="What the finish date is worth now",
+        run=run_of(now.scenario, now.tower, seed=now.seed, trials=now.trials, asked=now.asked),
+        said=_said(updated),
+        facts=_facts(updated),
+        tables=tables,
+        chapters=_chapters(updated, [table.name for table in learned]),
+        cautions=[LIMITS_CAUTION],
+        figures=UPDATE_FIGURES,
+        methods=[methods.SCHEDULE, PINNED, LEARNING, methods.RANKS],
+    )
+
+
+def _chapters(updated: Updated, learned: list[str]) -> list[Chapter]:
+    sentences = tuple(learned_sentences(updated.state.seen))
+    return [
+        Chapter("At the data date", (_record(updated),), on=On.TERMINAL),
+        Chapter("What the finish is worth now", (_said(updated),), ("percentiles", "moves", "contracts")),
+        Chapter("When each level is closed in", shows=("closing_in",)),
+        Chapter("What the site has shown", sentences, ("learned", *learned)),
+        Chapter("The forecast over time", shows=("trend",)),
+        Chapter("How the work climbs", shows=("flow",), on=On.PAGE),
+        Chapter("What is recorded", (_filled(updated),), ("done", "filled_in", "remarks")),
+    ]
+
+
+def _record(updated: Updated) -> str:
+    record = updated.state.record
+    return (
+        f"Data date {day_said(record.at)}, record {record.hash[:12]}, {len(record.progress.reports):,} rows, "
+        f"{len(record.log.entries):,} entries of the log."
+    )
+
+
+def _filled(updated: Updated) -> str:
+    past = updated.state.past
+    n, links = sum(past.filled.values()), len(past.let_go)
+    return (
+        f"{n:,} steps filled in that nobody reported; {len(past.remarks):,} remarks; "
+        f"{links:,} {'link' if links == 1 else 'links'} of the plan let go."
+    )
+
+
+def _said(updated: Updated) -> str:
+    before, now = (forecast.finish_at(0.8) for forecast in (updated.before, updated.now))
+    if now.value is None:
+        return "Fewer than four trials in five finish inside the horizon now."
+    when = f"Four trials in five finish by {_on(updated.now, now)} now"
+    if before.value is None:
+        return f"{when}; before, fewer did inside the horizon."
+    days = (now.value - before.value) / DAY_MIN
+    return f"{when}, {number(abs(days), digits=1)} days {'later' if days > 0 else 'earlier'} than before."
+
+
+def _on(forecast: Forecast, at: Percentile) -> str:
+    assert at.value is not None, "asked for only inside the horizon"
+    return day_said(forecast.days.date_of(at.value))
+
+
+def _facts(updated: Updated) -> list[Fact]:
+    record, past = updated.state.record, updated.state.past
+    return [
+        Fact(Column("data_date", Kind.DATE, about="day at whose end the site was seen"), record.at),
+        Fact(Column("record_hash", Kind.NAME, about="SHA-256 of the files of the record"), record.hash),
+        Fact(Column("rows", Kind.COUNT, about="rows of the sheet"), len(record.progress.reports)),
+        Fact(Column("filled_in", Kind.COUNT, about="steps filled in"), sum(past.filled.values())),
+        Fact(Column("let_go", Kind.COUNT, about="links of the plan let go"), len(past.let_go)),
+    ]
+
+
+def _finish(updated: Updated) -> Iterator[Row]:
+    for name, p in zip(percentile_names(), PERCENTILES, strict=True):
+        before, now = (forecast.finish_at(p) for forecast in (updated.before, updated.now))
+        yield (
+            name,
+            *dates_of(updated.before, before),
+            *dates_of(updated.now, now),
+            _days(now.value, before.value),
+        )
+
+
+def _days(now: int | None, before: int | None) -> float | None:
+    return None if now is None or before is None else (now - before) / DAY_MIN
+
+
+def _moves(updated: Updated) -> Iterator[Row]:
+    for k, stage in enumerate(updated.stages[1:], start=1):
+        mean, error = mean_and_error(updated.moved_days(k))
+        moved = [
+            _days(stage.forecast.finish_at(p).value, updated.stages[k - 1].forecast.finish_at(p).value)
+            for p in (0.5, 0.8)
+        ]
+        yield stage.name, *moved, mean, mean - _95 * error, mean + _95 * error
+
+
+def _closing_in(updated: Updated) -> Iterator[Row]:
+    past, now = updated.state.past, updated.now
+    closed = [bool(past.ended[step] >= 0) for step in now.tower.closing_in.tolist()]
+    rows = zip(updated.before.closing_in(0.5), now.closing_in(0.5), now.closing_in(0.8), closed, strict=True)
+    for (level, before), (_, half), (_, four_fifths), built in rows:
+        yield (
+            level,
+            dates_of(updated.before, before)[0],
+            *dates_of(now, half),
+            dates_of(now, four_fifths)[0],
+            built,
+        )
+
+
+def _done(updated: Updated) -> Iterator[Row]:
+    for what, (units, total) in updated.state.past.done.items():
+        if units:
+            yield what, units, total, units / total
+
+
+def _remarks(updated: Updated) -> Iterator[Row]:
+    for remark in updated.state.past.remarks:
+        yield remark.file, ", ".join(map(str, remark.lines)), remark.text
+
+
+def _trend(updated: Updated) -> Iterator[Row]:
+    for point in updated.trend:
+        dates: list[date | None] = []
+        for p in (0.1, 0.5, 0.8):
+            value = percentile(point.forecast.finish, p).value
+            dates.append(None if value in (None, LATER) else point.forecast.days.date_of(int(value or 0)))
+        contracts = point.forecast.contracts
+        if not contracts:
+            yield point.day, *dates, None, None
+        for contract in contracts:
+            yield point.day, *dates, words(contract.name), contract.chance.value
