@@ -52,7 +52,7 @@ class PastTimekeeper(Timekeeper):
         work, doing = self.column[WORK], minutes.doing.T
         spent = minutes.waiting.T + doing
         spent[:, work] -= doing[:, work]
-        np.add.at(book, (row, slice(0, len(self.causes))), spent)
+        np.add.at(book[:, : len(self.causes)], row, spent)
         np.add.at(book, (row, work_cause), doing[:, work])
         return Lifts(minutes.caught, minutes.past_shift)
 
