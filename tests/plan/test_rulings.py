@@ -458,7 +458,7 @@ class TestPins:
         assert self.going_on(plan, at=500) == [(500, 500), (500, 501), (0, 9), (9, 9)]
 
     def test_the_free_wait_in_the_order_in_which_they_came(self):
-        """While a holds the gang b comes at 7 and c at 3: with dates raised to 10, b would be served first."""
+        """While a holds the gang b comes at 7, c at 3: with dates raised to 10, b would be served first."""
         gang = {"gang": 1}
         steps = [
             Step("a", work=20, needs=gang),
