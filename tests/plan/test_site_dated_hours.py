@@ -9,6 +9,7 @@ from support.small_site import BASE, at, made, played, written
 from towerpace.answers.cautions import hours_cautions
 from towerpace.answers.cost import PARTS, cost_book
 from towerpace.answers.days import Days
+from towerpace.answers.prepare import prepare
 from towerpace.engine.kernel.run import run as run_compiled
 from towerpace.faults import InputError
 from towerpace.plan.site.working_hours import calendar_shifts, hours_added
@@ -87,6 +88,39 @@ premium_per_hour = 1
     assert [at(0, "20:00"), at(1, "2:00")] in np.asarray(window.shifts).tolist()
 
 
+TIRED = """
+[[calendar.site.dated]]
+from = 2027-03-01
+to = 2027-03-07
+week = { sat = ["08:00-16:00"] }
+fatigue = FACTOR
+source = "invented for the test"
+"""
+
+
+def test_work_of_tired_weeks_takes_longer_as_far_as_it_falls_into_them(tmp_path):
+    """Of 80 h 48 fall into the first six days: with 1.25 they take 12 h more."""
+    site = site_of(tmp_path, TIRED.replace("FACTOR", "1.25"))
+    assert site.work("brackets L1 north") == (48 * 1.25 + 32) * 60
+    # 48 h in the first week, 40 in the second; the last four on Monday.
+    assert site.diary.finish == at(14, "12:00")
+
+
+def test_fatigue_is_drawn_once_a_trial_and_the_plan_stays_as_it_was(tmp_path):
+    factor = '{ low = 1, likely = 1.2, high = 1.5, shape = "triangular" }'
+    fresh, tired = (
+        made(tmp_path / name, TIRED.replace("FACTOR", text), base=LONG, levels=ONE)
+        for name, text in (("fresh", "1"), ("tired", factor))
+    )
+    minutes = [played(tired, trial=trial).work("brackets L1 north") for trial in range(200)]
+    factors = (np.array(minutes) / 60 - 32) / 48
+    assert (factors.min(), factors.max()) > (1, 1.4)
+    # Of a triangular law: mean 3.7 / 3, standard deviation 0.103, so of 200 trials 0.0073.
+    assert abs(factors.mean() - 3.7 / 3) < 4 * 0.0073
+    assert np.array_equal(fresh.tower.plan.work, tired.tower.plan.work)
+    assert [law.source for law in tired.chooser.laws][-1] == "trade pace and item minutes"
+
+
 def test_a_day_off_stays_off_and_a_closed_day_is_closed(tmp_path):
     """The first Saturday is a holiday, and Friday is closed for a month."""
     off = LONG.replace("[calendar.site]", "[calendar.site]\nclosed = [2027-03-06]")
@@ -126,6 +160,8 @@ def test_of_two_changes_of_one_day_the_later_in_the_file_holds():
         ({"week": {}}, "dated[0].week: found an empty table; allowed: the hours of at least one day, as sat"),
         ({"week": {"sat": ["12:00-08:00"]}}, 'dated[0].week.sat[0]: found "12:00-08:00"'),
         ({"week": {"sut": []}}, "nearest: "),
+        ({"fatigue": 1.1}, "dated[0].fatigue: found a factor without a source; allowed: source"),
+        ({"fatigue": 0.9, "source": "x"}, "dated[0].fatigue: found 0.9; allowed: a number or a spread"),
         ({"premium_per_hour": 2}, "dated[0].premium_per_hour: found 2; allowed: only with [cost]"),
     ],
 )
@@ -148,3 +184,13 @@ def test_longer_hours_bear_a_caution_and_shorter_ones_none(tmp_path):
     assert hours_cautions(base, [base, shorter]) == []
     assert "calendar.site" in hours_cautions(longer, [longer])[0]
     assert hours_cautions(base, [longer]) == hours_cautions(base, [all_year]) != []
+
+
+def test_a_calendar_may_work_by_dated_hours_alone(tmp_path):
+    """Two Saturdays of eight hours and no usual week: sixteen hours of the eighty, and no late hour."""
+    week = [f"calendar.site.week.{day}" for day in ("mon", "tue", "wed", "thu", "fri")]
+    nights = {"from": dt.date(2027, 3, 1), "to": dt.date(2027, 3, 14), "week": {"sat": ["08:00-16:00"]}}
+    changes = dict.fromkeys(week) | {"calendar.site.dated": [nights]}
+    changes |= {"trade.brackets.unit_min": 96, "trade.brackets.long_shift": {"after_h": 5, "loss": 0.5}}
+    site = played(prepare(load(written(tmp_path, levels=ONE), changes)))
+    assert site.diary.finish == at(12, "16:00")

@@ -7,12 +7,16 @@ import pytest
 
 from support import supply_tower
 from support.small_site import BASE, DAY, at, made, played
+from towerpace.answers.choice.add import _least_needed
+from towerpace.answers.choice.additions import with_units
 from towerpace.answers.cost import PARTS, cost_book
 from towerpace.answers.days import Days
 from towerpace.engine.kernel.run import run as run_compiled
 from towerpace.faults import InputError
+from towerpace.plan.site.presence import own_dates
 from towerpace.scenario import load
-from towerpace.scenario.setups import named_setup
+from towerpace.scenario.plausible import warnings_of
+from towerpace.scenario.setups import base_of, named_setup
 
 # Four fronts of forty hours: each a week of eight hours a day.
 FOUR = "level,zone,height_m,difficulty,handover,brackets\n" + "".join(
@@ -183,3 +187,22 @@ def test_a_unit_leaves_by_a_date_or_with_an_activity(tmp_path):
     with pytest.raises(InputError, match=r"removes or resource.hoist.unit\[0\].leaves, not both"):
         load(path, changes)
     load(path, {"resource.hoist.unit": [{"arrives": dt.date(2027, 3, 14)}]})
+
+
+def test_a_unit_that_comes_when_the_clock_has_stopped_is_asked_about(tmp_path):
+    path = supply_tower.write_supply(tmp_path)  # a hundred days from 1 March on: to 8 June
+    dates = {"last": dt.date(2027, 6, 8), "late": dt.date(2027, 6, 9)}
+    told = {
+        word: [doubt.key for doubt in warnings_of(load(path, {"resource.bay.unit": [{"arrives": day}]}))]
+        for word, day in dates.items()
+    }
+    assert "resource.bay.unit[0].arrives" not in told["last"]
+    assert "set resource.bay.unit[0].arrives" in told["late"]
+
+
+def test_no_unit_with_days_of_its_own_is_taken_away_to_see_what_is_idle(tmp_path):
+    own = {"resource.gang.count": 2, "resource.gang.unit": [{"units": 2, "arrives": dt.date(2027, 3, 2)}]}
+    base = base_of(load(supply_tower.write_supply(tmp_path), own))
+    assert _least_needed(base)["gang"] == 2
+    more = with_units(base, {"gang": 1}).setup.scenario.settings.resource["gang"]
+    assert [own_dates(more, unit) is None for unit in (1, 2, 3)] == [True, False, False]

@@ -47,6 +47,8 @@ OTHER_WAYS: Mapping[str, object] = {
             "to": date(2027, 6, 12),
             "week": {"sat": ["08:00-12:30", "13:00-16:15"], "fri": []},
             "premium_per_hour": 0.4,
+            "fatigue": {"low": 1, "likely": 1.1, "high": 1.3, "shape": "pert"},
+            "source": "invented for the tests",
         }
     ],
     "hoist.empties_ride_min": {"low": 1, "likely": 2, "high": 5, "shape": "pert"},

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from towerpace.answers.days import Days
+from towerpace.answers.tired import fatigue_laws
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
 from towerpace.draws import Chooser
@@ -53,7 +54,11 @@ def prepare(scenario: Scenario) -> Prepared:
         ) from None
     prepared = Prepared(scenario, tower, Chooser(tower.plan, tower.laws, weather), Days(scenario.settings))
     _refuse(_window_faults(prepared))
-    return prepared
+    tired = fatigue_laws(scenario.settings, tower=tower, weather=weather)
+    if not tired:
+        return prepared
+    chooser = Chooser(tower.plan, (*tower.laws, *tired), weather)
+    return replace(prepared, tower=replace(tower, laws=chooser.laws), chooser=chooser)
 
 
 def _refuse(faults: Iterator[Fault]) -> None:

@@ -35,6 +35,10 @@ def _hours_rules(tree: Tree, name: str) -> Iterator[Complaint]:
     for week in dated:
         if at(tree, week) == {}:
             yield Complaint(week, "an empty table", "the hours of at least one day, as sat")
+    for place, entry in tables_in(tree, "calendar", name, "dated"):
+        sources = (text_at(entry, "source"), text_at(entry, "fatigue", "source"))
+        if "fatigue" in entry and not any(sources):
+            yield Complaint((*place, "fatigue"), "a factor without a source", "source, where it comes from")
 
 
 def _cost_rules(tree: Tree) -> Iterator[Complaint]:

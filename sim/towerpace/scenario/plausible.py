@@ -2,7 +2,13 @@
 
 from towerpace.scenario.doubts import Doubt, in_order
 from towerpace.scenario.load import Scenario
-from towerpace.scenario.plausible_dates import calendar_doubts, clock_doubts, handover_doubts, mock_up_doubts
+from towerpace.scenario.plausible_dates import (
+    calendar_doubts,
+    clock_doubts,
+    handover_doubts,
+    mock_up_doubts,
+    resource_doubts,
+)
 from towerpace.scenario.plausible_limits import limit_doubts, sail_doubts, unlimited_doubts
 from towerpace.scenario.plausible_numbers import height_doubts, number_doubts
 
@@ -13,6 +19,7 @@ _ASKED = (
     number_doubts,
     height_doubts,
     calendar_doubts,
+    resource_doubts,
     mock_up_doubts,
     handover_doubts,
     clock_doubts,

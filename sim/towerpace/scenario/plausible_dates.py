@@ -8,6 +8,7 @@ from towerpace.scenario.complaints import Path
 from towerpace.scenario.doubts import PRACTICE, Doubt, doubt_at
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.plausible_numbers import line_of_level
+from towerpace.scenario.schema import Resource, UnitDates
 
 # A record is kept in its zone's standard time, give or take an hour; more is another place.
 MOST_APART_H = 1.5
@@ -35,6 +36,21 @@ def calendar_doubts(scenario: Scenario) -> Iterator[Doubt]:
             if until.year < tower.start.year or first.year > last.year:
                 found = str(first) if first == until else f"{first} to {until}"
                 yield doubt_at(scenario, path, found=found, usual=usual)
+
+
+def resource_doubts(scenario: Scenario) -> Iterator[Doubt]:
+    """Doubts about units that would arrive or leave when the clock has stopped."""
+    tower = scenario.settings.tower
+    end = tower.start + dt.timedelta(tower.horizon_days)
+    usual = f"a day before {end}, on which the clock stops"
+    for name, resource in scenario.settings.resource.items():
+        whole: Path = ("resource", name)
+        tables: list[tuple[Path, Resource | UnitDates]] = [(whole, resource)]
+        tables += [((*whole, "unit", k), unit) for k, unit in enumerate(resource.unit)]
+        for path, dates in tables:
+            for word, day in (("arrives", dates.arrives), ("leaves", dates.leaves)):
+                if day is not None and day >= end:
+                    yield doubt_at(scenario, (*path, word), found=str(day), usual=usual)
 
 
 def mock_up_doubts(scenario: Scenario) -> Iterator[Doubt]:

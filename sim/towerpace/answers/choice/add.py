@@ -353,7 +353,7 @@ def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
 
 
 def _least_needed(base: SetUp) -> dict[str, int]:
-    """Units of every resource that some job takes at once: with fewer it could never be done."""
+    """Units of every resource that some job takes at once or that have days of their own, the least."""
     settings = base.scenario.settings
     jobs = [task.needs for task in (*settings.trade.values(), *settings.activity.values())]
     if settings.water_test is not None:
@@ -362,7 +362,7 @@ def _least_needed(base: SetUp) -> dict[str, int]:
         jobs.append(settings.delivery.unload_needs)
     if settings.crane is not None:
         jobs.append(settings.crane.level_move_needs)
-    least: dict[str, int] = {}
+    least = {name: sum(own.units for own in r.unit) for name, r in settings.resource.items()}
     for needs in jobs:
         for name, count in needs.items():
             least[name] = max(least.get(name, 0), count)

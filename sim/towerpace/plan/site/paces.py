@@ -114,7 +114,8 @@ def pace_means(settings: Settings) -> dict[str, float]:
 def beyond_share(calendar: Calendar, *, after_h: float) -> float:
     """Share of the working hours of a week, without closed days, that lie beyond an hour of their day. [-]"""
     hours = [sum(b - a for a, b in day) / HOUR_MIN for day in calendar.week.days()]
-    return sum(max(h - after_h, 0.0) for h in hours) / sum(hours)
+    # A calendar may work by dated hours alone; then nothing of its usual week lies beyond.
+    return sum(max(h - after_h, 0.0) for h in hours) / sum(hours) if any(hours) else 0.0
 
 
 def _long_shifts(settings: Settings) -> dict[str, LongShiftLoss]:

@@ -14,8 +14,11 @@ from towerpace.scenario.fields import (
     SourcedTable,
     Table,
     Text,
+    spread_in,
 )
 from towerpace.scenario.meanings import key
+from towerpace.scenario.quantities import Bounds
+from towerpace.scenario.spreads import Spread
 from towerpace.scenario.time_zones import TimeZone
 from towerpace.scenario.words import Words
 
@@ -174,6 +177,16 @@ class DatedHours(SourcedTable):
             "paid from the first start to the last end of their work.",
             "1.5",
             unit="unit of [cost] an hour",
+        ),
+    ] = None
+    fatigue: Annotated[
+        Spread | None,
+        *spread_in(Bounds(low=1)),
+        key(
+            "Factor on the minutes of all work by this calendar that falls into these days as planned, 1 "
+            "none; drawn once a trial. Without the key nobody tires. It needs a source: yours.",
+            '{ low = 1.0, likely = 1.05, high = 1.15, shape = "pert", source = "own records of long weeks" }',
+            unit="times",
         ),
     ] = None
 
