@@ -342,3 +342,16 @@ def test_a_break_that_nobody_has_found_since_is_less_likely_and_found_later():
     broken = told[:, 0].astype(bool)
     assert broken.mean() == pytest.approx(0.5 * (1 - found) / (1 - 0.5 * found), abs=0.03)
     assert told[:, 1][broken].min() >= (14 + 5) * DAY_MIN - 1
+
+
+def test_a_break_found_later_that_was_told_is_made_anew_in_every_trial():
+    """Found and remade for 20 days so far: at least so long, and drawn, not what the plan expects."""
+    law = losses(later=0.05, remake=Spread.constant(5))
+    done = dict.fromkeys(range(60), 50)
+    known = site(
+        240, at=40 * DAY_MIN, began=done | {181: 20 * DAY_MIN}, ended=done, spent={181: 20 * DAY_MIN}
+    )
+    told = trials(law, 240, known, read=lambda into: (into.skip[181], into.work[181]), count=60)
+    assert not told[:, 0].any()
+    assert told[:, 1].min() >= 20 * DAY_MIN
+    assert len(set(told[:, 1].tolist())) > 50

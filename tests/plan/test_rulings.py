@@ -1,13 +1,16 @@
 """Each ruling of the model on a small plan of its own, worked by hand."""
 
+from dataclasses import replace
 from typing import ClassVar
 
+import numpy as np
 import pytest
 
 from towerpace import Give, Plan, Pool, Step, Window
 from towerpace.draws import Draw, as_planned
 from towerpace.engine.reference import run
 from towerpace.plan.parts import PlanError
+from towerpace.plan.pins import Pins, resumed
 
 DAYS = Window("day", [(420, 720), (750, 1020), (1860, 2160)])
 
@@ -416,3 +419,50 @@ class TestEnablers:
         ]
         plan = Plan(steps, pools=[Pool("a", 1, line="gate"), Pool("b", 1, line="gate")])
         assert self.enablers(plan)["behind"] == 0
+
+
+class TestPins:
+    def going_on(self, plan, *, at, **seen):
+        """Started and finished of each step. seen : (began, ended, left) by name."""
+        rows = [seen.get(name, (-1, -1, -1)) for name in plan.names]
+        pins = Pins(*np.array(rows, dtype=np.int64).T, data_date_min=at)
+        diary = run(resumed(plan, at), replace(as_planned(plan), pins=pins))
+        return list(zip(diary.started.tolist(), diary.finished.tolist(), strict=True))
+
+    def test_what_was_seen_asks_no_date_no_window_and_no_pool(self):
+        steps = [Step("a", work=50, date=30, needs={"x": 2}, window="day", mode="start")]
+        plan = Plan([*steps, Step("b", needs={"x": 2})], pools=[Pool("x", 2)], windows=[DAYS])
+        assert self.going_on(plan, at=20, a=(3, 9, -1)) == [(3, 9), (20, 20)]
+
+    def test_a_pool_below_nothing_lets_nobody_start_until_it_is_repaid(self):
+        """Three hold two units at minute 10: d needs one, and starts when two of them are back."""
+        plan = Plan([Step(name, work=9, needs={"x": 1}) for name in "abcd"], pools=[Pool("x", 2)])
+        held = {name: (0, -1, left) for name, left in (("a", 5), ("b", 12), ("c", 30))}
+        assert self.going_on(plan, at=10, **held) == [(0, 15), (0, 22), (0, 40), (22, 31)]
+
+    def test_what_is_left_passes_from_the_data_date_on_by_the_mode(self):
+        steps = [
+            Step(name, work=99, window="day", mode=mode) for name, mode in (("a", "work"), ("b", "start"))
+        ]
+        plan = Plan(steps, windows=[DAYS])
+        # Minute 730 lies in the break from 720 to 750: work waits for its end, a lift does not.
+        assert self.going_on(plan, at=730, a=(700, -1, 10), b=(700, -1, 10)) == [(700, 760), (700, 740)]
+
+    def test_nothing_else_that_needs_a_pool_or_a_window_starts_before_the_data_date(self):
+        steps = [
+            Step("pool", needs={"x": 1}),
+            Step("window", window="day", mode="work", work=1),
+            Step("cures", work=9),
+        ]
+        plan = Plan([*steps, Step("after", after=["cures"])], pools=[Pool("x", 1)], windows=[DAYS])
+        assert self.going_on(plan, at=500) == [(500, 500), (500, 501), (0, 9), (9, 9)]
+
+    def test_the_free_wait_in_the_order_in_which_they_came(self):
+        """While a holds the gang b comes at 7, c at 3: with dates raised to 10, b would be served first."""
+        gang = {"gang": 1}
+        steps = [
+            Step("a", work=20, needs=gang),
+            *(Step(n, work=5, needs=gang, date=d) for n, d in (("b", 7), ("c", 3))),
+        ]
+        plan = Plan(steps, pools=[Pool("gang", 1, order="first come")])
+        assert self.going_on(plan, at=10, a=(0, -1, 10)) == [(0, 20), (25, 30), (20, 25)]

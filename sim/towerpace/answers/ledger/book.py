@@ -12,7 +12,8 @@ from __future__ import annotations
 import numpy as np
 
 from towerpace.answers.ledger.gaps import GapArrays, book_gaps
-from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, Timekeeper, causes_of_steps
+from towerpace.answers.ledger.past import NOT_STARTED, keeper_of
+from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, causes_of_steps
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.addresses import Laid
@@ -45,9 +46,10 @@ class LedgerNames:
 
     rows : trades in the order of the scenario, then hoisting and delivery, then whatever else takes time.
     causes : names, in the order of the columns.
+    seen : whether trials go on from what a site has shown; then the tower has the plan from before that.
     """
 
-    def __init__(self, tower: Tower) -> None:
+    def __init__(self, tower: Tower, *, seen: bool = False) -> None:
         self.tower, plan = tower, tower.plan
         pools = zip(plan.pools.names, plan.pools.kinds, strict=True)
         self._labels = [_SHORT_OF.get(kind, f"{_SHORT}{name}") for name, kind in pools]
@@ -55,16 +57,17 @@ class LedgerNames:
         others = dict.fromkeys(t.trade for t in plan.tags_used)
         self.rows = (*first, *(name for name in others if name not in (*first, *NO_ROWS)))
         missing = map(_missing_before, plan.tags_used)
-        self.causes = tuple(dict.fromkeys((*causes_of_steps(self._labels), BY_CLOCK, *missing)))
+        own = (*causes_of_steps(self._labels), *((NOT_STARTED,) if seen else ()))
+        self.causes = tuple(dict.fromkeys((*own, BY_CLOCK, *missing)))
 
 
 class Ledger(LedgerNames):
     """The ledger of one tower; what does not change from trial to trial is prepared once."""
 
-    def __init__(self, tower: Tower) -> None:
-        super().__init__(tower)
+    def __init__(self, tower: Tower, *, seen: bool = False) -> None:
+        super().__init__(tower, seen=seen)
         plan = tower.plan
-        self._keeper = Timekeeper(plan, self._labels)
+        self._keeper = keeper_of(plan, tuple(self._labels), seen=seen)
         self._column = {name: k for k, name in enumerate(self.causes)}
         self._missing = plan.by_tags(lambda t: self._column[_missing_before(t)])
         row, floor = {name: k for k, name in enumerate(self.rows)}, {v: k for k, v in enumerate(tower.levels)}

@@ -83,7 +83,7 @@ class Timekeeper:
 
     def __init__(self, plan: Plan, labels: Sequence[str]) -> None:
         self.plan = plan
-        self.causes = causes_of_steps(labels)
+        self.causes = self._causes_of(tuple(labels))
         column = self.column = {name: k for k, name in enumerate(self.causes)}
         self._named = CauseColumns(*(column[name] for name in (MOVE, AGAIN, SHIFT, "wind", LATE, LINE)))
         used = set(np.unique(plan.window).tolist())
@@ -94,13 +94,21 @@ class Timekeeper:
         self._first_pool_cause = np.full(plan.n, NONE)
         first_pool = plan.needs.values[plan.needs.start[:-1][n_needs > 0]]
         self._first_pool_cause[n_needs > 0] = self._pool_cause[first_pool]
-        self._is_tangled = (n_needs > 1) | (plan.line != NONE)
+        self._is_tangled = self._looked_at(n_needs)
         lines = [np.flatnonzero(plan.line == k) for k in range(len(plan.pools.lines))]
         self._in_line = np.concatenate([np.zeros(0, dtype=np.int64), *lines])
         self._first_in_line = starts(np.array([len(x) for x in lines], dtype=np.int64))
         self._shifts: Shifts = shifts_of(plan, compiled(plan).start.windows)
         self._prepare_events()
         self._laid = Laid(self._without_trial())
+
+    def _causes_of(self, labels: tuple[str, ...]) -> tuple[str, ...]:
+        return causes_of_steps(labels)
+
+    def _looked_at(self, n_needs: Ints) -> Flags:
+        """Steps of which the level of every pool is looked at; others can only be short of their one."""
+        looked_at: Flags = (n_needs > 1) | (self.plan.line != NONE)
+        return looked_at
 
     def _prepare_events(self) -> None:
         """Takes and gives of the pools that a tangled step asks for, and room for their levels."""

@@ -6,10 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
-import numpy as np
-
 from towerpace.plan.arrays import PlanArrays
-from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams
+from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, stretch
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Floats, Ints
 
@@ -34,12 +32,11 @@ class FatigueLaw(Law):
     shares: Floats
     factor: Spread
 
-    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
+    def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the factor of the trial."""
         chance = streams(f"fatigue of {self.calendar} {self.number}").random(1)
         factor = float(self.factor.quantile(chance)[0])
-        stretched = into.work[self.steps] * (1 + self.shares * (factor - 1))
-        into.work[self.steps] = np.rint(stretched).astype(np.int64)
+        stretch(into, self.steps, factor=1 + self.shares * (factor - 1), known=known)
 
     def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, float]]:  # noqa: ARG002  one interface
         """One factor a trial."""

@@ -103,7 +103,11 @@ class LossLaw(MadeOnce, Law):
             lost, known_unfit = lost_and_unfit(self.normal, seen)
             unfit, broken = np.where(lost, known_unfit, unfit), np.where(lost, ~known_unfit, broken)
         broken &= ~unfit
-        later = happens("later_break_chance") & ~unfit & ~broken & (self.later[:, 0] != NONE)
+        may_be_later = self.later[:, 0] != NONE
+        later = happens("later_break_chance")
+        if seen is not None:
+            later |= seen.begun[self.later[:, 0]]
+        later &= ~unfit & ~broken & may_be_later
         return Losses(unfit, broken, later, happens("misfit_chance"))
 
     def from_stock(self, lost: Ints) -> Ints:
@@ -172,16 +176,22 @@ class LossLaw(MadeOnce, Law):
         remade, found = self._quantiles("remake_days", lost, streams), np.zeros(0)
         if len(later):
             found = self._quantiles("later_found_days", later, streams)
+        stocked = lost
         if seen is not None:
             leads = self._leads(losses, lost, seen)
-            spent = np.where(losses.later[lost] | (leads == NONE) | ~seen.timed[leads], 0, seen.spent[leads])
-            self._wait_on("remake_days", lost, remade, streams, waited=spent)
-            self._wait_on("later_found_days", later, found, streams, waited=seen.waited(self.later[later, 0]))
+            spent = np.where((leads == NONE) | ~seen.timed[leads], 0, seen.spent[leads])
+            made = np.where(losses.later[lost], 0, spent)
+            self._wait_on("remake_days", lost, remade, streams, waited=made)
+            stocked = first_known(lost, leads, seen)
         days = np.zeros(len(self.items))
         days[lost] = remade
-        stocked = self.from_stock(lost if seen is None else first_known(lost, leads, seen))
+        stocked = self.from_stock(stocked)
         spare_days = np.array([float(family.spare_days or 0.0) for family in self.families])
         days[stocked] = spare_days[self.family[stocked]]
+        if seen is not None:
+            after_found = spent[np.isin(lost, later)] - np.rint(days[later] * DAY_MIN).astype(np.int64)
+            waited = np.maximum(seen.waited(self.later[later, 0]), after_found)
+            self._wait_on("later_found_days", later, found, streams, waited=waited)
         days[later] += found
         return np.rint(days * DAY_MIN).astype(np.int64)
 
