@@ -26,7 +26,7 @@ from towerpace.engine.reference import run
 
 
 def chances(name: str):
-    return stream(1918, 0, name)
+    return stream(1921, 0, name)
 
 
 def erlang(arrivals_h: float, services_h: float, servers: int) -> tuple[float, float, float]:

@@ -24,6 +24,7 @@ PAGES = (
     "README.md",
     "DEVELOPERS.md",
     "scenarios/README.md",
+    "scenarios/questions.md",
     *sorted(p.relative_to(ROOT).as_posix() for p in ROOT.glob("scenarios/manual/*.md")),
 )
 _FENCED = re.compile(r"```(?P<kind>console|python)\n(?P<text>.*?)```", flags=re.DOTALL)
