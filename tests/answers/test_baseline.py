@@ -166,3 +166,11 @@ def test_the_command_line_prints_what_python_returns(tmp_path):
     printed = command_line.towerpace("baseline", path, "--trials", 5, "--workers", 1, "--json")
     assert printed.returncode == 0, printed.stderr
     assert '"question": "baseline"' in printed.stdout
+
+
+def test_open_ends_and_float_are_counted(line):
+    """Trade 1 has nothing before it but handovers; nothing waits for the first floor of trade 2."""
+    health = baseline(line, trials=2).frame("health").set_index("check")
+    assert health.loc["nothing comes before", "count"] == 0
+    assert health.loc["nothing waits for", ["count", "example"]].tolist() == [1, "trade 2 L1 all"]
+    assert health.loc["work areas without float", ["count", "of"]].tolist() == [1, 4]

@@ -17,7 +17,7 @@ from towerpace.answers.estimates import LATER, Chance, Percentile, chance, perce
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.answers.why.chain import chain
 from towerpace.draws import Draw
-from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.diary import DATE, NEVER, Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
@@ -42,7 +42,8 @@ class BaselineReader:
 
     Values of a trial by item, see `items_of`, each (n_items,): begun, done and latest, the latest end that
     leaves the finish where it is along the links, in minutes, LATER where beyond the horizon or, of latest,
-    where the trial did not finish; on_chain 1 for what stands on the controlling chain, else 0.
+    where the trial did not finish; on_chain 1 for what stands on the controlling chain, else 0; dated 1 for
+    what begins when its date comes, else 0.
     """
 
     def __init__(self, tower: Tower) -> None:
@@ -55,16 +56,18 @@ class BaselineReader:
         n, finish = len(self._items), LATER if diary.finish is None else diary.finish
         begun, done, latest = (np.full(n, finish, dtype=np.int64) for _ in range(3))
         started, finished = _or_later(diary.started), _or_later(diary.finished)
+        on_chain, dated = np.zeros((2, n), dtype=np.int64)
         late = None if diary.finish is None else self._latest.of(draw, openings, diary)
         for k, item in enumerate(self._items[:-1]):
             begun[k], done[k] = started[item.begins].min(), finished[item.ends].max()
+            dated[k] = (diary.enabler[item.begins] == DATE).any()
             if late is not None:
                 latest[k] = done[k] + (late[item.ends] - finished[item.ends]).min()
-        on_chain = np.zeros(n, dtype=np.int64)
         owners = self._item_of[np.array([link.step for link in chain(diary)], dtype=np.int64)]
         on_chain[owners[owners >= 0]] = 1
         on_chain[-1] = diary.finish is not None
-        return Outcome({"begun": begun, "done": done, "latest": latest, "on_chain": on_chain}, {})
+        stamps = {"begun": begun, "done": done, "latest": latest}
+        return Outcome({**stamps, "on_chain": on_chain, "dated": dated}, {})
 
 
 def _or_later(stamps: np.ndarray[tuple[int], np.dtype[np.int32]]) -> Ints:

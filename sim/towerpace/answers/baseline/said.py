@@ -42,7 +42,7 @@ def said(base: Baseline) -> Answer:
         tables=baseline_tables(base),
         chapters=(
             Chapter("The baseline", [first], shows=("milestones", "activities", "kept")),
-            Chapter("Work areas and their float", [_APART], shows=("float", "fronts", "logic")),
+            Chapter("Work areas and their float", [_APART], shows=("float", "fronts", "health", "logic")),
         ),
         cautions=list(_cautions(base)),
         figures=BASELINE_FIGURES,

@@ -9,6 +9,7 @@ from datetime import date
 import numpy as np
 
 from towerpace.answers.baseline.baseline import Baseline
+from towerpace.answers.baseline.health import HEALTH, health_rows
 from towerpace.answers.baseline.items import FRONTS, MILESTONES, ONCE
 from towerpace.answers.estimates import Percentile
 from towerpace.answers.said.kinds import Kind, On
@@ -106,7 +107,7 @@ LOGIC = Table(
     on=On.FILE | On.PAGE,
 )
 _KINDS = {FRONTS: "work areas", ONCE: "activities", MILESTONES: "milestones", None: "all"}
-BASELINE_TABLES = (MILESTONE, ACTIVITY, FRONT, KEPT, LOGIC)
+BASELINE_TABLES = (MILESTONE, ACTIVITY, FRONT, KEPT, HEALTH, LOGIC)
 
 
 def baseline_tables(base: Baseline) -> tuple[Table, ...]:
@@ -118,6 +119,7 @@ def baseline_tables(base: Baseline) -> tuple[Table, ...]:
         ACTIVITY.filled((base.items[k].what, *rows[k]) for k in of[ONCE]),
         FRONT.filled((*_where(base, k), *rows[k]) for k in of[FRONTS]),
         KEPT.filled(_kept(base)),
+        HEALTH.filled(health_rows(base)),
         LOGIC.filled((*_where(base, a), *_where(base, b), kind) for a, b, kind in base.links),
     )
 
