@@ -94,7 +94,7 @@ __all__ = [
     "use",
     "weather",
 ]
-__version__ = "0.3.0"
+__version__ = "0.4.0"
 
 
 def __getattr__(name: str) -> Any:
