@@ -55,7 +55,7 @@ def _hiding(columns: Sequence[Column], *names: str) -> tuple[Column, ...]:
     )
 
 
-_NO_ROOM = ("baseline_begun", "on_chain")
+_NO_ROOM = ("baseline_begun", "p50", "on_chain")
 MILESTONE = Table(
     "milestones",
     "Milestones",
@@ -72,7 +72,7 @@ ACTIVITY = Table(
 FRONT = Table(
     "fronts",
     "Work areas",
-    _hiding((*_WHERE.values(), *_dates(FRONTS)), *_NO_ROOM, "p50"),
+    _hiding((*_WHERE.values(), *_dates(FRONTS)), *_NO_ROOM),
     about="every trade on every zone of every level",
     note="Float: working days along the links alone. What is late inside its float may still hold a gang or "
     "a crane that others need.",
