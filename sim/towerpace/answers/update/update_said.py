@@ -31,6 +31,7 @@ from towerpace.units import DAY_MIN
 UPDATE_FIGURES = ("trend", "flow", "learned")
 _95 = 1.96
 
+_NO_ROOM = On.ALL & ~On.TERMINAL
 FINISH = Table(
     "percentiles",
     "Finish, before and now",
@@ -39,7 +40,7 @@ FINISH = Table(
         Column("before", Kind.DATE, about="forecast before this update", blank=BEYOND),
         *interval("before", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL, on=On.PROGRAMS),
         Column("finish", Kind.DATE, "now", about="forecast now", blank=BEYOND, event="finish, {percentile}"),
-        *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL),
+        *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL, on=_NO_ROOM),
         Column("moved_days", Kind.DAYS, "moved by [d]", about="now less before", signed=True, digits=1),
     ),
     about="finish dates by confidence, before and now",
@@ -71,7 +72,7 @@ CLOSING_IN = Table(
         Column("level", Kind.COUNT, about="number of the level"),
         Column("before", Kind.DATE, "P50 before", about="half of the trials, before", blank=BEYOND),
         Column("p50", Kind.DATE, "P50 now", about="half of the trials, now", blank=BEYOND),
-        *interval("p50", Kind.DATE, about="end of the 95 % interval of P50", blank=NO_INTERVAL),
+        *interval("p50", Kind.DATE, about="end of the 95 % interval of P50", blank=NO_INTERVAL, on=_NO_ROOM),
         Column("p80", Kind.DATE, "P80 now", about="four trials in five, now", blank=BEYOND),
         Column("built", Kind.TRUTH, about="whether it is closed in at the data date"),
     ),
@@ -112,8 +113,10 @@ TREND = Table(
     (
         Column("data_date", Kind.DATE, about="day at whose end the site was seen", blank="start"),
         *(
-            Column(name.lower(), Kind.DATE, name, about=f"{name} of the finish as seen then", blank=BEYOND)
-            for name in ("P10", "P50", "P80")
+            Column(
+                name.lower(), Kind.DATE, name, about=f"{name} of the finish as seen then", blank=BEYOND, on=on
+            )
+            for name, on in (("P10", _NO_ROOM), ("P50", On.ALL), ("P80", On.ALL))
         ),
         Column("contract", Kind.NAME, about="contract date"),
         Column("chance", Kind.SHARE, about="chance that it is met, as seen then"),
