@@ -16,7 +16,7 @@ from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, share
 from towerpace.answers.said.tables import Chapter, Column, Fact
 
-FORECAST_FIGURES = ("finish", "closing_in", "flow", "panels", "time")
+FORECAST_FIGURES = ("finish", "closing_in", "flow", "panels", "activities", "time")
 
 
 def said(forecast: Forecast) -> Answer:
