@@ -37,7 +37,7 @@ def drawn(ten, framed):
 
 
 def test_every_figure_has_a_title_in_words_and_the_run_at_its_foot(ten, drawn):
-    assert list(drawn) == list(FIGURES)
+    assert list(drawn) == [name for name in FIGURES if name != "activities"]  # nothing happens once there
     for figure in drawn.values():
         assert len(title(figure).split()) >= 5
         assert f"Every Table · scenario {ten.scenario.hash[:12]} · seed 3 · 10 trials" in texts(figure)

@@ -130,8 +130,15 @@ DRIVERS = Table(
         Column("source", Kind.NAME, about="its source of spread", on=On.PROGRAMS),
         Column("unit", Kind.NAME, about="its unit", on=On.PROGRAMS),
         *(Column(f"p{p}", Kind.NUMBER, about=f"P{p} of the input", on=On.PROGRAMS) for p in (10, 50, 90)),
-        Column("rank", Kind.NUMBER, about="correlation of ranks with the finish", signed=True, digits=2),
-        *interval("rank", Kind.NUMBER, about="end of its 95 % interval", signed=True, digits=2),
+        Column(
+            "rank",
+            Kind.NUMBER,
+            about="correlation of ranks with the finish",
+            signed=True,
+            digits=2,
+            on=_ON_PAGES,
+        ),
+        *interval("rank", Kind.NUMBER, about="end of its 95 % interval", signed=True, digits=2, on=_ON_PAGES),
         Column(
             "regression", Kind.NUMBER, about="in the regression of ranks", signed=True, digits=2, on=_ON_PAGES
         ),
