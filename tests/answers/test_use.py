@@ -10,7 +10,7 @@ import pytest
 
 from support.line_site import LineTrade, write_line
 from support.short_tower import write_short_tower
-from towerpace import load, run, use
+from towerpace import forecast, load, run, use
 from towerpace.answers.prepare import prepare
 from towerpace.answers.use.places import PanelPlaces
 from towerpace.engine.diary import NEVER
@@ -101,3 +101,13 @@ def test_the_stock_of_the_demo_ends_empty():
     assert stock.filter(like="p50").iloc[-1].tolist() == [0, 0, 0, 0]
     assert stock["holes_p90"].max() > 0
     assert stock["floors_p50"].max() > 0
+
+
+def test_waits_are_those_of_the_forecast(tmp_path):
+    """One question, one number: hours waited for a resource, of all rows of the forecast's ledger."""
+    scenario = load(write_short_tower(tmp_path))
+    waited = use(scenario, trials=4).frame("resources").set_index("resource")["waited_h"]
+    ledger = forecast(scenario, trials=4).frame("ledger").groupby("cause")["mean_h"].sum()
+    assert waited["hoist"] > 0
+    for resource, hours in waited.items():
+        assert hours == pytest.approx(ledger.get(f"waiting for {resource}", 0.0))

@@ -7,9 +7,9 @@ from datetime import date
 
 from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION
-from towerpace.answers.estimates import LATER, Percentile, percentile
+from towerpace.answers.estimates import BEYOND, LATER, Percentile, percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
-from towerpace.answers.forecast_tables import BEYOND, CONTRACT, NO_INTERVAL, contract_rows, dates_of
+from towerpace.answers.forecast_tables import CONTRACT, NO_INTERVAL, contract_rows, dates_of
 from towerpace.answers.learn.learned_said import (
     CHANCES,
     LEARNED,
@@ -26,6 +26,7 @@ from towerpace.answers.said.people import day as day_said
 from towerpace.answers.said.people import number, words
 from towerpace.answers.said.tables import Chapter, Column, Fact, Row, Table, interval
 from towerpace.answers.update.update import Updated, mean_and_error
+from towerpace.plan.arrays import NONE
 from towerpace.units import DAY_MIN
 
 UPDATE_FIGURES = ("trend", "flow", "learned")
@@ -138,7 +139,7 @@ def said(updated: Updated) -> Answer:
     tables = (
         FINISH.filled(_finish(updated)),
         MOVES.filled(_moves(updated)),
-        CONTRACT.filled(contract_rows(now)),
+        CONTRACT.filled(_contracts(updated)),
         CLOSING_IN.filled(_closing_in(updated)),
         *learned,
         DONE.filled(_done(updated)),
@@ -155,10 +156,18 @@ def said(updated: Updated) -> Answer:
         facts=_facts(updated),
         tables=tables,
         chapters=_chapters(updated, [table.name for table in learned]),
-        cautions=[LIMITS_CAUTION],
+        cautions=[UNPROVEN, LIMITS_CAUTION],
         figures=[name for name in UPDATE_FIGURES if name != "learned" or _has_learned(updated)],
         methods=[methods.SCHEDULE, PINNED, LEARNING, methods.RANKS],
     )
+
+
+def _contracts(updated: Updated) -> Iterator[Row]:
+    """Chances of the contract dates; of what is built they are no estimates and have no interval."""
+    tower, past = updated.now.tower, updated.state.past
+    for name, what, level, due, chance, low, high in contract_rows(updated.now):
+        built = level is not None and past.ended[tower.closing_in[tower.levels.index(level)]] != NONE
+        yield name, what, level, due, chance, *((chance, chance) if built else (low, high))
 
 
 def _has_learned(updated: Updated) -> bool:
@@ -193,6 +202,12 @@ def _filled(updated: Updated) -> str:
         f"{n:,} steps filled in that nobody reported; {len(past.remarks):,} remarks; "
         f"{links:,} {'link' if links == 1 else 'links'} of the plan let go."
     )
+
+
+UNPROVEN = (
+    "Forecasts from a record are not shown to be right as often as they say on a whole site: on a small "
+    "simulated one, truths later than nearly all trials came too often. Judge with those who are on site."
+)
 
 
 def _said(updated: Updated) -> str:

@@ -63,6 +63,7 @@ SCARCE = Table(
     about="the scarce resource of each week; none where nobody waits half an hour",
     note="A wait that spans several weeks is spread over them evenly.",
     most=_SHOWN,
+    folded=True,
 )
 BY_WEEK = Table(
     "by_week",
@@ -108,6 +109,7 @@ STOCK = Table(
     about="panels made, in the yard and on the floors, and open holes, by week",
     note="Made: not on site yet. Yard: not on their level. Floors: not set. Holes: lost and not set again.",
     most=_SHOWN,
+    folded=True,
 )
 USE_TABLES = (RESOURCES, SCARCE, STOCK, BY_WEEK)
 

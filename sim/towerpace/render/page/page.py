@@ -16,7 +16,7 @@ from towerpace.render.frames import Framed
 from towerpace.render.page.blocks import blocks_of
 from towerpace.render.page.cautions import cautions
 from towerpace.render.page.method import again, method
-from towerpace.render.page.model import Page, PageChapter, unbroken
+from towerpace.render.page.model import Page, PageChapter, Para, unbroken
 from towerpace.render.saved.answer_file import Saved, load_saved
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -57,13 +57,15 @@ def page_of(parts: Sequence[Saved]) -> Page:
     opening, rest = (chapters[0].blocks, chapters[1:]) if chapters else ((), [])
     ends = [cautions(parts), method(parts), again(parts)]
     said = [part.answer.said for part in parts if part.answer.said]
+    headline = unbroken(" ".join(dict.fromkeys(said)))
     return Page(
         title=first.run.scenario,
         kicker=first.about,
         banners=list(dict.fromkeys(banner for part in parts for banner in part.answer.banners)),
-        headline=unbroken(" ".join(dict.fromkeys(said))),
+        headline=headline,
         run=run_text(first.run),
-        first=opening,
+        # What the headline says is not said again right below it.
+        first=[block for block in opening if not (isinstance(block, Para) and block.text in headline)],
         chapters=_keyed([*rest, *ends]),
         created=parts[0].manifest.created_utc,
     )
