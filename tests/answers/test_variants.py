@@ -58,7 +58,7 @@ def test_a_risk_without_a_response_is_said(asked):
 @pytest.fixture(scope="module")
 def windy():
     ready = prepare(load(SCENARIOS / "mast_climbers" / "scenario.toml"))
-    return ready, {(case.group, case.name): case.chooser for case in cases_of(ready)}
+    return ready, {(case.group, case.name): case.chooser() for case in cases_of(ready)}
 
 
 def test_a_windier_year_is_the_same_weather_with_more_wind(windy):
@@ -79,7 +79,7 @@ def test_a_year_of_the_record_is_the_same_in_every_trial(windy):
 
 def test_paces_together_are_more_alike_than_independent_ones():
     ready = prepare(load(SCENARIOS / "gannet_wharf" / "scenario.toml"))
-    cases = {(case.group, case.name): case.chooser for case in cases_of(ready)}
+    cases = {(case.group, case.name): case.chooser() for case in cases_of(ready)}
     own = [ready.tower.first[ready.tower.trades.index(trade)] for trade in ("seal", "framing")]
 
     def alike(chooser):

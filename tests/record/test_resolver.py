@@ -10,7 +10,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from support.site_record import as_planned_times, faults_of, recorded, reporting_site, resolved
+from support.site_record import BRACKETS, as_planned_times, faults_of, recorded, reporting_site, resolved
 from towerpace.faults import InputError
 from towerpace.record.outcomes import Fate
 from towerpace.record.resolve import resolve
@@ -88,17 +88,7 @@ def test_units_given_back_that_were_never_taken_are_a_fault_with_both_lines(tmp_
     assert "line 2 says it is not" in fault.allowed
 
 
-SORTED = """
-[resource.bracket_gang]
-count = 1
-[trade.brackets]
-kind = "gang"
-column = "brackets"
-unit_min = 30
-needs = { bracket_gang = 1 }
-calendar = "site"
-after = [{ on = "handover" }]
-[yard]
+SORTED = f"""{BRACKETS}[yard]
 slots = 12
 """
 
@@ -328,7 +318,7 @@ def test_words_of_a_trade_that_the_scenario_lacks_are_faults(tmp_path):
     assert 'what: found "seal"' in told
 
 
-FACTORY = """
+FACTORY = f"""
 [mock_up]
 start = 2027-03-01
 try_days = 1
@@ -340,16 +330,7 @@ panels_per_week = 60
 stock_panels = 9
 after = "mock_up"
 start = 2027-03-01
-[resource.bracket_gang]
-count = 1
-[trade.brackets]
-kind = "gang"
-column = "brackets"
-unit_min = 30
-needs = { bracket_gang = 1 }
-calendar = "site"
-after = [{ on = "handover" }]
-"""
+{BRACKETS}"""
 
 
 def test_a_factory_of_which_nobody_speaks_works_as_planned_once_the_mock_up_has_passed(tmp_path):

@@ -17,7 +17,7 @@ from towerpace.scenario import load
 
 START = date(2027, 3, 1)  # a Monday
 
-MORE = """
+BRACKETS = """
 [resource.bracket_gang]
 count = 1
 [trade.brackets]
@@ -27,7 +27,8 @@ unit_min = 30
 needs = { bracket_gang = 1 }
 calendar = "site"
 after = [{ on = "handover" }]
-
+"""
+MORE = f"""{BRACKETS}
 [mock_up]
 start = 2027-03-01
 try_days = 1
@@ -39,7 +40,7 @@ most_tries = 3
 lift_min = 60
 lifts = 4
 calendar = "site"
-after = [{ on = "panels", level = "all" }]
+after = [{{ on = "panels", level = "all" }}]
 
 [[risk]]
 name = "permit refused"

@@ -9,10 +9,18 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
+from towerpace.engine.diary import NEVER
 from towerpace.units import Flags, Ints
 
 LATER = np.iinfo(np.int64).max  # finishes after the horizon
+BEYOND = "after the horizon"  # how people read it
+
+
+def or_later(stamps: NDArray[np.int32]) -> Ints:
+    """Stamps of a diary as minutes, LATER for what never came. [min]"""
+    return np.where(stamps == NEVER, LATER, stamps.astype(np.int64))
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from towerpace.answers.estimates import LATER, Percentile
+from towerpace.answers.estimates import BEYOND, LATER, Percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.answers.ledger.book import BY_CLOCK, in_calendar_time
 from towerpace.answers.ledger.waits import SHIFT, WEATHER
@@ -18,7 +18,6 @@ from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
 from towerpace.units import DAY_MIN
 
-BEYOND = "after the horizon"
 NO_INTERVAL = "no interval"
 CONTRACT_EVENT = "contract date {contract}: {milestone}"
 _CAUSES_SHOWN = 5

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.answers.cost import CostBook
-from towerpace.answers.estimates import LATER
+from towerpace.answers.estimates import LATER, or_later
 from towerpace.answers.ledger.book import Ledger
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
@@ -57,13 +57,8 @@ class ForecastReader:
         del openings
         tower, started, finished = self._tower, diary.started, diary.finished
         book, caught, past_shift = self._ledger.booked(draw, diary)
-        by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
         values = {
-            "finish": np.int64(LATER if diary.finish is None else diary.finish),
-            "handover": _or_later(finished[tower.handover]),
-            "closing_in": _or_later(finished[tower.closing_in]),
-            "begun": _or_later(started[tower.first]).reshape(by_level).min(axis=2),
-            "done": _or_later(finished[tower.last]).reshape(by_level).max(axis=2),
+            **milestones_of(tower, diary),
             "once_begun": self._of_once(np.minimum, started),
             "once_done": self._of_once(np.maximum, finished),
             "panels": self._by_week(finished[tower.setting(draw.skip)]),
@@ -77,17 +72,13 @@ class ForecastReader:
 
     def _of_once(self, most: np.ufunc, stamps: NDArray[np.int32]) -> Ints:
         """First or last minute of everything that happens once, (n_once,)."""
-        minutes = _or_later(stamps[self._once])
+        minutes = or_later(stamps[self._once])
         return most.reduceat(minutes, self._first_once) if len(self._first_once) else minutes
 
     def _by_week(self, finished: NDArray[np.int32]) -> Ints:
         """How many have finished by the end of each week, (n_weeks,). [-]"""
         week = np.maximum(finished[finished != NEVER] - 1, 0) // WEEK_MIN
         return np.cumsum(np.bincount(week, minlength=self._n_weeks))
-
-
-def _or_later(stamps: NDArray[np.int32]) -> Ints:
-    return np.where(stamps == NEVER, LATER, stamps.astype(np.int64))
 
 
 def once_steps(tower: Tower) -> dict[str, Ints]:
@@ -102,3 +93,16 @@ def _name(trade: str, kind: str) -> str:
     if trade == LEAVE_OUTS:
         return LEAVE_OUTS
     return kind if trade == ACTIVITIES and kind != CURING else ""
+
+
+def milestones_of(tower: Tower, diary: Diary) -> dict[str, Ints]:
+    """Finish, handover, closing-in, begin and end of every trade by level, as `ForecastReader` says them."""
+    started, finished = or_later(diary.started), or_later(diary.finished)
+    by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
+    return {
+        "finish": np.array(LATER if diary.finish is None else diary.finish, dtype=np.int64),
+        "handover": finished[tower.handover],
+        "closing_in": finished[tower.closing_in],
+        "begun": started[tower.first].reshape(by_level).min(axis=2),
+        "done": finished[tower.last].reshape(by_level).max(axis=2),
+    }

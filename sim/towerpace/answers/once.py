@@ -6,14 +6,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from towerpace.answers.estimates import LATER, percentile
+from towerpace.answers.estimates import BEYOND, LATER, percentile
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.measures import once_steps
 from towerpace.answers.progress import ranked
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, Value, interval
 
-BEYOND = "after the horizon"
 ONCE = Table(
     "activities",
     "When what happens once begins and is done",

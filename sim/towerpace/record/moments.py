@@ -7,22 +7,12 @@ import re
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from towerpace.scenario.tables import day_in
 from towerpace.units import DAY_MIN
 
 DATE_ALLOWED = "a date as 2027-06-25"
 MOMENT_ALLOWED = "a date as 2027-06-25, or a moment of the site's clock as 2027-06-25T08:10"
-_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?")
-
-
-def day_of(cell: str) -> dt.date | None:
-    """The date in a cell, or None."""
-    if not _DATE.fullmatch(cell):
-        return None
-    try:
-        return dt.date.fromisoformat(cell)
-    except ValueError:
-        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +43,7 @@ def moment_of(cell: str, *, start: dt.date) -> Moment | None:
     >>> moment_of("2027-03-02T08:10", start=dt.date(2027, 3, 1))
     Moment(minute=1930, exact=True)
     """
-    day = day_of(cell)
+    day = day_in(cell)
     if day is not None:
         return Moment((day - start).days * DAY_MIN, False)
     if not _MOMENT.fullmatch(cell):

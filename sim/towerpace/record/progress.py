@@ -9,11 +9,11 @@ from pathlib import Path
 
 from towerpace.faults import Fault
 from towerpace.record.amounts import Amount, allowed_of, amount_of
-from towerpace.record.moments import DATE_ALLOWED, day_of
+from towerpace.record.moments import DATE_ALLOWED
 from towerpace.record.places import PlaceReader, column_faults
 from towerpace.record.words import HOLES, How, Place, Words
 from towerpace.scenario.dates import before_start
-from towerpace.scenario.tables import CsvTable, Row, cell_shown, read_table
+from towerpace.scenario.tables import CsvTable, Row, cell_shown, day_in, read_table
 
 COLUMNS = ("date", "what", "level", "zone", "done", "note")
 # What a sheet that we hand out has beside: it may come back as it is.
@@ -89,7 +89,7 @@ def read_progress(
 
 def _report(row: Row, *, places: PlaceReader, start: dt.date) -> Report | None:
     cells, before = row.cells, len(places.faults)
-    day = day_of(cells["date"])
+    day = day_in(cells["date"])
     if day is None:
         places.faults.append(Fault(places.file, row.line, "date", cell_shown(cells["date"]), DATE_ALLOWED))
     elif day < start:

@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 
 from towerpace.faults import Fault, in_line_order, nearest_word
-from towerpace.scenario.tables import CsvTable, Row, cell_shown, finite_number
+from towerpace.scenario.tables import CsvTable, Row, cell_shown, day_in, finite_number
 from towerpace.units import Floats, Ints
 
 REQUIRED = ("level", "zone", "height_m", "difficulty", "handover")
@@ -29,7 +29,6 @@ _COUNT_COLUMN = re.compile(r"[a-z][a-z0-9_]*")
 _LEVEL = re.compile(r"-?\d{1,3}")
 MOST_UNITS = 999_999_999
 _COUNT = re.compile(r"\d{1,9}")
-_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 
 Cell = TypeVar("Cell")
 _Grid = Mapping[tuple[int, str], "_Front"]
@@ -163,12 +162,12 @@ def _front(row: Row, *, table: CsvTable, faults: list[Fault]) -> _Front | None:
     zone = read("zone", lambda cell: cell or None, "text")
     height_m = read("height_m", finite_number, "a number, in metres")
     difficulty = read("difficulty", _above_0, "a number above 0")
-    handover = read("handover", _date, "a date as 2027-03-01")
+    handover = read("handover", day_in, "a date as 2027-03-01")
     units = f"a whole number, at least 0 and at most {MOST_UNITS}"
     counts = {column: read(column, _count, units) for column in count_columns(table)}
     delivery = None
     if row.cells.get(DELIVERY):
-        delivery = read(DELIVERY, _date, "a date as 2027-03-01, or nothing where no panels are")
+        delivery = read(DELIVERY, day_in, "a date as 2027-03-01, or nothing where no panels are")
     if level is None or zone is None or height_m is None or difficulty is None or handover is None:
         return None
     if len(faults) > before:
@@ -188,15 +187,6 @@ def _count(cell: str) -> int | None:
 def _above_0(cell: str) -> float | None:
     number = finite_number(cell)
     return number if number is not None and number > 0 else None
-
-
-def _date(cell: str) -> dt.date | None:
-    if not _DATE.fullmatch(cell):
-        return None
-    try:
-        return dt.date.fromisoformat(cell)
-    except ValueError:
-        return None
 
 
 def _grid(fronts: Sequence[_Front], *, table: CsvTable, faults: list[Fault]) -> dict[tuple[int, str], _Front]:

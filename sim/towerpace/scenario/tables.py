@@ -1,14 +1,17 @@
 """CSV tables with the line of every row, and the columns of samples."""
 
 import csv
+import datetime as dt
 import math
 import os
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from towerpace.faults import Fault, nearest_word
 from towerpace.scenario.complaints import Complaint, RefusalError, listed, shown
 
+_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 FILE_ALLOWED = "a file, its path relative to the scenario file"
 
 
@@ -184,6 +187,16 @@ def finite_number(cell: str) -> float | None:
     except ValueError:
         return None
     return number if math.isfinite(number) else None
+
+
+def day_in(cell: str) -> dt.date | None:
+    """The date in a cell, as 2027-03-01, or None."""
+    if not _DAY.fullmatch(cell):
+        return None
+    try:
+        return dt.date.fromisoformat(cell)
+    except ValueError:
+        return None
 
 
 def cell_shown(cell: str) -> str:

@@ -13,11 +13,11 @@ from towerpace.answers.baseline.items import Item, item_of_steps, items_of
 from towerpace.answers.baseline.latest import LatestEnds
 from towerpace.answers.baseline.logic import Link, links_of
 from towerpace.answers.bid.contingency import no_uncertainty
-from towerpace.answers.estimates import LATER, Chance, Percentile, chance, percentile
+from towerpace.answers.estimates import LATER, Chance, Percentile, chance, or_later, percentile
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.answers.why.chain import chain
 from towerpace.draws import Draw
-from towerpace.engine.diary import DATE, NEVER, Diary
+from towerpace.engine.diary import DATE, Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
@@ -55,7 +55,7 @@ class BaselineReader:
         """Results of one trial."""
         n, finish = len(self._items), LATER if diary.finish is None else diary.finish
         begun, done, latest = (np.full(n, finish, dtype=np.int64) for _ in range(3))
-        started, finished = _or_later(diary.started), _or_later(diary.finished)
+        started, finished = or_later(diary.started), or_later(diary.finished)
         on_chain, dated = np.zeros((2, n), dtype=np.int64)
         late = None if diary.finish is None else self._latest.of(draw, openings, diary)
         for k, item in enumerate(self._items[:-1]):
@@ -68,10 +68,6 @@ class BaselineReader:
         on_chain[-1] = diary.finish is not None
         stamps = {"begun": begun, "done": done, "latest": latest}
         return Outcome({**stamps, "on_chain": on_chain, "dated": dated}, {})
-
-
-def _or_later(stamps: np.ndarray[tuple[int], np.dtype[np.int32]]) -> Ints:
-    return np.where(stamps == NEVER, LATER, stamps.astype(np.int64))
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from pathlib import Path
 from towerpace.answers.baseline.items import Item
 from towerpace.faults import Fault, InputError, nearest_word
 from towerpace.scenario.complaints import listed
-from towerpace.scenario.tables import CsvTable, Row, cell_shown, read_table
+from towerpace.scenario.tables import CsvTable, Row, cell_shown, day_in, read_table
 
 COLUMNS = ("what", "level", "zone", "done")
 
@@ -38,7 +38,7 @@ class OwnDates:
         lines: dict[int, int] = {}
         for row in self._table.rows:
             place = places.get(_key(row))
-            day = _day(row.cells["done"])
+            day = day_in(row.cells["done"])
             if place is None:
                 faults.append(_unknown(self._table, row, items))
             elif day is None:
@@ -74,13 +74,6 @@ def _level(item: Item) -> str:
 
 def _key(row: Row) -> tuple[str, str, str]:
     return row.cells["what"], row.cells["level"], row.cells["zone"]
-
-
-def _day(cell: str) -> date | None:
-    try:
-        return date.fromisoformat(cell) if len(cell) == len("2027-04-12") else None
-    except ValueError:
-        return None
 
 
 def _unknown(table: CsvTable, row: Row, items: list[Item]) -> Fault:

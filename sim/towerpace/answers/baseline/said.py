@@ -96,8 +96,7 @@ def _planned(base: Baseline) -> date | None:
 
 def _facts(base: Baseline) -> list[Fact]:
     finish, p80 = _finish(base), _p80(base)
-    both = finish is not None and p80 is not None
-    contingency = _working_days(base, finish, p80) if both else None  # type: ignore[arg-type]  # both are dates
+    contingency = None if finish is None or p80 is None else _working_days(base, finish, p80)
     joint = base.joint(base.baseline("done"))
     return [
         Fact(

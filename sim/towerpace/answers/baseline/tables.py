@@ -11,12 +11,11 @@ import numpy as np
 from towerpace.answers.baseline.baseline import Baseline
 from towerpace.answers.baseline.health import HEALTH, health_rows
 from towerpace.answers.baseline.items import FRONTS, MILESTONES, ONCE
-from towerpace.answers.estimates import Percentile
+from towerpace.answers.estimates import BEYOND, Percentile
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
 from towerpace.units import Ints
 
-BEYOND = "after the horizon"
 _SHOWN = 12
 _WHERE = {
     "what": Column("what", Kind.NAME, " ", about="trade, activity or milestone"),

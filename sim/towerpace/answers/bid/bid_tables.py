@@ -10,8 +10,8 @@ from towerpace.answers.bid.bid import Bid
 from towerpace.answers.bid.contingency import Days, Part, Split
 from towerpace.answers.bid.swings import Side
 from towerpace.answers.choice.paired import Difference
-from towerpace.answers.estimates import Percentile
-from towerpace.answers.forecast_tables import BEYOND, NO_INTERVAL, dates_of
+from towerpace.answers.estimates import BEYOND, Percentile
+from towerpace.answers.forecast_tables import NO_INTERVAL, dates_of
 from towerpace.answers.reconciled import reconciled_table
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval

@@ -7,8 +7,7 @@ from dataclasses import replace
 
 from towerpace.answers.bid.bid import Bid
 from towerpace.answers.bid.variants import TOGETHER, WIND, YEARS, Variant, remains
-from towerpace.answers.estimates import Percentile
-from towerpace.answers.forecast_tables import BEYOND
+from towerpace.answers.estimates import BEYOND, Percentile
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, words
 from towerpace.answers.said.tables import Column, Row, Table, Value, interval

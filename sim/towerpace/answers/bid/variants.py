@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import combinations
 
 import numpy as np
@@ -37,13 +38,13 @@ Remains = dict[str, object]
 class Case:
     """A variant that can be played.
 
-    group, name : what is varied, and how. chooser : the draws it makes. risk : number of the risk whose
+    group, name : what is varied, and how. chooser : makes its draws. risk : number of the risk whose
     response alone it is.
     """
 
     group: str
     name: str
-    chooser: Chooser
+    chooser: Callable[[], Chooser]
     risk: int | None = None
 
 
@@ -96,7 +97,7 @@ def variants(
     """Every variant against a forecast. finish : (n,) of the forecast with this seed. [min]"""
     measure, told = FinishMeasure(None), []
     for case in cases_of(ready):
-        job = Job(case.chooser, measure, seed)
+        job = Job(case.chooser(), measure, seed)
         own = played(job, trials=len(finish), executor=executor, on_done=on_done).values["finish"]
         told.append(_against(finish, own, case, p=p))
     return tuple(told)
@@ -104,8 +105,7 @@ def variants(
 
 def _against(finish: Ints, own: Ints, case: Case, *, p: float) -> Variant:
     first, at = percentile(finish, p), percentile(own, p)
-    known = first.value is not None and at.value is not None
-    over = (at.value - first.value) / DAY_MIN if known else None  # type: ignore[operator]  # both are known
+    over = None if first.value is None or at.value is None else (at.value - first.value) / DAY_MIN
     whole = len(finish) > 1 and not np.any((finish == LATER) | (own == LATER))
     over_mean = paired_difference(own / DAY_MIN, finish / DAY_MIN) if whole else None
     return Variant(case.group, case.name, case.risk, percentile(own, 0.5), at, over, over_mean)
@@ -116,15 +116,15 @@ def _responses(scenario: Scenario) -> Iterator[Case]:
     risks = scenario.settings.risk
     if risks:
         none: Remains = {f"risk[{k}].chance": 0.0 for k in range(len(risks))}
-        yield Case(RISKS, "none befalls", _chooser(scenario, none))
+        yield Case(RISKS, "none befalls", partial(_chooser, scenario, none))
     answered = {k: remains(risk) for k, risk in enumerate(risks) if remains(risk)}
     for k, after in answered.items():
-        yield Case(ANSWERED, risks[k].name, _chooser(scenario, _keys(k, after)), risk=k)
+        yield Case(ANSWERED, risks[k].name, partial(_chooser, scenario, _keys(k, after)), risk=k)
     if len(answered) > 1:
         together: Remains = {}
         for k, after in answered.items():
             together |= _keys(k, after)
-        yield Case(ANSWERED, "all risks that have a response", _chooser(scenario, together))
+        yield Case(ANSWERED, "all risks that have a response", partial(_chooser, scenario, together))
 
 
 def _keys(k: int, after: Remains) -> Remains:
@@ -137,10 +137,10 @@ def _together(scenario: Scenario) -> Iterator[Case]:
     paces = {name: trade.pace for name, trade in settings.trade.items() if trade.pace is not None}
     uneven = [name for name, pace in paces.items() if pace.kind != "constant"]
     if settings.correlation:
-        yield Case(TOGETHER, "all paces independent", _chooser(scenario, {"correlation": None}))
+        yield Case(TOGETHER, "all paces independent", partial(_chooser, scenario, {"correlation": None}))
     if len(uneven) > 1:
         pairs = [{"trades": list(pair), "rho": STRONGER} for pair in combinations(uneven, 2)]
-        yield Case(TOGETHER, f"any two at {STRONGER:g}", _chooser(scenario, {"correlation": pairs}))
+        yield Case(TOGETHER, f"any two at {STRONGER:g}", partial(_chooser, scenario, {"correlation": pairs}))
 
 
 def _chooser(scenario: Scenario, changes: Remains) -> Chooser:
@@ -154,7 +154,7 @@ def _wind(ready: Prepared) -> Iterator[Case]:
         step = weather.year_factor_sd or WINDIER
         for sign, word in ((1, "windier"), (-1, "calmer")):
             blown = replace(weather, windier=1 + sign * step)
-            yield Case(WIND, f"every year {100 * step:.0f} % {word}", _under(ready, blown))
+            yield Case(WIND, f"every year {100 * step:.0f} % {word}", partial(_under, ready, blown))
 
 
 def _years(ready: Prepared) -> Iterator[Case]:
@@ -163,7 +163,7 @@ def _years(ready: Prepared) -> Iterator[Case]:
     if weather is not None:
         for year in weather.record.years[-MOST_YEARS:]:
             replayed = replace(weather, block_days=None, replay_year=year)
-            yield Case(YEARS, f"{year} as it came", _under(ready, replayed))
+            yield Case(YEARS, f"{year} as it came", partial(_under, ready, replayed))
 
 
 def _under(ready: Prepared, weather: WeatherSource) -> Chooser:

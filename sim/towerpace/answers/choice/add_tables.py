@@ -8,7 +8,7 @@ from datetime import date
 from towerpace.answers.choice.add import AdviceDetail, Ranked
 from towerpace.answers.choice.differences import COST_DIFF, DAYS_DIFF, P80_DIFF, aside, ends_of, in_unit
 from towerpace.answers.days import Days
-from towerpace.answers.forecast_tables import BEYOND
+from towerpace.answers.estimates import BEYOND
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, interval
 

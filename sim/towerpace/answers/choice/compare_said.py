@@ -11,7 +11,7 @@ from towerpace.answers.choice.compare import Compared
 from towerpace.answers.choice.compare_tables import compare_tables, mean_cost
 from towerpace.answers.choice.differences import PAIRED
 from towerpace.answers.choice.paired import Difference
-from towerpace.answers.forecast_tables import BEYOND
+from towerpace.answers.estimates import BEYOND
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On

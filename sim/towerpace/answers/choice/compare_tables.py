@@ -10,9 +10,9 @@ from towerpace.answers.choice.causes import CALENDAR_CLOCK, LEAST_H, SHIFT_CLOCK
 from towerpace.answers.choice.compare import Compared
 from towerpace.answers.choice.differences import COST, COST_DIFF, DAYS_DIFF, P80_DIFF, ends_of, in_unit
 from towerpace.answers.cost import PARTS
-from towerpace.answers.estimates import LATER, unseen_at_most
+from towerpace.answers.estimates import BEYOND, LATER, unseen_at_most
 from towerpace.answers.forecast import Forecast
-from towerpace.answers.forecast_tables import BEYOND, CONTRACT_EVENT, dates_of
+from towerpace.answers.forecast_tables import CONTRACT_EVENT, dates_of
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import number, share
 from towerpace.answers.said.tables import Column, Row, Table, interval

@@ -10,7 +10,7 @@ from towerpace.answers.cautions import limits_cautions
 from towerpace.answers.choice.differences import COST, in_unit
 from towerpace.answers.choice.target import MOST_ADDED, Reached, Tried, trials_to_show
 from towerpace.answers.days import Days
-from towerpace.answers.forecast_tables import BEYOND
+from towerpace.answers.estimates import BEYOND
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer
 from towerpace.answers.said.kinds import Kind, On

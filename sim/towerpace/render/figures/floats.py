@@ -7,22 +7,14 @@ from matplotlib.figure import Figure
 
 from towerpace.answers.said.people import words
 from towerpace.render.figures.style import (
-    BLACK,
-    BLUE,
-    GREEN,
-    ORANGE,
-    PINK,
-    RED,
-    SKY,
+    LINE_COLOURS,
+    LINE_DASHES,
     level_axis,
     new_figure,
     note,
 )
 from towerpace.render.frames import Framed
 from towerpace.units import Floats, Ints
-
-_COLOURS = (RED, BLUE, GREEN, ORANGE, PINK, BLACK, SKY)
-_DASHES = ("-", "--", "-.", (0, (1, 1)), (0, (5, 1, 1, 1, 1, 1)))
 
 
 def float_figure(framed: Framed) -> Figure:
@@ -34,7 +26,7 @@ def float_figure(framed: Framed) -> Figure:
     figure = new_figure(framed, title=_title(least, levels), height_in=7.0 if len(levels) > 6 else 5.0)
     axes = figure.subplots()
     for k, (trade, days) in enumerate(least.items()):
-        colour, dashes = _COLOURS[k % len(_COLOURS)], _DASHES[k % len(_DASHES)]
+        colour, dashes = LINE_COLOURS[k % len(LINE_COLOURS)], LINE_DASHES[k % len(LINE_DASHES)]
         axes.plot(days, levels, color=colour, linestyle=dashes, linewidth=2, label=words(trade))
     high = max((float(np.nanmax(days)) for days in least.values() if not np.isnan(days).all()), default=1.0)
     axes.set_xlim(0, 1.25 * max(high, 1.0))

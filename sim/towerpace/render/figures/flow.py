@@ -14,14 +14,10 @@ from towerpace.render.figures.marks import CLOSING_IN as CLOSED
 from towerpace.render.figures.marks import FINISH, dues, mark_contract, with_near
 from towerpace.render.figures.style import (
     BLACK,
-    BLUE,
-    GREEN,
     GREY,
     HALO,
-    ORANGE,
-    PINK,
-    RED,
-    SKY,
+    LINE_COLOURS,
+    LINE_DASHES,
     apart,
     date_axis,
     day_number,
@@ -35,9 +31,6 @@ from towerpace.units import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-_COLOURS = (RED, BLUE, GREEN, ORANGE, PINK, BLACK, SKY)
-_DASHES = ("-", "--", "-.", (0, (1, 1)), (0, (5, 1, 1, 1, 1, 1)))
 
 
 @dataclass(frozen=True)
@@ -88,8 +81,8 @@ def _lines(framed: Framed) -> list[Line]:
         rows = flow[flow["trade"] == trade]
         low, middle, high = (day_numbers(rows[f"done_{p}"]) for p in ("p10", "p50", "p90"))
         k = len(lines) - 1
-        colour = GREY if trade == HANDOVER else _COLOURS[k % len(_COLOURS)]
-        dashes = "-" if trade == HANDOVER else _DASHES[k % len(_DASHES)]
+        colour = GREY if trade == HANDOVER else LINE_COLOURS[k % len(LINE_COLOURS)]
+        dashes = "-" if trade == HANDOVER else LINE_DASHES[k % len(LINE_DASHES)]
         lines.append(Line(trade, rows["level"].to_numpy(float), low, middle, high, colour, dashes))
     return lines
 

@@ -44,6 +44,8 @@ BLUE, SKY, GREEN, ORANGE, RED, PINK, BLACK = (
     "#000000",
 )
 GREY, PALE = "#555555", "#DDDDDD"
+LINE_COLOURS = (RED, BLUE, GREEN, ORANGE, PINK, BLACK, SKY)  # of the trades, in their order
+LINE_DASHES = ("-", "--", "-.", (0, (1, 1)), (0, (5, 1, 1, 1, 1, 1)))
 WIDTH_IN = 9.0  # shown 900 px wide, a 10 pt letter is 14 px high
 DPI = 150
 SVG_DPI = 72  # of the format
