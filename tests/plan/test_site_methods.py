@@ -9,6 +9,7 @@ from support.same import first_unlike
 from towerpace.draws import Chooser
 from towerpace.plan.site.tower import build
 from towerpace.scenario import load
+from towerpace.scenario.raised_limits import raised_limits
 
 P, E = "panels L1 north: panel", "panels L1 east: panel"
 HOOK = {"needs": {"tower_crane": 1}, "kept": "panel", "straight": True, "speed_m_s": 1.0, "cycle_min": 8}
@@ -163,3 +164,19 @@ def test_panels_keep_their_minutes_when_another_face_is_lifted_otherwise(tmp_pat
     for name in names:
         a, b = (m[t.plan.index[name]] for m, t in zip(minutes, towers, strict=True))
         assert a == b, name
+
+
+def test_a_way_of_lifting_that_lets_more_wind_pass_is_a_raised_limit(tmp_path):
+    """The hook of the demo stops at 8 m/s, before the floor crane's 9.8; under the crown's limit it is 12."""
+    path = small.write(tmp_path)
+    hook = {'level."from 1".zone.north.method': "hook"}
+    base, stricter = load(path), load(path, hook)
+    raised = load(path, hook | {"method.hook.limits": ["crown_lift"]})
+    calm = load(path, hook | {"method.hook.limits": []})
+
+    assert raised_limits(base, stricter) == []
+    assert [limit.text() for limit in raised_limits(base, raised)] == [
+        "method.hook.limits: 8 m/s gust of panel_on_hook in the base, raised to 12 m/s gust of crown_lift",
+        "method.hook: 9.8 m/s gust of flat_lift in the base, raised to 12 m/s gust of crown_lift",
+    ]
+    assert raised_limits(base, calm)[-1].changed == "no wind limit"

@@ -24,8 +24,9 @@ from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.reading import Reading
 from towerpace.plan.site.risks import add_delays
 from towerpace.scenario.levels import Levels
+from towerpace.scenario.lifted import method_on
 from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST
-from towerpace.scenario.schema import FLOOR_CRANE, After, Condition, PanelTrade, Settings
+from towerpace.scenario.schema import After, Condition, PanelTrade, Settings
 from towerpace.scenario.schema.setting import LEAVING_HOLES
 from towerpace.units import HOUR_MIN
 
@@ -111,9 +112,7 @@ class Precedence:
 
     def method_on(self, trade: PanelTrade, family: str, front: Front) -> str | None:
         """How panels of a family are lifted in on a front; None by the floor crane."""
-        named = (self.settings.family[family].method, self.levels.method[front.floor][front.spot[1]])
-        method = next((name for name in named if name is not None), trade.method)
-        return None if method == FLOOR_CRANE else method
+        return method_on(self.settings, self.levels, trade, family, front.spot)
 
     def waits(self, front: Front, *, draft: Draft, trade: str) -> list[int | StepKey]:
         """Steps that must end before a front may start; delays of a trade's first front are among them."""
