@@ -3,10 +3,16 @@
 A truck is unloaded 0-30; level 1 is 59 m up, level 2 119 m (see support.panel_site).
 """
 
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
 from support import wharf_in_small as small
+from support.dice import on_random
 from support.panel_site import DAY, played, row, site, spans
 from support.same import first_unlike
+from towerpace.answers.prepare import prepare
 from towerpace.draws import Chooser
+from towerpace.engine.diary import NEVER
 from towerpace.plan.site.tower import build
 from towerpace.scenario import load
 from towerpace.scenario.raised_limits import raised_limits
@@ -180,3 +186,40 @@ def test_a_way_of_lifting_that_lets_more_wind_pass_is_a_raised_limit(tmp_path):
         "method.hook: 9.8 m/s gust of flat_lift in the base, raised to 12 m/s gust of crown_lift",
     ]
     assert raised_limits(base, calm)[-1].changed == "no wind limit"
+
+
+WAYS = {
+    "method.hook.ground_crates": 8,
+    "method.hook.calendar": "crane",
+    "method.hands": {"inside": True, "set_factor": 1.1},
+    "method.beam": {"needs": {"beam": 1}, "kept": "strip", "set_up_min": 240, "sets_again": False},
+    "method.davit": {"needs": {"davit": 1}, "straight": True, "ground_crates": 8, "sets_again": True},
+    "resource.beam": {"count": 1},
+    "resource.davit": {"count": 1},
+    "yard.slots": 8,
+    "storage.slots_per_level": 12,
+}
+
+
+def mixture(dice):
+    """A way for every front, sometimes one for a family, and the trial to play."""
+    ways = ["hook", "hands", "beam", "davit", "crane"]
+    named = {
+        f'level."{level}".zone.{zone}.method': dice.of(ways)
+        for level in range(1, small.LEVELS + 1)
+        for zone in small.ZONES
+    }
+    of_family = {"family.corner.method": dice.of(ways)} if dice.coin() else {}
+    return WAYS | named | of_family, dice.whole(1, 99)
+
+
+@on_random(mixture, cases=6)
+def test_any_mixture_of_ways_comes_to_its_end(case):
+    """Scarce room on the floors, in the yard and on the ground, one unit of each way: nothing locks."""
+    changes, seed = case
+    with TemporaryDirectory() as folder:
+        ready = prepare(load(small.write(Path(folder)), changes))
+        _, diary = played(ready, seed=seed)
+
+    assert diary.unfinished == []
+    assert (diary.started[ready.tower.panels] != NEVER).all()
