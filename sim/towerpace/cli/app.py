@@ -20,6 +20,7 @@ from towerpace.cli import (
     bring,
     check,
     compare,
+    events,
     explain,
     forecast,
     keys,
@@ -65,6 +66,7 @@ app.command("add")(add.command)
 app.command("explain")(explain.command)
 app.command("baseline")(baseline.command)
 app.command("use")(use.command)
+app.command("events")(events.command)
 app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)
