@@ -40,11 +40,6 @@ class Promise:
     who: str
     reason: str
 
-    @property
-    def said(self) -> str:
-        """What is promised, as people say it."""
-        return self.place.said if self.amount.whole else f"{self.place.said}: {self.amount.said}"
-
 
 def read_promises(
     path: Path, *, words: Words, start: dt.date, shown_as: str | None = None

@@ -11,7 +11,7 @@ from towerpace.answers.cautions import limits_cautions
 from towerpace.answers.progress import ranked
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer, Method
-from towerpace.answers.said.kinds import Kind, On
+from towerpace.answers.said.kinds import Kind
 from towerpace.answers.said.people import day as day_said
 from towerpace.answers.said.people import share
 from towerpace.answers.said.tables import Chapter, Column, Fact
@@ -84,14 +84,13 @@ def _chapters(ahead: Ahead) -> list[Chapter]:
         n, days = len(ahead.foretold.members), (ahead.foretold.last_h - ahead.state.past.until // 60) / 24
         at += f" Weather forecast of {n} {'members' if n > 1 else 'member'}, {days:.0f} days ahead."
         at += "".join(f" Doubtful: {remark.said}" for remark in ahead.foretold.remarks)
-    chapters = [Chapter("What will be done", (at, _said(ahead)), ("weeks", "days"))]
+    chapters = [Chapter("What will be done", (at, _said(ahead)), ("weeks",))]
     if ahead.promises:
         chapters.append(Chapter("What was promised", (_together(ahead),), ("promises",)))
     return [
         *chapters,
         Chapter("What must be there", shows=("needed",)),
         Chapter("Which fronts", shows=("fronts",)),
-        Chapter("What is booked", shows=("bookings", "resources"), on=On.PAGE),
     ]
 
 

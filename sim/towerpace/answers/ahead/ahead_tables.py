@@ -16,6 +16,7 @@ from towerpace.answers.progress import ranked
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import words
 from towerpace.answers.said.tables import Column, Row, Table, interval
+from towerpace.record.promises import Promise
 from towerpace.record.words import CRATES_UP, TRUCKS_IN, Place
 from towerpace.units import HOUR_MIN, WEEK_MIN, Ints
 
@@ -44,9 +45,7 @@ PROMISES = Table(
         Column("by", Kind.DATE, about="day at whose end it is due", event="due: {promised} ({promise})"),
         Column("chance", Kind.SHARE, about="share of the trials in which it is kept"),
         *interval("chance", Kind.SHARE, about="end of its 95 % interval", on=On.ALL & ~On.TERMINAL),
-        Column(
-            "date_80", Kind.DATE, "four in five by", about="four trials in five are done by", blank=BEYOND
-        ),
+        Column("date_80", Kind.DATE, "P80", about="four trials in five are done by", blank=BEYOND),
         Column("waits_for", Kind.TEXT, about="what lets its next step begin in most trials"),
         Column("waits_share", Kind.SHARE, about="share of the trials in which it is that", on=On.PROGRAMS),
         Column("who", Kind.NAME, about="who promised", blank="-", on=On.ALL & ~On.TERMINAL),
@@ -76,7 +75,7 @@ DAYS = Table(
     ),
     about="panels set on each day",
     folded=True,
-    on=On.FILE | On.PAGE,
+    on=On.PROGRAMS,
 )
 NEEDED = Table(
     "needed",
@@ -90,13 +89,11 @@ NEEDED = Table(
             about="in one trial of ten the work that needs it begins by this day",
             event="needed by: {needed}",
         ),
-        Column(
-            "p50", Kind.DATE, "half of the trials", about="in half of the trials it begins by", blank=BEYOND
-        ),
-        Column("chance", Kind.SHARE, "in the weeks", about="share of the trials that need it in these weeks"),
+        Column("p50", Kind.DATE, "P50", about="half of the trials begin that work by", blank=BEYOND),
+        Column("chance", Kind.SHARE, "in these weeks", about="share of the trials that need it in them"),
     ),
     about="crates, trucks, handovers and gangs with the day by which they are needed",
-    note="Needed by: the earliest tenth of the trials begins the work that needs it by that day.",
+    note="Needed by: in one trial of ten the work that needs it begins by that day, in nine later.",
     most=_SHOWN,
 )
 FRONTS = Table(
@@ -126,7 +123,7 @@ BOOKINGS = Table(
     about="hours for which hoists and the unloading bay are wanted on each day",
     groups=True,
     folded=True,
-    on=On.FILE | On.PAGE,
+    on=On.PROGRAMS,
 )
 RESOURCES = Table(
     "resources",
@@ -140,7 +137,7 @@ RESOURCES = Table(
     about="hours for which gangs, cranes and hoists are wanted in each week",
     groups=True,
     folded=True,
-    on=On.FILE | On.PAGE,
+    on=On.PROGRAMS,
 )
 AHEAD_TABLES = (PROMISES, WEEKS, NEEDED, FRONTS, DAYS, BOOKINGS, RESOURCES)
 
@@ -163,7 +160,7 @@ def _promises(ahead: Ahead) -> Iterator[Row]:
     kept, done = ahead.kept, ahead.outcomes.values["kept"]
     for k, promise in enumerate(ahead.promises):
         worth = chance(kept[:, k])
-        name, what, by = promise.name, promise.said, promise.by
+        name, what, by = promise.name, _promised(promise), promise.by
         date_80 = _date(ahead, int(ranked(done[:, k], 0.8)))
         yield (
             name,
@@ -176,6 +173,12 @@ def _promises(ahead: Ahead) -> Iterator[Row]:
             *waits_for(ahead, k),
             promise.who or None,
         )
+
+
+def _promised(promise: Promise) -> str:
+    """What is promised, in words: how far unless it is all."""
+    place = promise.place._replace(what=words(promise.place.what)).said
+    return place if promise.amount.whole else f"{place}: {promise.amount.said}"
 
 
 def _date(ahead: Ahead, minute: int, *, begins: bool = False) -> date | None:
