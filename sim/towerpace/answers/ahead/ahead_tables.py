@@ -17,7 +17,7 @@ from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import words
 from towerpace.answers.said.tables import Column, Row, Table, interval
 from towerpace.record.promises import Promise
-from towerpace.record.words import CRATES_UP, TRUCKS_IN, Place
+from towerpace.record.words import CRATES_UP, HANDOVER, TRUCKS_IN, Place
 from towerpace.units import HOUR_MIN, WEEK_MIN, Ints
 
 LEAST_CHANCE = 0.05  # rarer fronts would double the list
@@ -233,7 +233,9 @@ def _fronts(ahead: Ahead) -> Iterator[Row]:
         if max(begins[k], ends[k]) < LEAST_CHANCE:
             continue
         place = ahead.places[k]
-        dates = [_date(ahead, int(times[k]), begins=times is half[0]) for times in half]
+        # A level handed over at midnight is there on the day that begins: like a start, not like an end.
+        at_once = place.what == HANDOVER
+        dates = [_date(ahead, int(times[k]), begins=at_once or times is half[0]) for times in half]
         yield (
             place._replace(what=words(place.what)).said,
             *place,
