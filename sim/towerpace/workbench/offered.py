@@ -17,7 +17,7 @@ from towerpace.scenario.fields import Table
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import LevelKeys, UnitDates
 from towerpace.scenario.vocabulary import Key, vocabulary
-from towerpace.workbench.fields import COUNT, DATE, DATES, FLAG, HOURS, NUMBER, SPREAD, Form, form_of
+from towerpace.workbench.fields import COUNT, DATE, DATES, FLAG, HOURS, NUMBER, SHIFT, SPREAD, Form, form_of
 
 COUNTS, LIMITS, CALENDARS, SPREADS, LEVELS, STOCK, UNITS = (
     "counts",
