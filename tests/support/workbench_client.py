@@ -9,7 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import httpx
@@ -18,10 +18,13 @@ COMMAND = [sys.executable, "-c", "from towerpace.cli.app import main; main()", "
 
 
 class Client:
-    """One page of a running server. process : the server's."""
+    """One page of a running server.
+
+    process : the server's. told : what it printed as faults, once it has ended.
+    """
 
     def __init__(self, address: str, process: subprocess.Popen[str]) -> None:
-        self.process = process
+        self.process, self.told = process, ""
         self.origin = address.partition("/?key=")[0]
         self.http = httpx.Client(base_url=self.origin, headers={"origin": self.origin}, timeout=120)
         assert self.http.get(address, follow_redirects=True).status_code == 200
@@ -44,11 +47,12 @@ class Client:
 
     def answers(self, generation: int) -> Iterator[tuple[dict[str, object], float]]:
         """Answers of a generation up to the final one, and when each came; faults end them, too."""
-        for kind, told, when in self.events():
-            if told.get("gen") == generation and kind in ("answer", "faults"):
-                yield told, when
-                if kind == "faults" or told["final"]:
-                    return
+        with closing(self.events()) as events:
+            for kind, told, when in events:
+                if told.get("gen") == generation and kind in ("answer", "faults"):
+                    yield told, when
+                    if kind == "faults" or told["final"]:
+                        return
 
 
 @contextmanager
@@ -59,9 +63,13 @@ def opened(scenario: Path, *options: str) -> Iterator[Client]:
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment
     ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        client = Client(process.stdout.readline().strip(), process)
         try:
-            assert process.stdout is not None
-            yield Client(process.stdout.readline().strip(), process)
+            yield client
         finally:
+            client.http.close()
             process.send_signal(signal.SIGINT)
             process.wait(30)
+            client.told = process.stderr.read()
