@@ -1,0 +1,47 @@
+"""The past once more: planned minutes, but whatever is told as it is told, on the weather of the site.
+
+What nobody timed then lies where the plan's own links, gangs and shifts put it, and not at an even share of
+the time since the last sheet: concrete that was cast early in a week has cured since then.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from towerpace.answers.learn.minutes import SiteClock
+from towerpace.climate.hours import Hours
+from towerpace.draws import Draw
+from towerpace.engine.fastest import run
+from towerpace.plan.arrays import NONE
+from towerpace.plan.model import Plan
+from towerpace.plan.site.tower import Tower
+from towerpace.record.links import without_links
+from towerpace.record.resolve import Past
+from towerpace.record.times import AsPlanned
+from towerpace.units import Flags
+
+
+def as_it_went(tower: Tower, past: Past, *, hours: Hours | None) -> AsPlanned:
+    """When every step began and ended if what is told is true and the rest went as planned.
+
+    past : resolved already, in whatever order. hours : of the site.
+    """
+    plan = without_links(tower.plan, past.let_go)
+    date, work = plan.date.copy(), plan.work.copy()
+    begun = past.begun != NONE
+    told = np.flatnonzero(past.told)
+    date[told] = past.begun[told]
+    clock = SiteClock(tower.plan, hours=hours)
+    work[told] = [clock.between(step, int(past.begun[step]), int(past.ended[step])) for step in told.tolist()]
+    # What a sheet did not call done has ended since, however fast the rest of the plan would have been.
+    date = np.maximum(date, past.undone - work)
+    diary = run(plan, Draw(work, date, _left_out(plan, begun), hours))
+    return AsPlanned(diary.started.astype(np.int64), diary.finished.astype(np.int64))
+
+
+def _left_out(plan: Plan, begun: Flags) -> Flags:
+    """Remedies of which no step has begun, (n,)."""
+    flags = plan.flag[begun]
+    asked = np.isin(plan.flag, flags[flags != NONE])
+    left_out: Flags = ~plan.planned & ~begun & ~asked
+    return left_out
