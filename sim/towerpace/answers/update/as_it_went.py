@@ -28,20 +28,19 @@ def as_it_went(tower: Tower, past: Past, *, hours: Hours | None) -> AsPlanned:
     """
     plan = without_links(tower.plan, past.let_go)
     date, work = plan.date.copy(), plan.work.copy()
-    begun = past.begun != NONE
     told = np.flatnonzero(past.told)
     date[told] = past.begun[told]
     clock = SiteClock(tower.plan, hours=hours)
     work[told] = [clock.between(step, int(past.begun[step]), int(past.ended[step])) for step in told.tolist()]
     # What a sheet did not call done has ended since, however fast the rest of the plan would have been.
     date = np.maximum(date, past.undone - work)
-    diary = run(plan, Draw(work, date, _left_out(plan, begun), hours))
+    diary = run(plan, Draw(work, date, _left_out(plan, past.reported), hours))
     return AsPlanned(diary.started.astype(np.int64), diary.finished.astype(np.int64))
 
 
-def _left_out(plan: Plan, begun: Flags) -> Flags:
-    """Remedies of which no step has begun, (n,)."""
-    flags = plan.flag[begun]
+def _left_out(plan: Plan, reported: Flags) -> Flags:
+    """Remedies of which nobody has reported a step, (n,): what is filled in before others was not needed."""
+    flags = plan.flag[reported]
     asked = np.isin(plan.flag, flags[flags != NONE])
-    left_out: Flags = ~plan.planned & ~begun & ~asked
+    left_out: Flags = ~plan.planned & ~reported & ~asked
     return left_out
