@@ -43,6 +43,8 @@ class Past:
     undone : ndarray
         Of each step that is done the end of the last sheet before the one that says so, shape (n,); 0 if
         there is none. [min]
+    reported : ndarray
+        Steps that somebody reported as begun or done, shape (n,), bool; the others of the past are filled in.
     share : ndarray
         Share of its work that each step in progress has done, shape (n,); NaN where nobody told it. [-]
     told : ndarray
@@ -68,6 +70,7 @@ class Past:
     begun: Ints
     ended: Ints
     undone: Ints
+    reported: Flags
     share: Floats
     told: Flags
     dated: Flags
@@ -119,6 +122,7 @@ def resolve(record: SiteRecord, tower: Tower, *, planned: AsPlanned) -> Past:
         begun=begun,
         ended=ended,
         undone=undone,
+        reported=_reported(filled, plan),
         share=_shares(told),
         told=_told_in_full(told),
         dated=_dated(told, days),
@@ -148,6 +152,12 @@ def _shares(told: Told) -> Floats:
         if told.state[step] == State.BEGUN:
             share[step] = done
     return share
+
+
+def _reported(filled: Filled, plan: Plan) -> Flags:
+    reported = np.zeros(plan.n, dtype=np.bool_)
+    reported[[step for step, cause in filled.cause.items() if step == cause]] = True
+    return reported
 
 
 def _told_in_full(told: Told) -> Flags:
