@@ -9,6 +9,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
+from towerpace.faults import Fault, InputError
 from towerpace.scenario.setups import named_setup
 from towerpace.workbench.causes import LevelHours, ledger_json
 from towerpace.workbench.channel import Channel
@@ -131,15 +132,17 @@ class Desk:
         """One trial of what is at hand, for people to watch."""
         number = max(self._watched, default=0) + 1
         self._watched[number] = self._loop.create_future()
+        if not self._players:
+            raise InputError([Fault(self.path, None, "trial", "no player", "a page that is open")])
         self._players[number % PLAYERS].ask(Replay(number, self._number, self.changes, trial))
         try:
             return await self._watched[number]
         finally:
             del self._watched[number]
 
-    def trial_at(self, p: float) -> int | None:
-        """The trial whose finish is that percentile of those played so far."""
-        return self._own.trial_at(p) if self._own.n else None
+    def trial_at(self, p: float) -> int:
+        """The trial whose finish is that percentile of those played so far; the first where none is."""
+        return self._own.trial_at(p) if self._own.n else 0
 
     def _stated(self, set_up: str | None) -> dict[str, object]:
         """Changes of a set-up that the file states."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Awaitable, Callable
 from importlib.resources import files
 from typing import Any
@@ -22,6 +23,7 @@ from towerpace.workbench.tower import tower_json
 
 MOST_BODY_BYTES = 64 * 1024
 MOST_TRIALS = 2000
+PERCENTILES = {"p10": 0.1, "p50": 0.5, "p80": 0.8, "p90": 0.9}
 KINDS = {
     "html": "text/html; charset=utf-8",
     "js": "text/javascript; charset=utf-8",
@@ -40,6 +42,7 @@ def app_of(desk: Desk, lock: Lock) -> Starlette:
         Route("/tower", at.tower),
         Route("/ask", at.ask, methods=["POST"]),
         Route("/events", at.events),
+        Route("/trial/{which}", at.trial),
         Route("/keep", at.keep, methods=["POST"]),
     ]
     return Starlette(
@@ -104,6 +107,20 @@ class Answers:
     async def events(self, request: Request) -> Response:  # noqa: ARG002
         """What the desk says, as server-sent events."""
         return StreamingResponse(self._desk.channel.listen(), media_type="text/event-stream")
+
+    async def trial(self, request: Request) -> Response:
+        """One trial to watch: by number, or the one at a percentile of the finish."""
+        which = request.path_params["which"]
+        if which in PERCENTILES:
+            number = self._desk.trial_at(PERCENTILES[which])
+        elif re.fullmatch(r"\d{1,4}", which) and int(which) < MOST_TRIALS:
+            number = int(which)
+        else:
+            raise HTTPException(404, f"a number below {MOST_TRIALS}, or {', '.join(PERCENTILES)}")
+        replayed = await self._desk.watch(number)
+        if replayed.told is None:
+            return JSONResponse({"faults": list(replayed.faults)}, status_code=400)
+        return JSONResponse(replayed.told)
 
     async def keep(self, request: Request) -> Response:
         """Write changes into the scenario file."""
