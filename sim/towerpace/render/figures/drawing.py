@@ -25,6 +25,7 @@ _ROOMS = {
     "use": "used",
     "baseline": "floats",
     "update": "updated",
+    "score": "came",
 }
 
 
