@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from towerpace.plan.model import Plan
     from towerpace.plan.parts import After, Give, Pool, Step, Window
     from towerpace.scenario.load import load
+    from towerpace.scenario.own import OwnLaw, OwnRule, OwnSpread
 
 _HOME = {
     "After": "towerpace.plan.parts",
@@ -45,6 +46,9 @@ _HOME = {
     "Give": "towerpace.plan.parts",
     "InputError": "towerpace.faults",
     "LATER": "towerpace.answers.estimates",
+    "OwnLaw": "towerpace.scenario.own",
+    "OwnRule": "towerpace.scenario.own",
+    "OwnSpread": "towerpace.scenario.own",
     "Plan": "towerpace.plan.model",
     "Pool": "towerpace.plan.parts",
     "Step": "towerpace.plan.parts",
@@ -78,6 +82,9 @@ __all__ = [
     "Draw",
     "Give",
     "InputError",
+    "OwnLaw",
+    "OwnRule",
+    "OwnSpread",
     "Plan",
     "Pool",
     "Step",
