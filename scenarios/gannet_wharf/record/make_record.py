@@ -24,6 +24,7 @@ import numpy as np
 from towerpace import build, load, run
 from towerpace.answers.learn.minutes import SiteClock
 from towerpace.answers.prepare import Prepared
+from towerpace.climate.foretold import wind_errors
 from towerpace.draws import Draw, stream
 from towerpace.plan.chance import NOTHING_KNOWN
 from towerpace.plan.site.losses import LossLaw
@@ -43,6 +44,10 @@ DATA_DATES = (date(2027, 6, 25), date(2027, 8, 27), date(2027, 10, 29))
 LOG_FROM, LOG_TO = date(2027, 4, 26), date(2027, 6, 25)
 CRANE_TOP_M = 165.0  # where the site's own anemometer stands
 STOPS, STOPPED_LEVEL = "structure stops", 20
+PROMISED_MIN, PROMISES_A_DATE = 42 * 1440, 12
+OFFSETS_D = (2, 0, -2, 5, 1, -4, 3)
+REASONS = ("handover late", "wind", "panels not there", "gang elsewhere")
+FORETOLD_H = 168
 
 
 # %%
@@ -133,12 +138,10 @@ def amount(site: Site, place: Place, minute: int) -> str:
         still = [step for step in lost if step not in site.again or not site.over(site.again[step], minute)]
         return "" if not lost else str(len(still if place.what == HOLES else lost))
     steps = site.steps(place)
+    if how is How.EVENT or not steps:
+        return site.risk(place.what.removeprefix("risk "), minute) if how is How.EVENT else ""
     if how is How.TRIES:
         return "passed" if site.over(max(steps), minute) else str(site.failed_tries(steps, minute) or "")
-    if how is How.EVENT:
-        return site.risk(place.what.removeprefix("risk "), minute)
-    if not steps:
-        return ""
     if how is How.TRUTH:
         return "yes" if all(site.over(step, minute) for step in steps) else ""
     done = sum(site.share(step, minute) for step in steps) / len(steps)
@@ -225,15 +228,51 @@ def wind_rows(site: Site, last: date) -> Iterator[list[object]]:
         yield [time, *wind, f"{hours.temperature_c[k]:.1f}", f"{hours.rain_mm[k]:.1f}"]
 
 
+# %%
+def promise_rows(site: Site) -> Iterator[list[object]]:
+    """What gangs said on each data date of the fronts that they would finish in the next weeks.
+
+    They promise the day on which they will truly be done, or some days before or after it.
+    """
+    number, start = 0, site.tower.start
+    for made in DATA_DATES:
+        since = end_of(made, start=start)
+        coming = [
+            (int(site.diary.finished[site.steps(place)].max()), place)
+            for place in site.words.totals
+            if place.what in site.tower.trades and site.steps(place)
+        ]
+        coming = sorted((done, place) for done, place in coming if since < done <= since + PROMISED_MIN)
+        for done, place in coming[:: max(1, len(coming) // PROMISES_A_DATE)]:
+            true = start + timedelta((done - 1) // 1440)
+            by = max(true + timedelta(OFFSETS_D[number % len(OFFSETS_D)]), made + timedelta(1))
+            kept, decided = by >= true, by <= DATA_DATES[-1]
+            reason = REASONS[number % len(REASONS)] if decided and not kept else None
+            number += 1
+            yield [number, made, *place, "all", by, f"{place.what} gangs", reason]
+
+
+def foretold_rows(site: Site) -> Iterator[list[object]]:
+    """A forecast of the week behind the last data date: the hours that came, with an error that grows."""
+    hours, since = site.draw.hours, end_of(DATA_DATES[-1], start=site.tower.start) // 60
+    factors = wind_errors(FORETOLD_H, rng=stream(SEED, TRIAL, "demo forecast"))
+    issued = shown_minute(60 * since, start=site.tower.start)
+    for k, factor in enumerate(factors.tolist()):
+        wind = (factor * values[since + k] for values in (hours.speed_m_s, hours.gust_m_s))
+        yield [shown_minute(60 * (since + k), start=site.tower.start), *(f"{x:.1f}" for x in wind), issued]
+
+
 HEADS = {
     "progress": "date,what,level,zone,done,note",
     "log": "what,level,zone,panel,start,finish,unit,outcome,note",
     "wind": f"time,wind_speed_{CRANE_TOP_M:g}m_m_s,wind_gust_{CRANE_TOP_M:g}m_m_s,air_temp_degC,precip_mm",
+    "promises": "id,made,what,level,zone,done,by,who,reason",
+    "forecast": "time,wind_speed_10m_m_s,wind_gust_10m_m_s,issued",
 }
 
 
 def write(folder: Path, name: str, rows: Iterable[list[object]]) -> Path:
-    """One of the three files."""
+    """One of the files of a record."""
     path = folder / f"{name}.csv"
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
@@ -248,3 +287,5 @@ if __name__ == "__main__":
     write(HERE, "progress", sheet_rows(told, DATA_DATES))
     write(HERE, "log", log_rows(told, LOG_FROM, LOG_TO))
     write(HERE, "wind", wind_rows(told, DATA_DATES[-1]))
+    write(HERE, "promises", promise_rows(told))
+    write(HERE, "forecast", foretold_rows(told))
