@@ -31,6 +31,7 @@ from towerpace.cli import (
     use,
     weather,
 )
+from towerpace.cli import open as open_page
 from towerpace.cli.output import why
 from towerpace.cli.terminal import INPUT, INTERRUPTED, OURS
 from towerpace.faults import InputError
@@ -72,6 +73,7 @@ app.command("sheet")(sheet.command)
 app.command("update")(update.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
+app.command("open")(open_page.command)
 app.command("keys")(keys.command)
 app.add_typer(bring.app, name="bring")
 
