@@ -1,7 +1,7 @@
 // The answer in words and numbers: the sentence, what stands against the file, and the table of the finish.
 
 import { byId, html, table } from "./elements.js";
-import { dateText, movedText, signed } from "./words.js";
+import { dateText, movedText, plain, signed } from "./words.js";
 
 const PERCENTILES = ["p10", "p50", "p80", "p90"];
 const MEANS = {
@@ -15,7 +15,9 @@ export function showAnswer(answer) {
   const said = byId("headline");
   if (said.textContent !== answer.headline) said.textContent = answer.headline;
   said.className = "known";
+  lines(byId("banners"), answer.banners);
   lines(byId("against"), answer.lines);
+  lines(byId("contracts"), (answer.contracts ?? []).map(contractText));
   byId("finish-table").querySelector(".scroll").replaceChildren(finishTable(answer));
   showFaults([]);
 }
@@ -24,6 +26,15 @@ export function showAnswer(answer) {
 export function showFaults(faults) {
   lines(byId("faults"), faults);
   byId("answer").classList.toggle("faulty", faults.length > 0);
+}
+
+const share = (part) => (part > 0.99 && part < 1 ? "over 99 %" : part > 0 && part < 0.01 ? "under 1 %" : `${Math.round(100 * part)} %`);
+
+/** "completion, 19 Sep 2028: met by 53 % of the trials, 81 % with the file". */
+function contractText({ name, date, level, now, file }) {
+  const what = level === null ? plain(name) : `${plain(name)} of level ${level}`;
+  const before = now === file ? "" : `, ${share(file)} with the file`;
+  return `${what}, ${dateText(date)}: met in ${share(now)} of the trials${before}.`;
 }
 
 function interval({ low, high, needs }) {
@@ -46,7 +57,7 @@ function finishTable(answer) {
 /** Tables of what the tower's picture shows. */
 export function towerTables(tower, answer) {
   const levels = [...answer.levels].sort((a, b) => b.level - a.level);
-  const closing = table("Closing-in of each level", ["level", "file P50", "file P80", "now P50", "now P80", "days moved"],
+  const closing = table(`${tower.milestone ?? "closing-in"} of each level`, ["level", "file P50", "file P80", "now P50", "now P80", "days moved"],
     levels.map(({ level, file, now, days }) => [`L${level}`, dateText(file?.p50), dateText(file?.p80), dateText(now.p50),
       dateText(now.p80), days ? `${signed(days.value)} (${signed(days.low ?? days.value)} to ${signed(days.high ?? days.value)})` : "not yet known"]));
   return [closing, frontsTable(tower, answer), tradesTable(tower, answer),

@@ -34,13 +34,17 @@ export class Changes {
       type: "button", class: "back", hidden: true, "aria-label": `back to the file: ${change.label}`,
       onclick: () => { this.onChange(change.key, null); byId(id).focus(); },
     }, "back");
-    const unit = change.unit && change.kind !== "count" ? html("span", { class: "unit" }, change.unit) : null;
-    const name = html("label", { for: id }, change.label);
-    const note = change.note ? html("span", { class: "small note" }, change.note) : null;
-    const element = html("div", { class: `change of-${change.kind}` }, name,
-      html("span", { class: "control" }, shown.element, unit), html("span", { class: "beside" }, said, back), note);
-    const words = `${change.label} ${change.key} ${change.note ?? ""} ${GROUPS[change.group] ?? ""}`.toLowerCase();
-    return { change, element, shown, said, back, words };
+    const unit = change.unit && change.group !== "counts" ? html("span", { class: "unit" }, change.unit) : null;
+    const [of, what] = parts(change);
+    const name = html("label", { for: id }, of ? html("span", { class: "unseen" }, `${of}: `) : null, what);
+    const element = html("div", { class: `change of-${change.kind.replaceAll(" ", "-")}` }, name,
+      html("span", { class: "control" }, shown.element, unit), html("span", { class: "beside" }, said, back));
+    const meaning = [change.note, change.maker ? `The maker's limit is ${change.maker} ${change.unit}.` : null];
+    const about = () => { byId("about").textContent = `${change.label}. ${meaning.filter(Boolean).join(" ")}`; };
+    element.addEventListener("focusin", about);
+    element.addEventListener("pointerenter", about);
+    const words = `${change.label} ${change.key} ${GROUPS[change.group] ?? ""}`.toLowerCase();
+    return { change, of, element, shown, said, back, words };
   }
 
   grouped() {
@@ -51,8 +55,7 @@ export class Changes {
       const rows = this.rows.filter((row) => row.change.group === name);
       const many = html("span", { class: "many" });
       const summary = html("summary", {}, GROUPS[name] ?? name, " ", many);
-      const element = html("details", { class: "group", open: OPEN_AT_FIRST.includes(name) },
-        summary, rows.map((row) => row.element));
+      const element = html("details", { class: "group", open: OPEN_AT_FIRST.includes(name) }, summary, families(rows));
       return { name, rows, many, element };
     });
   }
@@ -66,6 +69,8 @@ export class Changes {
         row.element.hidden = !wanted.every((word) => row.words.includes(word));
         shown += row.element.hidden ? 0 : 1;
       }
+      for (const family of element.querySelectorAll(".family"))
+        family.hidden = !family.querySelector(".change:not([hidden])");
       element.hidden = shown === 0;
       if (wanted.length) element.open = shown > 0;
     }
@@ -98,4 +103,17 @@ export class Changes {
       return `${change.label}: ${valueText(change, value)}; the file says ${valueText(change, change.value)}`;
     });
   }
+}
+
+/** What a key is of, and which of its numbers: ["flat lift", "wind above"]. */
+function parts({ group, label }) {
+  const at = label.lastIndexOf(": ");
+  return at < 0 || group === "counts" ? ["", label] : [label.slice(0, at), label.slice(at + 2)];
+}
+
+/** Rows of one thing below its name. */
+function families(rows) {
+  const of = Map.groupBy(rows, (row) => row.of);
+  return [...of].map(([name, own]) =>
+    html("div", { class: "family" }, name ? html("p", { class: "of" }, name) : null, own.map((row) => row.element)));
 }

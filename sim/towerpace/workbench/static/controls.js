@@ -7,6 +7,8 @@ const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 /** Whether two values of the same key say the same. */
 export const sameValue = same;
 
+const STEPPED = ["counts", "stock", "units"]; // counts of a few, which are changed by one
+
 /**
  * The control of a change.
  *
@@ -15,7 +17,8 @@ export const sameValue = same;
  * onValue : called with the new value.
  */
 export function control(change, id, onValue) {
-  const make = { count, number, spread, hours, flag, date, choice }[change.kind] ?? text;
+  const few = change.kind === "count" && STEPPED.includes(change.group);
+  const make = few ? count : { count: number, number, spread, hours, dates: hours, flag, date, "date or days": dayOrShift, choice }[change.kind] ?? text;
   return make(change, id, onValue);
 }
 
@@ -68,12 +71,12 @@ function spread(change, id, onValue) {
   return { element: html("span", { class: "spread" }, named), show };
 }
 
-/** Hours of a day, as "07:00-12:00, 13:00-16:15"; nothing for a day off. */
+/** Hours of a day, as "07:00-12:00, 13:00-16:15", or dates; nothing for a day off. */
 function hours(change, id, onValue) {
   const list = (value) => (Array.isArray(value) ? value : value ? [value] : []);
   const split = (typed) => typed.split(",").map((part) => part.trim()).filter(Boolean);
   const input = html("input", {
-    id, type: "text", autocomplete: "off", placeholder: "closed", spellcheck: "false",
+    id, type: "text", autocomplete: "off", placeholder: change.kind === "hours" ? "closed" : "none", spellcheck: "false",
     onchange: (event) => onValue(split(event.target.value)),
   });
   return { element: input, show: (value) => { input.value = list(value).join(", "); } };
@@ -86,7 +89,15 @@ function flag(change, id, onValue) {
 
 function date(change, id, onValue) {
   const limits = { min: change.min ?? null, max: change.max ?? null };
-  const input = html("input", { id, type: "date", ...limits, onchange: (event) => event.target.value && onValue(event.target.value) });
+  const input = html("input", { id, type: "date", ...limits, onchange: (event) => onValue(event.target.value || null) });
+  return { element: input, show: (value) => { input.value = value ?? ""; } };
+}
+
+/** A date, or a whole number of days later than the level table says. */
+function dayOrShift(change, id, onValue) {
+  const read = (typed) => (/^[+-]?\d+$/.test(typed) ? Number(typed) : typed || null);
+  const input = html("input", { id, type: "text", autocomplete: "off", placeholder: "date or days",
+    onchange: (event) => onValue(read(event.target.value.trim())) });
   return { element: input, show: (value) => { input.value = value ?? ""; } };
 }
 
@@ -105,7 +116,7 @@ function text(change, id, onValue) {
 export function valueText(change, value) {
   if (value === null || value === undefined) return "nothing";
   const unit = change.unit ? ` ${change.unit}` : "";
-  if (Array.isArray(value)) return value.length ? value.join(", ") : "closed";
+  if (Array.isArray(value)) return value.length ? value.join(", ") : change.kind === "hours" ? "closed" : "none";
   if (typeof value === "boolean") return value ? "yes" : "no";
   if (typeof value === "object") {
     const parts = Object.entries(value).filter(([, part]) => typeof part === "number");

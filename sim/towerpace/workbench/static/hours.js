@@ -19,8 +19,8 @@ export function showHours(tower, answer, level) {
   }
   place.replaceChildren(drawn(tower, shortened(rows), level, place.clientWidth));
   byId("hours-table").querySelector(".scroll").replaceChildren(
-    table(`Hours of level ${level}, mean of ${answer.n} trials`, ["cause", "hours"],
-      rows.map((row) => [causeOf(tower, row.cause).label, grouped(row.hours)]), { numbers: [1] }));
+    table(`Hours of level ${level}, mean of ${answer.n} trials`, ["cause", "hours", "with the file"],
+      rows.map((row) => [causeOf(tower, row.cause).label, grouped(row.hours), grouped(row.file_hours ?? row.hours)]), { numbers: [1, 2] }));
 }
 
 function levelWords(tower, answer, level) {
@@ -33,11 +33,24 @@ function levelWords(tower, answer, level) {
     + (set ? ` Panels set: ${set}.` : "");
 }
 
+const sumOf = (rows, key) => rows.reduce((sum, row) => sum + (row[key] ?? 0), 0);
+
 function shortened(rows) {
   if (rows.length <= MOST + 1) return rows;
   const others = rows.slice(MOST);
-  const rest = { cause: null, name: `${others.length} others`, hours: others.reduce((sum, row) => sum + row.hours, 0) };
+  const rest = { cause: null, name: `${others.length} others`, hours: sumOf(others, "hours"), file_hours: sumOf(others, "file_hours") };
   return [...rows.slice(0, MOST), rest];
+}
+
+const differs = ({ hours, file_hours: file }) => file !== undefined && file !== null && Math.round(file) !== Math.round(hours);
+
+const hoursText = (row) => `${grouped(row.hours)} h${differs(row) ? `, the file ${grouped(row.file_hours)}` : ""}`;
+
+const fileLong = (row, room, longest) => (differs(row) ? (row.file_hours / longest) * room : 0);
+
+/** Where the file's hours end, if they are others. */
+function fileMark(row, { x, y, high, room, longest }) {
+  return differs(row) ? [svg("path", { d: `M${x + fileLong(row, room, longest)} ${y + 1}v${high - 2}`, class: "file-hours" })] : [];
 }
 
 function drawn(tower, rows, level, width) {
@@ -46,8 +59,8 @@ function drawn(tower, rows, level, width) {
   const named = rows.map((row) => ({ ...row, ...(row.cause === null ? { letter: "", label: row.name } : causeOf(tower, row.cause)) }));
   const high = 19 * scale;
   const names = Math.min(Math.max(...named.map((row) => textWidth(plain(row.label), size))) + 30 * scale, width * 0.6);
-  const longest = Math.max(...named.map((row) => row.hours));
-  const room = width - names - textWidth("00,000 h", size) - 8;
+  const longest = Math.max(...named.map((row) => Math.max(row.hours, row.file_hours ?? 0)));
+  const room = width - names - textWidth("00,000 h, the file 00,000", size) - 8;
   const parts = named.flatMap((row, k) => {
     const y = k * high;
     const long = Math.max((row.hours / longest) * room, 1);
@@ -55,7 +68,8 @@ function drawn(tower, rows, level, width) {
       svg("text", { x: names - 6, y: y + high * 0.7, class: "end" }, plain(row.label)),
       svg("rect", { x: names, y: y + 3, width: long, height: high - 6, class: `cause ${row.letter || "none"}` }),
       ...hatched(row.letter, { x: names, y: y + 3, width: long, height: high - 6 }),
-      svg("text", { x: names + long + 5, y: y + high * 0.7 }, `${grouped(row.hours)} h`),
+      ...fileMark(row, { x: names, y, high, room, longest }),
+      svg("text", { x: names + Math.max(long, fileLong(row, room, longest)) + 5, y: y + high * 0.7 }, hoursText(row)),
     ];
   });
   const said = `Hours of level ${level}: ${named.slice(0, 3).map((row) => `${row.label} ${grouped(row.hours)}`).join(", ")}.`;

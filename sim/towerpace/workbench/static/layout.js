@@ -7,7 +7,7 @@ const NARROW_PX = 620;
 const MONTH_STEPS = [1, 2, 3, 4, 6, 12];
 
 /** Places of rows and columns for a width in pixels; all lengths grow with the reader's letters. */
-export function layoutOf(tower, answer, width) {
+export function layoutOf(tower, answer, width, height) {
   const scale = letterScale();
   const narrow = width < NARROW_PX * scale;
   const size = 11.5 * scale;
@@ -17,7 +17,7 @@ export function layoutOf(tower, answer, width) {
   const moved = (narrow ? 46 : 128) * scale;
   const elevation = { x: levelNames, width: zones };
   const dates = { x: elevation.x + zones + gap, width: width - levelNames - zones - 2 * gap - moved };
-  const row = Math.min(Math.max((580 * scale) / tower.levels.length, 8 * scale), 30 * scale);
+  const row = Math.min(Math.max(height / tower.levels.length, 8 * scale), 30 * scale);
   return {
     width, narrow, size, scale, row, elevation, dates,
     moved: { x: width - moved, width: moved },
@@ -29,8 +29,9 @@ export function layoutOf(tower, answer, width) {
 /** Places of days along the axis; days beyond it stand at its end. */
 function dateScale(tower, answer, { x, width }) {
   const latest = [...(answer.ticks?.now ?? []), ...(answer.ticks?.file ?? [])].filter(Boolean).map(dayNumber);
-  const from = dayNumber(tower.span.from);
-  const to = Math.max(dayNumber(tower.span.to), ...latest) + 5;
+  const span = answer.span ?? tower.span;
+  const from = dayNumber(span.from);
+  const to = Math.max(dayNumber(span.to), ...latest) + 5;
   const at = (day) => x + (Math.min(Math.max((day - from) / (to - from), 0), 1)) * width;
   return { from, to, at, iso: (iso) => (iso ? at(dayNumber(iso)) : x + width) };
 }

@@ -3,6 +3,7 @@
 import { byId, html, svg } from "./elements.js";
 import { daysOf } from "./elevation.js";
 import { causeOf, hatched, STEPS } from "./marks.js";
+import { moves } from "./moved.js";
 import { monthText } from "./words.js";
 
 const item = (mark, text) => html("li", {}, mark, html("span", {}, text));
@@ -12,16 +13,16 @@ const drawing = (width, ...parts) => svg("svg", { width, height: 14, "aria-hidde
 export function showLegend(tower, answer, colour) {
   byId("legend").replaceChildren(
     ...(colour === "cause" ? causes(tower, answer) : dates(answer)),
-    item(drawing(30, svg("path", { d: "M2 7H28", class: "range file", "stroke-width": 4 })), "closing-in P50 to P80, the file"),
+    item(drawing(30, svg("path", { d: "M2 7H28", class: "range file", "stroke-width": 4 })), `${tower.milestone ?? "closing-in"} P50 to P80, the file`),
     item(drawing(30, svg("path", { d: "M4 7H28", class: "range now", "stroke-width": 4 }), svg("circle", { cx: 5, cy: 7, r: 4, class: "now dot" })), "the same now"),
     item(drawing(30, svg("path", { d: "M2 12L28 3", class: "trade dash0" })), "a trade going up, P50"),
     ...(tower.contract?.some((one) => one.level !== null)
       ? [item(drawing(16, svg("path", { d: "M2 7L8 1L14 7L8 13Z", class: "due" })), "contract date of a level")] : []),
-    ...(answer.mean_days ? moves() : []),
+    ...(moves(answer) ? directions() : []),
   );
 }
 
-const moves = () => ["later", "earlier", "even"].map((way) => {
+const directions = () => ["later", "earlier", "even"].map((way) => {
   const sign = { later: "▶ +", earlier: "◀ −", even: "±" }[way];
   return item(html("span", { class: `sign ${way}`, "aria-hidden": "true" }, sign), { later: "later than the file", earlier: "earlier", even: "not known to have moved" }[way]);
 });

@@ -4,7 +4,7 @@ import { svg } from "./elements.js";
 import { plain } from "./words.js";
 
 export const STEPS = 10;
-const HATCHES = { W: "up", H: "down", C: "flat", G: "cross", P: "dots", S: "tall" };
+const HATCHES = { W: "up", H: "down", C: "flat", G: "cross", P: "dots", S: "tall", R: "grid", E: "cross" };
 
 /** Which of the ten colours a day has between the first and the last. */
 export function stepOf(day, first, last) {
@@ -24,7 +24,7 @@ export function hatched(letter, box) {
   if (!kind || box.width < 3) return [];
   if (kind === "dots") return [dots(box)];
   const path = kind === "cross" ? `${slanted(box, 1)}${slanted(box, -1)}` : { up: () => slanted(box, 1),
-    down: () => slanted(box, -1), flat: () => flat(box), tall: () => tall(box) }[kind]();
+    down: () => slanted(box, -1), grid: () => flat(box) + tall(box), flat: () => flat(box), tall: () => tall(box) }[kind]();
   return [svg("path", { d: path, class: "hatch" })];
 }
 

@@ -5,9 +5,14 @@ import { direction, signed } from "./words.js";
 
 const SIGNS = { later: "▶", earlier: "◀", even: "" };
 
+/** Whether anything has moved at all. */
+export const moves = ({ mean_days: mean, levels }) =>
+  [mean, ...levels.map((one) => one.days)].some((days) => days && (days.value || days.low || days.high));
+
 /** One mark a level on an axis of days around zero, and the number where there is room for it. */
 export function daysMoved(tower, answer, layout, rows, above) {
   const { moved, row, size, narrow, numbered } = layout;
+  if (!moves(answer)) return [];
   const known = answer.levels.filter((one) => one.days);
   const finish = finishMoved(answer.mean_days, layout, above.now);
   if (!known.length) return finish;

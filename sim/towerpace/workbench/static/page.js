@@ -3,7 +3,7 @@
 import { Advice } from "./advice.js";
 import { showAnswer, showFaults, towerTables } from "./answer.js";
 import { Changes } from "./changes.js";
-import { byId, html } from "./elements.js";
+import { byId, html, letterScale } from "./elements.js";
 import { showHours } from "./hours.js";
 import { KeepBox } from "./keep.js";
 import { showLegend } from "./legend.js";
@@ -15,6 +15,8 @@ import { plain } from "./words.js";
 
 const WAIT_MS = 120; // five clicks are one question
 const TRIALS = 400;
+const SCREEN_PX = 580; // of all levels together
+const PRINTED_PX = 330; // so that everything fits on one sheet
 
 class Page {
   constructor(tower) {
@@ -53,6 +55,7 @@ class Page {
     byId("start-from").hidden = setUps.length === 1;
     byId("set-up").addEventListener("change", (event) => { this.setUp = event.target.value || null; this.later(); });
     addEventListener("hashchange", () => { Object.assign(this, fromLink()); this.rows.show(this.changes); this.later(); });
+    matchMedia("print").addEventListener("change", () => this.draw());
     new ResizeObserver(() => this.draw()).observe(byId("tower"));
   }
 
@@ -96,6 +99,8 @@ class Page {
     if (name === "answer") this.answered(data);
     if (name === "faults") { showFaults(data.faults); document.body.classList.remove("asking"); }
     if (name === "state") byId("progress").textContent = data.text;
+    // The address keeps what was changed, so the page is simply loaded anew.
+    if (name === "file" && data.hash !== this.tower.hash && data.hash !== this.keepBox.hash) location.reload();
     if (name === "advice") this.advice.heard(data);
     if (name === "lost") byId("progress").textContent = "The program does not answer; waiting for it.";
     if (name === "connected" && byId("progress").textContent.startsWith("The program")) byId("progress").textContent = "";
@@ -122,7 +127,8 @@ class Page {
   draw() {
     if (!this.answer) return;
     const { tower, answer, level, colour } = this;
-    drawTower(byId("tower"), { tower, answer, level, colour, onLevel: (chosen) => this.choose(chosen) });
+    const high = matchMedia("print").matches ? PRINTED_PX : SCREEN_PX * letterScale();
+    drawTower(byId("tower"), { tower, answer, level, colour, high, onLevel: (chosen) => this.choose(chosen) });
     showLegend(tower, answer, colour);
     showHours(tower, answer, level);
   }

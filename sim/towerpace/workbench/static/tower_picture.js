@@ -6,12 +6,12 @@ import { closingIn, tradeLines } from "./by_level.js";
 import { elevation } from "./elevation.js";
 import { finishes } from "./finishes.js";
 import { layoutOf, monthMarks } from "./layout.js";
-import { daysMoved } from "./moved.js";
+import { daysMoved, moves } from "./moved.js";
 import { onceOnly } from "./once.js";
 
 /** Draw the picture into a place as wide as it is; `onLevel` is told which level is chosen with the pointer. */
-export function drawTower(place, { tower, answer, level, colour, onLevel }) {
-  const layout = layoutOf(tower, answer, Math.max(place.clientWidth, 300));
+export function drawTower(place, { tower, answer, level, colour, high, onLevel }) {
+  const layout = layoutOf(tower, answer, Math.max(place.clientWidth, 300), high);
   const above = finishes(tower, answer, layout, layout.size * 1.6);
   const once = onceOnly(tower, answer, layout, above.bottom + layout.size * 0.9);
   const axis = once.bottom + layout.size * (layout.narrow ? 2.2 : 1.2);
@@ -22,7 +22,7 @@ export function drawTower(place, { tower, answer, level, colour, onLevel }) {
     width: layout.width, height: rows.bottom + layout.size * 2.6, viewBox: `0 0 ${layout.width} ${rows.bottom + layout.size * 2.6}`,
     role: "img", "aria-label": saidOf(answer), class: "letters tower",
   },
-  bands(tower, layout, rows, level), grid(layout, above.top, axis, rows), headings(tower, layout, axis, rows),
+  bands(tower, layout, rows, level), grid(layout, above.top, axis, rows), headings(tower, answer, layout, rows),
   elevation(tower, answer, layout, rows, colour), closingIn(tower, answer, layout, rows), tradeLines(tower, answer, layout, rows),
   above.parts, once.parts, daysMoved(tower, answer, layout, rows, above), hits(tower, layout, rows, onLevel));
   place.replaceChildren(picture);
@@ -59,7 +59,7 @@ function grid(layout, top, axis, rows) {
   return parts;
 }
 
-function headings(tower, layout, axis, rows) {
+function headings(tower, answer, layout, rows) {
   const { size, elevation: where, numbered, row, narrow } = layout;
   const parts = [];
   const wide = where.width / tower.zones.length;
@@ -73,7 +73,7 @@ function headings(tower, layout, axis, rows) {
     if (floor !== tower.levels.length - 1 && tower.levels.length - 1 - floor < numbered) return;
     parts.push(svg("text", { x: where.x - 5, y: rows.y(floor) + row / 2 + size * 0.36, class: "end quiet" }, `L${level}`));
   });
-  if (!narrow) parts.push(svg("text", { x: layout.moved.x + layout.moved.width, y: rows.top - 5, class: "end quiet" }, "closing-in, days moved"));
+  if (!narrow && answer.mean_days !== null && moves(answer)) parts.push(svg("text", { x: layout.moved.x + layout.moved.width, y: rows.top - 5, class: "end quiet" }, `${tower.milestone ?? "closing-in"}, days moved`));
   return parts;
 }
 
