@@ -72,6 +72,11 @@ class Collected:
         )
 
 
-def is_shown(n: int, *, before: int, upto: int) -> bool:
-    """Whether the page is told of n trials, having been told of so many before."""
-    return n >= upto > before or any(before < mark <= n for mark in SHOWN_AT)
+def shown_now(n: int, *, before: int, upto: int) -> int | None:
+    """With how many of n trials the page is told, having been told with so many before; None if not now.
+
+    >>> [shown_now(n, before=20, upto=200) for n in (49, 57, 130, 200)]
+    [None, 50, 100, 200]
+    """
+    marks = [mark for mark in (*SHOWN_AT, upto) if before < mark <= min(n, upto)]
+    return max(marks, default=None)

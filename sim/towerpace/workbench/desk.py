@@ -10,7 +10,7 @@ from typing import Any
 from towerpace.scenario.setups import named_setup
 from towerpace.workbench.causes import LevelHours, ledger_json
 from towerpace.workbench.channel import Channel
-from towerpace.workbench.collected import Collected, is_shown
+from towerpace.workbench.collected import Collected, shown_now
 from towerpace.workbench.edition import Edition, digest_of
 from towerpace.workbench.given import changes_given
 from towerpace.workbench.messages import (
@@ -104,7 +104,7 @@ class Desk:
         self._say_state("playing")
         if self._sending is not None:
             self._sending.cancel()
-        self._sending = self._loop.call_later(DEBOUNCE_S, self._send)
+        self._sending = asyncio.get_running_loop().call_later(DEBOUNCE_S, self._send)
         return self.generation
 
     async def watch(self, trial: int) -> Replayed:
@@ -195,26 +195,34 @@ class Desk:
     def _tell(self) -> None:
         """Say what the trials tell, where there are enough more of them."""
         question, file = self._question, self.edition.trials
-        n = min(self._own.n, file.n, question.upto)
-        if self._begun is None or not is_shown(n, before=self._shown, upto=question.upto):
+        n = shown_now(min(self._own.n, file.n), before=self._shown, upto=question.upto)
+        if self._begun is None or n is None:
             return
         own, base = (self.edition.hours_of(x, PLAYERS) for x in (self._own, file))
         lacks_hours = own is None or base is None
-        if n >= question.upto >= HOURS_OF.start + PLAYERS and lacks_hours:
+        if n == question.upto >= HOURS_OF.start + PLAYERS and lacks_hours:
             return  # they follow at once
         self._shown = n
         self._answer = self._told_of(n, own, base)
         self.channel.say("answer", self._answer)
-        if n >= question.upto:
+        if n == question.upto:
             self._say_state("idle")
 
     def _told_of(self, n: int, own: LevelHours | None, file: LevelHours | None) -> Json:
         assert self._begun is not None, "asked for only after a player has begun"
         levels = self.edition.scenario.levels
-        names = Names(levels.levels, levels.zones, self._begun.trades, self._begun.once)
+        contracts = self.edition.scenario.settings.contract
+        names = Names(levels.levels, levels.zones, self._begun.trades, self._begun.once, contracts)
         arrays = self._own.first(n), self.edition.trials.first(n)
-        answer = answer_of(*arrays, days=self.edition.days, names=names, asked=self._question.upto)
+        answer = answer_of(
+            *arrays,
+            days=self.edition.days,
+            names=names,
+            asked=self._question.upto,
+            is_changed=bool(self.changes),
+        )
         answer |= {"gen": self.generation, "banners": list(self._begun.banners), "ledger": None}
+        answer["span"] = self.edition.span()
         if own is not None and file is not None:
             answer["ledger"] = list(ledger_json(own, file, levels.levels))
             for front in answer["fronts"]:

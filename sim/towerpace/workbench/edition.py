@@ -13,6 +13,7 @@ from towerpace.workbench.causes import LevelHours, level_hours
 from towerpace.workbench.collected import Collected
 from towerpace.workbench.offered import Offer, offers_of
 from towerpace.workbench.reader import enclosing_trade
+from towerpace.workbench.told import span_of
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,7 @@ class Edition:
     offers: Mapping[str, Offer]
     days: Days
     trials: Collected = field(default_factory=Collected)
+    _span: dict[str, str] = field(default_factory=dict)
 
     @classmethod
     def read(cls, path: str) -> Edition:
@@ -39,6 +41,12 @@ class Edition:
     def enclosing(self) -> str:
         """The trade that the elevation shows."""
         return enclosing_trade(self.scenario)
+
+    def span(self) -> dict[str, str]:
+        """First and last date of the axis; steady, from the first trials that were shown."""
+        if not self._span:
+            self._span.update(span_of(self.trials.first(self.trials.n)["finish"], self.days))
+        return self._span
 
     def hours_of(self, trials: Collected, players: int) -> LevelHours | None:
         """Hours by level and cause, None before each player has told its own."""

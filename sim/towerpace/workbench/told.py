@@ -9,11 +9,13 @@ from typing import Any
 
 import numpy as np
 
+from towerpace.answers.choice.compare_tables import may_differ
 from towerpace.answers.choice.paired import paired_difference
 from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER, chance, interval_ranks, percentile
 from towerpace.answers.progress import ranked
 from towerpace.answers.said.people import day, number, share
+from towerpace.scenario.schema import Contract
 from towerpace.units import DAY_MIN, Ints
 
 Json = dict[str, Any]
@@ -23,12 +25,16 @@ FINISH_PS = (0.1, 0.5, 0.8, 0.9)
 
 @dataclass(frozen=True)
 class Names:
-    """Names along the arrays of the trials; those of the file and of the changes may differ."""
+    """Names along the arrays of the trials; those of trades and of what happens once are of the changes.
+
+    contracts : dates of the contract, by name.
+    """
 
     levels: tuple[int, ...]
     zones: tuple[str, ...]
     trades: tuple[str, ...]
     once: tuple[str, ...]
+    contracts: Mapping[str, Contract]
 
 
 @cache
@@ -44,8 +50,11 @@ def trials_needed(p: float) -> int:
     return n
 
 
-def answer_of(own: Arrays, file: Arrays, *, days: Days, names: Names, asked: int) -> Json:
-    """An answer over the trials that both have. own, file : from `PageReader`, (n, ...)."""
+def answer_of(own: Arrays, file: Arrays, *, days: Days, names: Names, asked: int, is_changed: bool) -> Json:
+    """An answer over the trials that both have.
+
+    own, file : from `PageReader`, (n, ...). is_changed : whether own are of a changed scenario.
+    """
     told = _Told(days)
     n = len(own["finish"])
     difference = told.difference(own["finish"], file["finish"])
@@ -55,7 +64,10 @@ def answer_of(own: Arrays, file: Arrays, *, days: Days, names: Names, asked: int
         "upto": asked,
         "final": n >= asked,
         "headline": told.headline(own["finish"]),
-        "lines": list(told.lines(own["finish"], file["finish"], asked=asked)),
+        "lines": [
+            *(told.against(own["finish"], file["finish"]) if is_changed else ()),
+            *told.lines(n, asked=asked),
+        ],
         "finish": told.finish(own["finish"]),
         "file_finish": told.finish(file["finish"]),
         "mean_days": difference,
@@ -65,7 +77,15 @@ def answer_of(own: Arrays, file: Arrays, *, days: Days, names: Names, asked: int
         "fronts": list(told.fronts(own, names)),
         "trades": told.trades(own, names),
         "once": told.once(own, names),
+        "contracts": list(told.contracts(own, file, names)),
     }
+
+
+def span_of(finish: Ints, days: Days) -> Json:
+    """First and last date of the axis: from the start to a tenth beyond the P90 of the file's finish."""
+    known = finish[finish != LATER]
+    last = int(ranked(known, 0.9)) if len(known) else DAY_MIN
+    return {"from": days.start.isoformat(), "to": days.date_of(last + last // 10).isoformat()}
 
 
 class _Told:
@@ -113,10 +133,7 @@ class _Told:
             return f"{first}, fewer than four in five before the last day that is played."
         return f"{first}, four in five by {self._day(most)}."
 
-    def lines(self, own: Ints, file: Ints, *, asked: int) -> Iterator[str]:
-        if not np.array_equal(own, file):
-            yield self._against(own, file)
-        n = len(own)
+    def lines(self, n: int, *, asked: int) -> Iterator[str]:
         yield f"{n:,} of {asked:,} trials, on the same draws as the file's."
         lacking = [p for p in FINISH_PS if trials_needed(p) > n]
         for needed in sorted({trials_needed(p) for p in lacking}):
@@ -124,15 +141,18 @@ class _Told:
             verb = "needs" if len(which) == 1 else "need"
             yield f"The interval of {' and '.join(which)} {verb} {needed} trials."
 
-    def _against(self, own: Ints, file: Ints) -> str:
+    def against(self, own: Ints, file: Ints) -> Iterator[str]:
+        if np.array_equal(own, file):
+            yield f"No trial finishes on another day than with the file: {may_differ(len(own))}."
+            return
         found = self.difference(own, file)
         if found is None:
-            return "Some trials end after the last day that is played: no mean difference is known."
+            yield "Some trials end after the last day that is played: no mean difference is known."
+            return
         mean, low, high = (number(found[key], digits=1, signed=True) for key in ("value", "low", "high"))
         earlier = share(chance(own < file).value)
-        return (
-            f"Against the file: {mean} days on average ({low} to {high}), earlier in {earlier} of the trials."
-        )
+        said = f"Against the file: {mean} days on average ({low} to {high})"
+        yield f"{said}, earlier in {earlier} of the trials."
 
     def _day(self, minute: int) -> str:
         return day(self._days.date_of(minute))
@@ -171,3 +191,16 @@ class _Told:
             {"name": name, "start": start, "end": end}
             for name, start, end in zip(names.once, starts, ends, strict=True)
         ]
+
+    def contracts(self, own: Arrays, file: Arrays, names: Names) -> Iterator[Json]:
+        """Shares of the trials that meet each date of the contract, with those of the file."""
+        for name, contract in names.contracts.items():
+            shares = [self._met(arrays, contract, names) for arrays in (file, own)]
+            due = {"name": name, "date": contract.date.isoformat(), "level": contract.level}
+            yield {**due, "file": shares[0], "now": shares[1]}
+
+    def _met(self, arrays: Arrays, contract: Contract, names: Names) -> float:
+        when = arrays["finish"]
+        if contract.level is not None:
+            when = arrays["closing_in"][:, names.levels.index(contract.level)]
+        return float(np.mean(when <= self._days.last_minute(contract.date)))
