@@ -79,6 +79,7 @@ class Page {
     this.link();
     clearTimeout(this.waiting);
     document.body.classList.add("asking");
+    this.isOwed = true; // an answer to what is now changed
     this.waiting = setTimeout(() => this.ask(), WAIT_MS);
   }
 
@@ -88,17 +89,19 @@ class Page {
 
   async ask() {
     try {
-      await this.stream.ask({ changes: this.changes, trials: TRIALS, set_up: this.setUp });
+      const asked = this.stream.ask({ changes: this.changes, trials: TRIALS, set_up: this.setUp });
+      this.isOwed = false;
+      await asked;
     } catch (fault) {
-      showFaults(fault.faults);
-      document.body.classList.remove("asking");
+      if (!fault.faults) throw fault;
+      this.refused(fault.faults);
     }
   }
 
   heard(name, data) {
     if (name === "answer") this.answered(data);
-    if (name === "faults") { showFaults(data.faults); document.body.classList.remove("asking"); }
-    if (name === "state") byId("progress").textContent = data.text;
+    if (name === "faults") this.refused(data.faults);
+    if (name === "state" && data.text) byId("progress").textContent = data.text;
     // The address keeps what was changed, so the page is simply loaded anew.
     if (name === "file" && data.hash !== this.tower.hash && data.hash !== this.keepBox.hash) location.reload();
     if (name === "advice") this.advice.heard(data);
@@ -106,9 +109,15 @@ class Page {
     if (name === "connected" && byId("progress").textContent.startsWith("The program")) byId("progress").textContent = "";
   }
 
+  refused(faults) {
+    showFaults(faults);
+    byId("progress").textContent = "";
+    document.body.classList.toggle("asking", this.isOwed);
+  }
+
   answered(answer) {
     this.answer = answer;
-    document.body.classList.toggle("asking", !answer.final);
+    document.body.classList.toggle("asking", this.isOwed || !answer.final);
     byId("progress").textContent = answer.final ? "" : `${answer.n} of ${answer.upto} trials played`;
     byId("report").href = `/report?gen=${answer.gen}`;
     byId("report").classList.toggle("ready", true);

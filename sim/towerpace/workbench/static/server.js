@@ -38,7 +38,7 @@ export const remove = (path) => asked(path, { method: "DELETE", headers: { "cont
 export class Stream {
   constructor(heard) {
     this.heard = heard;
-    this.gen = null;
+    this.gen = undefined;
     this.early = null;
     this.source = null;
     document.addEventListener("visibilitychange", () => (document.hidden ? this.close() : this.open()));
@@ -46,7 +46,7 @@ export class Stream {
 
   open() {
     if (this.source || document.hidden) return;
-    this.source = new EventSource(this.gen === null ? "/events" : `/events?gen=${this.gen}`);
+    this.source = new EventSource(this.gen === undefined ? "/events" : `/events?gen=${this.gen}`);
     for (const name of ["state", "answer", "faults", "advice", "file"])
       this.source.addEventListener(name, (event) => this.take(name, JSON.parse(event.data)));
     this.source.addEventListener("open", () => this.heard("connected", {}));
@@ -59,7 +59,7 @@ export class Stream {
   }
 
   take(name, data) {
-    const general = name === "advice" || name === "file" || data.gen === null || data.gen === undefined;
+    const general = ["advice", "file", "state"].includes(name);
     if (general || data.gen === this.gen) this.heard(name, data);
     else this.early?.push([name, data]);
   }
@@ -68,6 +68,7 @@ export class Stream {
   async ask(question) {
     const early = [];
     this.early = early;
+    this.gen = undefined; // what still comes of the question before is not heard
     const { gen } = await post("/ask", question);
     if (this.early !== early) return; // a newer question has been asked meanwhile
     this.early = null;
