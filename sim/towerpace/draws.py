@@ -73,6 +73,8 @@ class Draw(Drawn):
                 raise ValueError(f"draw: {word} has shape {array.shape}, the plan needs ({plan.n},)")
         if self.work.size and int(self.work.min()) < 0:
             raise ValueError("draw: work must be >= 0 min")
+        if plan.rigid and not (np.array_equal(self.work, plan.work) and np.array_equal(self.date, plan.date)):
+            raise ValueError("draw: a rigid plan is played as planned; other minutes would need foresight")
         if self.pins is not None:
             self.pins.check(plan, self.skip)
         leader = _leaders(plan)
@@ -237,8 +239,7 @@ class Chooser(MadeOnce):
         """The weather of one trial."""
         if self.weather is None:
             return None
-        streams = _LENT.streams(seed, trial)
-        return self.weather.hours(trial, blocks=streams("weather"), years=streams("windy years"))
+        return self.weather.hours(trial, _LENT.streams(seed, trial))
 
 
 class SharedDraws:

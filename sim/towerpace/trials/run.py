@@ -8,7 +8,8 @@ import os
 import pickle
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, as_completed, wait
-from dataclasses import dataclass, replace
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import inf, isfinite
 from pathlib import Path
@@ -16,7 +17,7 @@ from time import perf_counter
 
 from towerpace.draws import SHARED, Chooser, Draw
 from towerpace.engine.fastest import engine_named
-from towerpace.engine.names import EngineName
+from towerpace.engine.names import EngineName, engine_asked
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.kept import Kept
@@ -37,14 +38,15 @@ class Job:
 
     one_of_many : whether other set-ups are played under the same seed in the same process, so that what they
         share is drawn once.
-    engine : which plays the trials; the numbers do not depend on it.
+    engine : which plays the trials, by default that of the question (`played_by`); the numbers do not depend
+        on it.
     """
 
     chooser: Chooser
     measure: Measure
     seed: int
     one_of_many: bool = False
-    engine: EngineName = "fastest"
+    engine: EngineName = field(default_factory=engine_asked)
 
 
 @dataclass(frozen=True)
@@ -219,7 +221,8 @@ class _Shared:
         others = self._team.worth_calling(left_s=left_s, start_s=self._start_s)
         if others > 0:
             self._is_worth = True
-            self._team.call(others)
+            with _at_hand(self._team.file_of(self._job), self._play):
+                self._team.call(others)
         for _ in range(others):
             self._send(self._trials.start, self._trials.start)
 
@@ -328,8 +331,24 @@ def _block_of(job: str, start: int, stop: int) -> tuple[int, Outcomes]:
     return os.getpid(), play_block(job, start, stop)
 
 
+# Where a process begins as a copy of this one, it has the player of the job for which it was called.
+_AT_HAND: dict[bytes | str, TrialPlayer] = {}
+
+
+@contextmanager
+def _at_hand(job: str, play: TrialPlayer) -> Iterator[None]:
+    """Have copies of this process find a player ready-made."""
+    _AT_HAND[job] = play
+    try:
+        yield
+    finally:
+        del _AT_HAND[job]
+
+
 @lru_cache(maxsize=16)
 def _player_of(job: bytes | str) -> TrialPlayer:
+    if job in _AT_HAND:
+        return _AT_HAND[job]
     with collector_at_rest():
         return TrialPlayer(pickle.loads(job if isinstance(job, bytes) else Path(job).read_bytes()))
 

@@ -5,14 +5,18 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
 from typing import Any
 
+from towerpace.faults import Fault, InputError
 from towerpace.scenario.setups import named_setup
 from towerpace.workbench.causes import LevelHours, ledger_json
 from towerpace.workbench.channel import Channel
 from towerpace.workbench.collected import Collected, shown_now
 from towerpace.workbench.edition import Edition, digest_of
 from towerpace.workbench.given import changes_given
+from towerpace.workbench.keep import keep_set_up, keep_values
 from towerpace.workbench.messages import (
     Begun,
     Failed,
@@ -52,6 +56,7 @@ class Desk:
         self.path, self.seed, self.channel = path, seed, Channel()
         self.edition = Edition.read(path)
         self._question = Question(0, 0, 0, {}, FIRST_TRIALS)
+        self._number = 0  # of the edition
         self._own = self.edition.trials
         self._begun: Begun | None = None
         self._shown = 0
@@ -90,12 +95,12 @@ class Desk:
 
         given : decoded JSON. Raises `InputError` for what was not offered.
         """
-        edition = self._question.edition + await self._reread()
+        await self._reread()
         changes = {**self._stated(set_up), **changes_given(self.edition.scenario, self.edition.offers, given)}
         before = self._question
-        is_other = changes != before.changes or edition != before.edition
+        is_other = changes != before.changes or self._number != before.edition
         series = before.series + is_other
-        self._question = Question(before.generation + 1, series, edition, changes, trials)
+        self._question = Question(before.generation + 1, series, self._number, changes, trials)
         if is_other:
             self._own = Collected() if changes else self.edition.trials
             self._begun = None
@@ -107,19 +112,37 @@ class Desk:
         self._sending = asyncio.get_running_loop().call_later(DEBOUNCE_S, self._send)
         return self.generation
 
+    async def keep(
+        self, given: object, *, name: str | None, note: str, was: str, set_up: str | None = None
+    ) -> int:
+        """Write changes into the file, as a set-up of that name or, without one, in the place of its values.
+
+        The number of lines or values written. Raises `ChangedMeanwhileError` and `InputError`.
+        """
+        changes = {**self._stated(set_up), **changes_given(self.edition.scenario, self.edition.offers, given)}
+        if name is None:
+            write = partial(keep_values, self.path, changes=changes, was=was)
+        else:
+            write = partial(keep_set_up, self.path, name=name, note=note, changes=changes, was=was)
+        written = await asyncio.to_thread(write)
+        await self._reread()
+        return written
+
     async def watch(self, trial: int) -> Replayed:
         """One trial of what is at hand, for people to watch."""
         number = max(self._watched, default=0) + 1
         self._watched[number] = self._loop.create_future()
-        self._players[number % PLAYERS].ask(Replay(number, self._question.edition, self.changes, trial))
+        if not self._players:
+            raise InputError([Fault(self.path, None, "trial", "no player", "a page that is open")])
+        self._players[number % PLAYERS].ask(Replay(number, self._number, self.changes, trial))
         try:
             return await self._watched[number]
         finally:
             del self._watched[number]
 
-    def trial_at(self, p: float) -> int | None:
-        """The trial whose finish is that percentile of those played so far."""
-        return self._own.trial_at(p) if self._own.n else None
+    def trial_at(self, p: float) -> int:
+        """The trial whose finish is that percentile of those played so far; the first where none is."""
+        return self._own.trial_at(p) if self._own.n else 0
 
     def _stated(self, set_up: str | None) -> dict[str, object]:
         """Changes of a set-up that the file states."""
@@ -127,14 +150,19 @@ class Desk:
             return {}
         return dict(named_setup(self.edition.scenario, set_up).changes)
 
-    async def _reread(self) -> bool:
-        """Read the file anew if it has changed on disk; whether it has. Raises `InputError`."""
+    async def _reread(self) -> None:
+        """Read the file anew if it has changed on disk; its trials stay where what is simulated is the same.
+
+        Raises `InputError`.
+        """
         if digest_of(self.path) == self.edition.digest:
-            return False
-        self.edition = await asyncio.to_thread(Edition.read, self.path)
-        self._own = self.edition.trials
+            return
+        before, self.edition = self.edition, await asyncio.to_thread(Edition.read, self.path)
+        if self.edition.scenario.hash == before.scenario.hash:
+            self.edition = replace(self.edition, trials=before.trials)
+        else:
+            self._number += 1
         self.channel.say("file", {"hash": self.edition.digest})
-        return True
 
     def _stand(self, place: int) -> Standing:
         def tell(told: Told | None) -> None:
@@ -167,7 +195,7 @@ class Desk:
 
     def _keep(self, place: int, told: Trials | Hours) -> None:
         question = self._question
-        if told.edition != question.edition or not (told.of_file or told.series == question.series):
+        if told.edition != self._number or not (told.of_file or told.series == question.series):
             return
         self._lost = 0
         trials = self.edition.trials if told.of_file else self._own

@@ -31,6 +31,7 @@ from towerpace.workbench.messages import (
     Values,
 )
 from towerpace.workbench.reader import PageReader
+from towerpace.workbench.watched import watched
 
 Changes = Mapping[str, object]
 HOURS_OF = range(20, 100)  # trials whose hours are told: none before the first answer, enough for a mean
@@ -102,8 +103,8 @@ class Player:
             site = self.changed(asked.changes)
         except InputError as error:
             return Replayed(asked.number, None, tuple(fault.text() for fault in error.faults))
-        del site
-        return Replayed(asked.number, None)
+        draw, diary = self.play(site, asked.trial)
+        return Replayed(asked.number, watched(site.ready, draw, diary, trial=asked.trial))
 
     def file(self, edition: int) -> Site:
         """The scenario as it is; read anew when its edition has risen."""
