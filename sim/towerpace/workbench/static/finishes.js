@@ -1,7 +1,7 @@
 // The finish of every trial, the file's and now, with contract dates; above everything else on the date axis.
 
 import { svg, textWidth } from "./elements.js";
-import { dateText, plain } from "./words.js";
+import { dateText, dayNumber, plain } from "./words.js";
 
 /** Marks from `top` down: {parts, top, bottom, rows: y of now, for what is said beside it}. */
 export function finishes(tower, answer, layout, top) {
@@ -46,8 +46,10 @@ function contractLines(tower, { x, size, dates }, top) {
   const parts = (bottom) => due.flatMap((contract, k) => {
     const at = x.iso(contract.date);
     const text = `${plain(contract.name)} ${dateText(contract.date)}`;
-    const right = at + textWidth(text, size) + 6 <= dates.x + dates.width + 40;
     const y = top + k * size * 1.2;
+    if (dayNumber(contract.date) > x.to)
+      return [svg("text", { x: dates.x + dates.width, y, class: "end halo" }, `${text} →`)];
+    const right = at + textWidth(text, size) + 6 <= dates.x + dates.width + 40;
     return [
       svg("path", { d: `M${at} ${y - size * 0.7}V${bottom}`, class: "contract" }),
       svg("text", { x: at + (right ? 4 : -4), y, class: `${right ? "start" : "end"} halo` }, text),

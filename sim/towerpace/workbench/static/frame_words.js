@@ -30,23 +30,24 @@ const placeText = ({ level, zone }) => (level === null || level === undefined ? 
 export function unitText(trial, { name, step, next, last }, minute) {
   if (step) return `${plain(name)}: ${plain(step.kind)}${placeText(step)}, until ${untilText(step.end, minute)}`;
   if (!next) return `${plain(name)}: ${last ? "has nothing more to do" : "is not used in this trial"}`;
-  const cause = causeText(trial, next, minute);
-  return `${plain(name)}: stands still, ${cause}`;
+  return `${plain(name)}: stands still; ${nextText(trial, next, minute)}`;
 }
 
-function causeText({ tower, told }, next, minute) {
+/** What comes next and when, and what holds it until then. */
+function nextText({ tower, told }, next, minute) {
   const wanted = `${plain(next.kind)}${placeText(next)}`;
-  const begins = next.start - minute < 1440 ? clock(next.start) : weekdayText(isoOf(dayNumber(told.day0) + Math.floor(next.start / 1440)));
-  if (next.ready !== null && next.ready > minute) return `nothing is ready for it; next${placeText(next)} at ${begins}`;
-  return next.cause ? `${causeOf(tower, next.cause).label} before ${wanted}, until ${begins}` : `next ${wanted} at ${begins}`;
+  const day = Math.floor(next.start / 1440);
+  const begins = day === Math.floor(minute / 1440) ? clock(next.start) : `${clock(next.start)} on ${weekdayText(isoOf(dayNumber(told.day0) + day))}`;
+  if (next.ready !== null && next.ready > minute) return `nothing is ready for it, next ${wanted} at ${begins}`;
+  return next.cause ? `${wanted} at ${begins}, held by ${causeOf(tower, next.cause).label}` : `${wanted} at ${begins}`;
 }
 
 const untilText = (end, now) => (end - now < 1440 ? clock(end) : `${Math.round((end - now) / 1440)} days on`);
 
-/** One line a trade: on how many work areas it is at work. */
+/** One line a trade: which work areas it has in hand. */
 export function tradeTexts({ tower }, { working }) {
   return tower.trades.flatMap(({ name, label }) => {
     const places = new Set(working.filter((step) => step.trade === name && step.kind !== "curing").map(placeText));
-    return places.size ? [`${label ?? plain(name)}: at work on${[...places].slice(0, 4).join(",")}${places.size > 4 ? " and more" : ""}`] : [];
+    return places.size ? [`${label ?? plain(name)}: in hand on${[...places].slice(0, 4).join(",")}${places.size > 4 ? " and more" : ""}`] : [];
   });
 }

@@ -4,7 +4,7 @@ import { byId, html, svg } from "./elements.js";
 import { daysOf } from "./elevation.js";
 import { causeOf, hatched, STEPS } from "./marks.js";
 import { moves } from "./moved.js";
-import { monthText } from "./words.js";
+import { dateText, isoOf } from "./words.js";
 
 const item = (mark, text) => html("li", {}, mark, html("span", {}, text));
 const drawing = (width, ...parts) => svg("svg", { width, height: 14, "aria-hidden": "true", class: "letters" }, parts);
@@ -31,7 +31,7 @@ function dates(answer) {
   const days = daysOf(answer.fronts);
   if (!days) return [];
   const steps = Array.from({ length: STEPS }, (_, k) => svg("rect", { x: k * 12, y: 1, width: 12, height: 12, class: `day d${k}` }));
-  return [item(drawing(STEPS * 12, steps), `panels set ${monthText(days.first)} to ${monthText(days.last)}`)];
+  return [item(drawing(STEPS * 12, steps), `panels set ${dateText(isoOf(days.first))} to ${dateText(isoOf(days.last))}`)];
 }
 
 function causes(tower, answer) {

@@ -16,12 +16,11 @@ import { plain } from "./words.js";
 const WAIT_MS = 120; // five clicks are one question
 const TRIALS = 400;
 const SCREEN_PX = 580; // of all levels together
-const PRINTED_PX = 330; // so that everything fits on one sheet
+const PRINTED_PX = 250; // so that everything fits on one sheet
 
 class Page {
   constructor(tower) {
     Object.assign(this, { tower, answer: null, ...fromLink() });
-    this.level = tower.levels.includes(this.level) ? this.level : null;
     this.stream = new Stream((name, data) => this.heard(name, data));
     this.rows = new Changes(tower.changes, (key, value) => this.change(key, value));
     this.keepBox = new KeepBox(tower, () => this.rows.said(this.changes), () => this.changes);
@@ -29,7 +28,7 @@ class Page {
     this.played = new Played(tower, () => this.stream.gen);
     this.named();
     this.choosers();
-    this.rows.show(this.changes);
+    this.restored();
     this.stream.open();
     this.ask();
   }
@@ -46,17 +45,24 @@ class Page {
     byId("level").replaceChildren(...levels);
     byId("level").addEventListener("change", (event) => this.choose(Number(event.target.value)));
     for (const radio of document.getElementsByName("colour")) {
-      radio.checked = radio.value === this.colour;
       radio.addEventListener("change", () => { this.colour = radio.value; this.draw(); this.link(); });
     }
     const setUps = ["", ...(this.tower.set_ups ?? [])];
     byId("set-up").replaceChildren(...setUps.map((name) => html("option", { value: name }, name ? plain(name) : "the file")));
-    byId("set-up").value = this.setUp ?? "";
     byId("start-from").hidden = setUps.length === 1;
     byId("set-up").addEventListener("change", (event) => { this.setUp = event.target.value || null; this.later(); });
-    addEventListener("hashchange", () => { Object.assign(this, fromLink()); this.rows.show(this.changes); this.later(); });
+    addEventListener("hashchange", () => { Object.assign(this, fromLink()); this.restored(); this.later(); });
     matchMedia("print").addEventListener("change", () => this.draw());
     new ResizeObserver(() => this.draw()).observe(byId("tower"));
+  }
+
+  /** Show what a link says: changes, the set-up they start from, what cells show, the level. */
+  restored() {
+    if (!this.tower.levels.includes(this.level)) this.level = this.middleLevel();
+    byId("level").value = this.level;
+    byId("set-up").value = this.setUp ?? "";
+    for (const radio of document.getElementsByName("colour")) radio.checked = radio.value === this.colour;
+    this.rows.show(this.changes);
   }
 
   choose(level) {
@@ -121,8 +127,6 @@ class Page {
     byId("progress").textContent = answer.final ? "" : `${answer.n} of ${answer.upto} trials played`;
     byId("report").href = `/report?gen=${answer.gen}`;
     byId("report").classList.toggle("ready", true);
-    this.level ??= this.middleLevel();
-    byId("level").value = this.level;
     showAnswer(answer);
     this.draw();
     byId("tower-tables").querySelector(".scroll").replaceChildren(...towerTables(this.tower, answer));

@@ -129,13 +129,15 @@ export function drawWind(trial, frame, width) {
 
 const limitText = ({ name, ms }) => `${plain(name)} ${ms}`;
 
-/** Lines of the limits; their names are pushed apart where they would run into each other. */
+/** Lines of the limits; their names are pushed apart where they would run into each other, and stay inside. */
 function limitLines(limits, y, width, size) {
-  let above = Infinity;
-  return limits.flatMap((limit) => {
+  const names = [];
+  for (const { ms } of limits) names.push(Math.min(y(ms) + size * 0.36, (names.at(-1) ?? Infinity) - size * 1.15));
+  const down = Math.max(0, size - Math.min(...names));
+  return limits.flatMap((limit, k) => {
     const at = y(limit.ms);
-    above = Math.min(at + size * 0.36, above - size * 1.15);
-    return [svg("path", { d: `M0 ${at}H${width}l6 ${above - size * 0.36 - at}`, class: "limit" }),
-      svg("text", { x: width + 9, y: above }, limitText(limit))];
+    const beside = names[k] + down;
+    return [svg("path", { d: `M0 ${at}H${width}l6 ${beside - size * 0.36 - at}`, class: "limit" }),
+      svg("text", { x: width + 9, y: beside }, limitText(limit))];
   });
 }

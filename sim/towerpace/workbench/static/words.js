@@ -23,12 +23,6 @@ export function dateText(iso) {
 /** "Sat 4 Nov 2028". */
 export const weekdayText = (iso) => `${WEEKDAYS[dateOf(dayNumber(iso)).getUTCDay()]}${NBSP}${dateText(iso)}`;
 
-/** "Nov 2028" of a day's number. */
-export function monthText(day) {
-  const date = dateOf(day);
-  return `${MONTHS[date.getUTCMonth()]}${NBSP}${date.getUTCFullYear()}`;
-}
-
 /** First days of months between two days: {day, month, year}, every so many months, counted from January. */
 export function months(from, to, every) {
   const first = dateOf(from);
