@@ -167,6 +167,7 @@ def test_the_face_is_pinned():
         "Step",
         "Window",
         "add",
+        "ahead",
         "baseline",
         "bid",
         "build",

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from towerpace.engine.diary import Diary
     from towerpace.engine.fastest import run
     from towerpace.face.add import add
+    from towerpace.face.ahead import ahead
     from towerpace.face.baseline import baseline
     from towerpace.face.bid import bid
     from towerpace.face.build import Compiled, build
@@ -47,6 +48,7 @@ _HOME = {
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
     "add": "towerpace.face.add",
+    "ahead": "towerpace.face.ahead",
     "baseline": "towerpace.face.baseline",
     "bid": "towerpace.face.bid",
     "build": "towerpace.face.build",
@@ -77,6 +79,7 @@ __all__ = [
     "Step",
     "Window",
     "add",
+    "ahead",
     "baseline",
     "bid",
     "build",

@@ -23,6 +23,7 @@ import numpy as np
 
 from towerpace import build, load, run
 from towerpace.answers.learn.minutes import SiteClock
+from towerpace.climate.foretold import wind_errors
 from towerpace.draws import stream
 from towerpace.plan.chance import NOTHING_KNOWN
 from towerpace.plan.site.losses import LossLaw
@@ -41,6 +42,10 @@ DATA_DATES = (date(2027, 6, 25), date(2027, 8, 27), date(2027, 10, 29))
 LOG_FROM, LOG_TO = date(2027, 4, 26), date(2027, 6, 25)
 CRANE_TOP_M = 165.0  # where the site's own anemometer stands
 STOPPED_LEVEL = 20
+PROMISED_MIN, PROMISES_A_DATE = 42 * 1440, 12
+OFFSETS_D = (2, 0, -2, 5, 1, -4, 3)
+REASONS = ("handover late", "wind", "panels not there", "gang elsewhere")
+FORETOLD_H = 168
 
 
 # %%
@@ -209,6 +214,40 @@ def wind_rows(site: Site) -> Iterator[list[object]]:
         yield [time, *wind, f"{hours.temperature_c[k]:.1f}", f"{hours.rain_mm[k]:.1f}"]
 
 
+# %%
+def promise_rows(site: Site) -> Iterator[list[object]]:
+    """What gangs said on each data date of the fronts that they would finish in the next weeks.
+
+    They promise the day on which they will truly be done, or some days before or after it.
+    """
+    number, start = 0, site.tower.start
+    for made in DATA_DATES:
+        since = end_of(made, start=start)
+        coming = [
+            (int(site.diary.finished[site.steps(place)].max()), place)
+            for place in site.words.totals
+            if place.what in site.tower.trades and site.steps(place)
+        ]
+        coming = sorted((done, place) for done, place in coming if since < done <= since + PROMISED_MIN)
+        for done, place in coming[:: max(1, len(coming) // PROMISES_A_DATE)]:
+            true = start + timedelta((done - 1) // 1440)
+            by = max(true + timedelta(OFFSETS_D[number % len(OFFSETS_D)]), made + timedelta(1))
+            kept, decided = by >= true, by <= DATA_DATES[-1]
+            reason = REASONS[number % len(REASONS)] if decided and not kept else None
+            number += 1
+            yield [number, made, *place, "all", by, f"{place.what} gangs", reason]
+
+
+def foretold_rows(site: Site) -> Iterator[list[object]]:
+    """A forecast of the week behind the last data date: the hours that came, with an error that grows."""
+    hours, since = site.draw.hours, end_of(DATA_DATES[-1], start=site.tower.start) // 60
+    factors = wind_errors(FORETOLD_H, rng=stream(SEED, TRIAL, "demo forecast"))
+    issued = shown_minute(60 * since, start=site.tower.start)
+    for k, factor in enumerate(factors.tolist()):
+        wind = (factor * values[since + k] for values in (hours.speed_m_s, hours.gust_m_s))
+        yield [shown_minute(60 * (since + k), start=site.tower.start), *(f"{x:.1f}" for x in wind), issued]
+
+
 def write(name: str, header: str, rows: Iterable[list[object]]) -> None:
     """A CSV file beside this one."""
     with (HERE / name).open("w", encoding="utf-8", newline="") as file:
@@ -224,3 +263,5 @@ if __name__ == "__main__":
     write("log.csv", "what,level,zone,panel,start,finish,unit,outcome,note", log_rows(told))
     wind = f"time,wind_speed_{CRANE_TOP_M:g}m_m_s,wind_gust_{CRANE_TOP_M:g}m_m_s,air_temp_degC,precip_mm"
     write("wind.csv", wind, wind_rows(told))
+    write("promises.csv", "id,made,what,level,zone,done,by,who,reason", promise_rows(told))
+    write("forecast.csv", "time,wind_speed_10m_m_s,wind_gust_10m_m_s,issued", foretold_rows(told))

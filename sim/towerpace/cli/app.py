@@ -15,6 +15,7 @@ import typer
 from towerpace import __version__
 from towerpace.cli import (
     add,
+    ahead,
     baseline,
     bid,
     bring,
@@ -71,6 +72,7 @@ app.command("weather")(weather.command)
 app.command("bid")(bid.command)
 app.command("sheet")(sheet.command)
 app.command("update")(update.command)
+app.command("ahead")(ahead.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
 app.command("open")(open_page.command)
