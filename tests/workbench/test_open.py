@@ -81,10 +81,29 @@ def test_a_file_that_changes_meanwhile_is_read_anew(page, path):
     assert before["hash"] != after["hash"]
 
 
+def test_a_search_is_cancelled_and_leaves_no_process(page):
+    before = _children(page.process.pid)
+    with closing(page.events()) as events:
+        assert page.http.post("/advice", json={"changes": {}}).status_code == 202
+        assert any(kind == "advice" and told["rows"] for kind, told, _ in events)
+        assert len(_children(page.process.pid)) == len(before) + 1
+        assert page.http.delete("/advice").status_code == 200
+        state = next(
+            told["state"] for kind, told, _ in events if kind == "advice" and told["state"] != "running"
+        )
+    assert state == "cancelled"
+    assert _children(page.process.pid) == before
+
+
+def _children(process):
+    words = ["ps", "-o", "pid=", "--ppid", str(process)]
+    shown = subprocess.run(words, capture_output=True, text=True, check=False).stdout.split()
+    return sorted(shown)
+
+
 def test_ctrl_c_leaves_no_process_and_no_traceback(path):
     with opened(path) as client:
-        family = f"ps -o pid= --ppid {client.process.pid}"
-        players = subprocess.run(family.split(), capture_output=True, text=True, check=False).stdout.split()
+        players = _children(client.process.pid)
         assert len(players) >= 2
     assert client.process.returncode == 0
     assert "Traceback" not in client.told

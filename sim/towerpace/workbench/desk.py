@@ -11,6 +11,7 @@ from typing import Any
 
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.setups import named_setup
+from towerpace.workbench.advice import CANCELLED, AdviceTold, Search
 from towerpace.workbench.causes import LevelHours, ledger_json
 from towerpace.workbench.channel import Channel
 from towerpace.workbench.collected import Collected, shown_now
@@ -65,6 +66,7 @@ class Desk:
         self._lost = 0
         self._sending: asyncio.TimerHandle | None = None
         self._watched: dict[int, asyncio.Future[Replayed]] = {}
+        self._search: Search | None = None
 
     def start(self, loop: asyncio.AbstractEventLoop) -> None:
         """Call the players and let them begin with the file as it is."""
@@ -76,6 +78,8 @@ class Desk:
     def end(self) -> None:
         """End the players and every stream."""
         self.channel.close()
+        if self._search is not None:
+            self._search.end()
         players, self._players = self._players, []
         for player in players:
             player.end()
@@ -96,7 +100,7 @@ class Desk:
         given : decoded JSON. Raises `InputError` for what was not offered.
         """
         await self._reread()
-        changes = {**self._stated(set_up), **changes_given(self.edition.scenario, self.edition.offers, given)}
+        changes = self._taken(given, set_up)
         before = self._question
         is_other = changes != before.changes or self._number != before.edition
         series = before.series + is_other
@@ -119,7 +123,7 @@ class Desk:
 
         The number of lines or values written. Raises `ChangedMeanwhileError` and `InputError`.
         """
-        changes = {**self._stated(set_up), **changes_given(self.edition.scenario, self.edition.offers, given)}
+        changes = self._taken(given, set_up)
         if name is None:
             write = partial(keep_values, self.path, changes=changes, was=was)
         else:
@@ -127,6 +131,30 @@ class Desk:
         written = await asyncio.to_thread(write)
         await self._reread()
         return written
+
+    async def advise(self, given: object, *, set_up: str | None = None) -> None:
+        """Begin to look for what to add to changes of the page, in the place of a search before."""
+        await self.cancel()
+        changes = self._taken(given, set_up)
+        loop = asyncio.get_running_loop()
+        mine: list[Search] = []
+
+        def say(told: AdviceTold) -> None:
+            if mine and self._search is mine[0]:
+                self.channel.say("advice", told.as_json())
+
+        def tell(told: AdviceTold) -> None:
+            loop.call_soon_threadsafe(say, told)
+
+        self._search = Search(self.path, changes, seed=self.seed, tell=tell)
+        mine.append(self._search)
+
+    async def cancel(self) -> None:
+        """End the search at hand, if there is one, and its process with it."""
+        before, self._search = self._search, None
+        if before is not None:
+            await asyncio.to_thread(before.end)
+            self.channel.say("advice", AdviceTold(CANCELLED, "Cancelled.").as_json())
 
     async def watch(self, trial: int) -> Replayed:
         """One trial of what is at hand, for people to watch."""
@@ -144,11 +172,11 @@ class Desk:
         """The trial whose finish is that percentile of those played so far; the first where none is."""
         return self._own.trial_at(p) if self._own.n else 0
 
-    def _stated(self, set_up: str | None) -> dict[str, object]:
-        """Changes of a set-up that the file states."""
-        if set_up is None:
-            return {}
-        return dict(named_setup(self.edition.scenario, set_up).changes)
+    def _taken(self, given: object, set_up: str | None) -> dict[str, object]:
+        """Changes of the page over those of a set-up that the file states; raises `InputError`."""
+        scenario = self.edition.scenario
+        stated = {} if set_up is None else named_setup(scenario, set_up).changes
+        return {**stated, **changes_given(scenario, self.edition.offers, given)}
 
     async def _reread(self) -> None:
         """Read the file anew if it has changed on disk; its trials stay where what is simulated is the same.

@@ -43,6 +43,8 @@ def app_of(desk: Desk, lock: Lock) -> Starlette:
         Route("/ask", at.ask, methods=["POST"]),
         Route("/events", at.events),
         Route("/trial/{which}", at.trial),
+        Route("/advice", at.advise, methods=["POST"]),
+        Route("/advice", at.cancel, methods=["DELETE"]),
         Route("/keep", at.keep, methods=["POST"]),
     ]
     return Starlette(
@@ -121,6 +123,17 @@ class Answers:
         if replayed.told is None:
             return JSONResponse({"faults": list(replayed.faults)}, status_code=400)
         return JSONResponse(replayed.told)
+
+    async def advise(self, request: Request) -> Response:
+        """Begin to look for what to add; what is found comes as events."""
+        asked = await body_of(request, {"changes", "set_up"})
+        await self._desk.advise(asked.get("changes", {}), set_up=_text_or_none(asked, "set_up"))
+        return JSONResponse({}, status_code=202)
+
+    async def cancel(self, request: Request) -> Response:  # noqa: ARG002
+        """End the search for what to add."""
+        await self._desk.cancel()
+        return JSONResponse({})
 
     async def keep(self, request: Request) -> Response:
         """Write changes into the scenario file."""
