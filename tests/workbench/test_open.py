@@ -3,6 +3,7 @@
 import subprocess
 import time
 from contextlib import closing
+from datetime import date
 
 import numpy as np
 import pytest
@@ -79,6 +80,19 @@ def test_a_file_that_changes_meanwhile_is_read_anew(page, path):
     assert answers[-1]["final"]
     assert (before["title"], after["title"]) == ("Gannet Wharf", "Another")
     assert before["hash"] != after["hash"]
+
+
+def test_the_report_of_an_answer_is_a_page_that_stands_alone(page):
+    generation = page.ask(CHANGES, 20)
+    answer = [answer for answer, _ in page.answers(generation)][-1]
+    report = page.http.get(f"/report?gen={generation}")
+    assert report.status_code == 200
+    assert report.headers["content-disposition"] == 'attachment; filename="gannet_wharf.html"'
+    p80 = date.fromisoformat(answer["finish"]["p80"]["date"])
+    assert f"{p80.day:02d} {p80:%b %Y}" in report.text.replace("\N{NO-BREAK SPACE}", " ")
+    assert "limit.flat_lift.wind_above_m_s = 8.1" in report.text
+    assert page.http.get("/report?gen=999").status_code == 409
+    assert page.http.get("/report?gen=../x").status_code == 400
 
 
 def test_a_search_is_cancelled_and_leaves_no_process(page):

@@ -30,12 +30,14 @@ from towerpace.workbench.messages import (
     Trials,
 )
 from towerpace.workbench.player import HOURS_OF
+from towerpace.workbench.report import NoReportError, Writing
 from towerpace.workbench.standing import Standing
 from towerpace.workbench.told import Names, answer_of
 
 PLAYERS = 2
 DEBOUNCE_S = 0.08  # clicks that follow each other faster are one question
 FIRST_TRIALS = 200
+GENERATIONS_KEPT = 50  # questions of which a report may still be asked
 MOST_LOST = 5  # players lost in a row, before the desk gives up
 _TEXTS = {
     "loading": "Reading the scenario and writing its plan; the very first time the engine is compiled, too.",
@@ -67,6 +69,8 @@ class Desk:
         self._sending: asyncio.TimerHandle | None = None
         self._watched: dict[int, asyncio.Future[Replayed]] = {}
         self._search: Search | None = None
+        self._writing: set[Writing] = set()
+        self._asked: dict[int, Question] = {0: self._question}
 
     def start(self, loop: asyncio.AbstractEventLoop) -> None:
         """Call the players and let them begin with the file as it is."""
@@ -80,6 +84,8 @@ class Desk:
         self.channel.close()
         if self._search is not None:
             self._search.end()
+        for writing in self._writing:
+            writing.end()
         players, self._players = self._players, []
         for player in players:
             player.end()
@@ -105,6 +111,7 @@ class Desk:
         is_other = changes != before.changes or self._number != before.edition
         series = before.series + is_other
         self._question = Question(before.generation + 1, series, self._number, changes, trials)
+        self._asked = dict([*self._asked.items(), (self.generation, self._question)][-GENERATIONS_KEPT:])
         if is_other:
             self._own = Collected() if changes else self.edition.trials
             self._begun = None
@@ -155,6 +162,19 @@ class Desk:
         if before is not None:
             await asyncio.to_thread(before.end)
             self.channel.say("advice", AdviceTold(CANCELLED, "Cancelled.").as_json())
+
+    async def report(self, generation: int) -> bytes:
+        """The report of a question that was asked, as one page; raises `NoReportError`."""
+        question = self._asked.get(generation)
+        if question is None:
+            raise NoReportError("This answer is no longer at hand: ask again.")
+        writing = Writing(self.path, question.changes, trials=question.upto, seed=self.seed)
+        self._writing.add(writing)
+        try:
+            return await asyncio.to_thread(writing.result)
+        finally:
+            self._writing.discard(writing)
+            writing.end()
 
     async def watch(self, trial: int) -> Replayed:
         """One trial of what is at hand, for people to watch."""
