@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from support import browser
-from support.axe import RULES, axe_source
 from render.made_answer import MADE
 from render.test_page import html
+from support import browser
+from support.axe import RULES, axe_source
 from towerpace.render.folder import save
 from towerpace.render.saved.answer_file import load_saved
 

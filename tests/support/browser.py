@@ -28,8 +28,16 @@ QUIET = (
 PATIENCE_S = 90
 _CODES = {" ": "Space"}
 _NUMBERS = {
-    **{"Tab": 9, "Enter": 13, "Escape": 27, " ": 32, "PageUp": 33, "PageDown": 34},
-    **{"ArrowLeft": 37, "ArrowUp": 38, "ArrowRight": 39, "ArrowDown": 40},
+    "Tab": 9,
+    "Enter": 13,
+    "Escape": 27,
+    " ": 32,
+    "PageUp": 33,
+    "PageDown": 34,
+    "ArrowLeft": 37,
+    "ArrowUp": 38,
+    "ArrowRight": 39,
+    "ArrowDown": 40,
 }
 # The browser reads file 3 and writes file 4: put the pipes there, then become the browser.
 LAUNCH = """
