@@ -173,6 +173,7 @@ def test_the_face_is_pinned():
         "build",
         "check",
         "compare",
+        "events",
         "explain",
         "forecast",
         "load",

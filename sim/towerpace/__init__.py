@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
     from towerpace.face.compare import compare
+    from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
     from towerpace.face.report import report
@@ -54,6 +55,7 @@ _HOME = {
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
     "compare": "towerpace.face.compare",
+    "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
     "load": "towerpace.scenario.load",
@@ -85,6 +87,7 @@ __all__ = [
     "build",
     "check",
     "compare",
+    "events",
     "explain",
     "forecast",
     "load",

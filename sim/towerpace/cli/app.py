@@ -21,6 +21,7 @@ from towerpace.cli import (
     bring,
     check,
     compare,
+    events,
     explain,
     forecast,
     keys,
@@ -67,6 +68,7 @@ app.command("add")(add.command)
 app.command("explain")(explain.command)
 app.command("baseline")(baseline.command)
 app.command("use")(use.command)
+app.command("events")(events.command)
 app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)
