@@ -73,6 +73,8 @@ class Draw(Drawn):
                 raise ValueError(f"draw: {word} has shape {array.shape}, the plan needs ({plan.n},)")
         if self.work.size and int(self.work.min()) < 0:
             raise ValueError("draw: work must be >= 0 min")
+        if plan.rigid and not (np.array_equal(self.work, plan.work) and np.array_equal(self.date, plan.date)):
+            raise ValueError("draw: a rigid plan is played as planned; other minutes would need foresight")
         if self.pins is not None:
             self.pins.check(plan, self.skip)
         leader = _leaders(plan)

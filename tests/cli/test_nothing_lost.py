@@ -4,15 +4,18 @@ import errno
 import os
 import signal
 from contextlib import nullcontext
+from datetime import date
 
 import pytest
 import typer
 
 from render.made_answer import MADE
 from support.command_line import ROOT
-from towerpace import add, bid, compare, load
+from towerpace import add, bid, compare, explain, load
 from towerpace.cli import app, output
 from towerpace.cli.announce import announce
+from towerpace.cli.explain import _say_cost
+from towerpace.cli.terminal import progress
 from towerpace.face.result import Result
 from towerpace.trials.run import TrialPlayer
 
@@ -161,6 +164,39 @@ def test_an_interrupted_search_keeps_the_gains_that_are_known(interrupted_at):
     assert advice.interrupted
     assert not advice.frame("ranking").empty
     assert set(advice.frame("ranking")["verdict"]) >= {"the search was interrupted"}
+
+
+def test_an_interrupted_explanation_keeps_the_sources_that_are_removed(interrupted_at):
+    interrupted_at(10 + 10 + 5)
+    why = explain(load(ONE_HOIST), trials=10, removals=True)
+    assert why.interrupted.startswith("not removed: ")
+    assert why.answer.cautions[0] == f"Interrupted: {why.interrupted}."
+    removed = why.frame("reconciled")["removed_mean_days"]
+    assert removed.notna().sum() == 1
+    assert len(removed) == 1 + why.interrupted.count(",") + 1
+
+
+def test_the_bar_of_an_explanation_expects_the_removals(capsys):
+    with progress("trials", 10) as bar:
+        _say_cost(bar, 30)
+        bar(40)
+        assert bar._bar.tasks[0].total == bar._bar.tasks[0].completed == 40
+    assert "30 trials more" in capsys.readouterr().err
+
+
+def test_an_interrupted_search_for_a_date_keeps_the_set_ups_that_are_finished(interrupted_at):
+    interrupted_at(20 + 20 * 3 + 5)
+    advice = add(load(ONE_HOIST), target=date(2027, 3, 1), trials=20)
+    assert advice.interrupted == "3 of 27 set-ups were played"
+    assert len(advice.frame("grid")) == 3
+    assert "24 set-ups were not played" in advice.answer.said
+    assert "not reachable" not in advice.answer.said
+
+
+def test_a_search_for_a_date_that_has_nothing_finished_is_interrupted(interrupted_at):
+    interrupted_at(20 + 5)
+    with pytest.raises(KeyboardInterrupt):
+        add(load(ONE_HOIST), target=date(2027, 3, 1), trials=20)
 
 
 def test_a_large_run_says_what_it_takes_before_it_begins_and_a_small_one_nothing(capsys):

@@ -5,20 +5,25 @@ generalized precedence relations, Management Science 38: 1245-1263 (from memory;
 recomputed with networkx and scipy).
 
 A step held by an FF or SF lag stretches: it starts as early as its start allows and ends as published. The
-published activity is rigid and starts later, which shows where an SS or SF lag leaves such a step.
+published activity is rigid and starts later, which shows where an SS or SF lag leaves such a step; plans with
+rigid steps come out as published everywhere.
 """
+
+from dataclasses import replace
 
 import networkx as nx
 import numpy as np
 import pytest
 from scipy.optimize import linprog
 
+import towerpace
 from support.drawn import drawn
 from support.feasibility import check
-from towerpace import After, Plan, Pool, Step
+from towerpace import After, Plan, Pool, Step, Window
 from towerpace.draws import stream
 from towerpace.engine.reference import run
 from towerpace.plan.network import network
+from towerpace.plan.parts import PlanError
 
 KINDS = ("FS", "SS", "FF", "SF")
 
@@ -73,12 +78,13 @@ def random_lags(
     return rng.integers(0, 60, n).tolist(), lags
 
 
-def plan_of(work, lags) -> Plan:
+def plan_of(work, lags, *, rigid=False) -> Plan:
     return Plan(
         [
             Step(str(j), work=d, after=[After(str(i), lag, kind) for i, k, kind, lag in lags if k == j])
             for j, d in enumerate(work)
-        ]
+        ],
+        rigid=rigid,
     )
 
 
@@ -157,6 +163,52 @@ def test_a_successor_started_by_a_stretched_step_may_start_earlier_than_publishe
     assert rigid_ends(work, lags) == [10, 10, 13]
     diary = run(plan_of(work, lags))
     assert [diary.finished_at(name) for name in "012"] == [10, 10, 5]
+
+
+def test_rigid_steps_start_and_end_as_bellman_ford_says(stand):
+    """200 random networks with all four kinds anywhere; 22 of them finish earlier where steps may stretch."""
+    earlier = equal = 0
+    for number in range(200):
+        work, lags = random_lags(number, kinds=KINDS, stretched_may_lead=True)
+        plan = plan_of(work, lags, rigid=True)
+        diary, names = run(plan), [str(j) for j in range(len(work))]
+        ends = rigid_ends(work, lags)
+        got = [(diary.started_at(name), diary.finished_at(name)) for name in names]
+        exact = [(end - d, end) for end, d in zip(ends, work, strict=True)]
+        assert got == exact
+        equal += got == exact
+        assert network(plan).length == diary.finish
+        assert check(plan, drawn(plan), diary) == []
+        earlier += run(plan_of(work, lags)).finish < max(ends)
+    assert earlier == 22
+    words = "random networks of rigid steps, of 200 with every start and end exact"
+    stand(words, "Bellman-Ford by networkx", expected=200, got=equal)
+
+
+def test_rigid_steps_are_refused_where_they_would_need_foresight():
+    steps = [Step("pour", 10, needs={"crew": 1}, window="day", mode="work"), Step("mend", 5, skip="broken")]
+    with pytest.raises(PlanError) as refused:
+        Plan(steps, pools=[Pool("crew", 1)], windows=[Window("day", [(0, 600)])], rigid=True)
+    foresight = ": a rigid start would need foresight of it"
+    assert [fault.removesuffix(foresight) for fault in refused.value.faults] == [
+        "rigid: the plan has the pool 'crew'",
+        "rigid: the plan has the window 'day'",
+        "rigid: chance decides on 'broken'",
+    ]
+
+
+@pytest.mark.parametrize("engine", ["reference", "fastest"])
+def test_rigid_steps_play_no_other_minutes_than_planned(engine):
+    plan = plan_of([10, 2], [(0, 1, "FF", 0)], rigid=True)
+    as_said = drawn(plan)
+    assert towerpace.run(plan, as_said, engine=engine).finish == 10
+    with pytest.raises(ValueError, match="other minutes would need foresight"):
+        towerpace.run(plan, replace(as_said, work=as_said.work + 1), engine=engine)
+
+
+def test_rigid_steps_in_a_circle_are_told_as_such():
+    with pytest.raises(PlanError, match="cycle"):
+        plan_of([1, 1], [(0, 1, "FF", 0), (1, 0, "FS", 0)], rigid=True)
 
 
 def test_a_step_held_by_ff_keeps_its_crew_until_its_end():

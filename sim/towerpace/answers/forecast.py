@@ -15,7 +15,6 @@ from towerpace.answers.estimates import LATER, Chance, Percentile, chance, perce
 from towerpace.answers.ledger.book import LedgerNames
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared, prepare
-from towerpace.engine.names import EngineName
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.trials.outcome import Outcomes
@@ -137,7 +136,6 @@ def forecast(
     seed: int,
     workers: int = 1,
     executor: Executor | None = None,
-    engine: EngineName = "fastest",
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Forecast:
     """Play trials of a scenario and gather the answers.
@@ -149,7 +147,7 @@ def forecast(
     ready = asked if isinstance(asked, Prepared) else prepare(asked)
     scenario = ready.scenario
     costs = cost_book(scenario.settings, tower=ready.tower, days=ready.days)
-    job = Job(ready.chooser, ForecastMeasure(ready.tower, costs), seed, engine=engine)
+    job = Job(ready.chooser, ForecastMeasure(ready.tower, costs), seed)
     result = run_trials(job, trials=trials, workers=workers, executor=executor, on_done=on_done)
     ledger = LedgerNames(ready.tower)
     return Forecast(

@@ -141,17 +141,11 @@ def removals(
     seed: int,
     executor: Executor | None = None,
     on_done: Callable[[int], None] = lambda _: None,
-) -> dict[str, Difference | None]:
-    """What the mean finish gains without each source; weather is removed in whole.
+) -> Iterator[tuple[str, Difference | None]]:
+    """Each source, and what the mean finish gains without it; weather is removed in whole.
 
     finish : (n,) of the trials of this seed, LATER beyond the horizon. [min]
     """
-    return dict(_removals(ready, finish, seed=seed, executor=executor, on_done=on_done))
-
-
-def _removals(
-    ready: Prepared, finish: Ints, *, seed: int, executor: Executor | None, on_done: Callable[[int], None]
-) -> Iterator[tuple[str, Difference | None]]:
     for source in sources_of(ready):
         chooser = without_weather(ready) if source == WEATHER else without(ready, [source])
         job = Job(chooser, FinishMeasure(None), seed)

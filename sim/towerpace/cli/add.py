@@ -11,7 +11,7 @@ from rich.console import Console
 
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
-from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Workers, cores
+from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Workers, cores
 from towerpace.face import defaults
 
 
@@ -43,6 +43,7 @@ def command(
     ] = None,
     seed: Seed = defaults.SEED,
     workers: Workers = None,
+    engine: Engine = "fastest",
     strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for tables and figures.")] = None,
@@ -65,6 +66,7 @@ def command(
             steps=steps,
             seed=seed,
             workers=workers or cores(),
+            engine=engine,
             say=status.update,
         )
     hand_over(result, as_json=as_json, out=out)

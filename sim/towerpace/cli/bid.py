@@ -12,7 +12,7 @@ from rich.console import Console
 from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
-from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores
+from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Trials, Workers, cores
 from towerpace.face.defaults import BID_TRIALS, SEED
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ def command(
     trials: Trials = BID_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
+    engine: Engine = "fastest",
     sources: Annotated[
         bool, typer.Option(help="Split the contingency by source; every source is played twice.")
     ] = True,
@@ -100,6 +101,7 @@ def command(
             point_trials=point_trials,
             monthly=allowance,
             workers=used,
+            engine=engine,
             cost=lambda parts: _say_cost(loaded, parts, used),
             say=teller.say,
             on_done=teller.done,

@@ -10,7 +10,7 @@ import typer
 from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
-from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
+from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import COMPARE_TRIALS, SEED
 
 
@@ -25,6 +25,7 @@ def command(
     trials: Trials = COMPARE_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
+    engine: Engine = "fastest",
     strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for tables and figures.")] = None,
@@ -40,6 +41,12 @@ def command(
     announce(base, trials=trials * count, workers=workers or min(cores(), trials))
     with progress("set-ups: trials", trials * count) as on_done:
         result = compare(
-            base, others, trials=trials, seed=seed, workers=workers or min(cores(), trials), on_done=on_done
+            base,
+            others,
+            trials=trials,
+            seed=seed,
+            workers=workers or min(cores(), trials),
+            engine=engine,
+            on_done=on_done,
         )
     hand_over(result, as_json=as_json, out=out)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -11,7 +12,17 @@ import typer
 from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
-from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
+from towerpace.cli.terminal import (
+    Advance,
+    AsJson,
+    Engine,
+    ScenarioPath,
+    Seed,
+    Trials,
+    Workers,
+    cores,
+    progress,
+)
 from towerpace.face.defaults import EXPLAIN_TRIALS, SEED
 
 
@@ -31,6 +42,7 @@ def command(
     trials: Trials = EXPLAIN_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
+    engine: Engine = "fastest",
     strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[
@@ -52,11 +64,17 @@ def command(
             trial=trial,
             days=span,
             removals=removals,
-            cost=lambda more: typer.echo(f"{more:,} trials more to remove every source", err=True),
+            cost=partial(_say_cost, on_done),
             workers=workers or min(cores(), trials),
+            engine=engine,
             on_done=on_done,
         )
     hand_over(result, as_json=as_json, out=out)
+
+
+def _say_cost(bar: Advance, more: int) -> None:
+    typer.echo(f"{more:,} trials more to remove every source", err=True)
+    bar.expect(more)
 
 
 def _span(days: str | None, trial: int | None) -> tuple[date, date] | None:

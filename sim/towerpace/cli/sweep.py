@@ -12,7 +12,7 @@ import typer
 
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over
-from towerpace.cli.terminal import INTERRUPTED, AsJson, Workers, cores, progress
+from towerpace.cli.terminal import INTERRUPTED, AsJson, Engine, Workers, cores, progress
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 def command(
     study: Annotated[Path, typer.Argument(metavar="STUDY", help="The study file (TOML).")],
     workers: Workers = None,
+    engine: Engine = "fastest",
     out: Annotated[
         Path | None,
         typer.Option("--out", help="Folder for the results; by default results/ and the name of the study."),
@@ -60,6 +61,7 @@ def command(
                 executor=executor,
                 fresh=fresh,
                 strict=strict,
+                engine=engine,
                 on_checked=watch.checked,
                 on_plan=watch.plan,
                 on_done=watch.done,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
@@ -16,6 +16,7 @@ from rich.progress import (
     BarColumn,
     MofNCompleteColumn,
     Progress,
+    TaskID,
     TextColumn,
     TimeElapsedColumn,
     TimeRemainingColumn,
@@ -63,8 +64,22 @@ def console() -> Console:
     return terminal if terminal.is_terminal else Console(highlight=False, width=WIDTH, color_system=None)
 
 
+class Advance:
+    """Told of what is done, moves a bar on."""
+
+    def __init__(self, bar: Progress, task: TaskID, what: str) -> None:
+        self._bar, self._task, self._what = bar, task, what
+
+    def __call__(self, done: int) -> None:
+        self._bar.update(self._task, advance=done, description=self._what)
+
+    def expect(self, more: int) -> None:
+        """There is more to do than was said when the bar began."""
+        self._bar.update(self._task, total=(self._bar.tasks[self._task].total or 0) + more)
+
+
 @contextmanager
-def progress(what: str, total: int) -> Iterator[Callable[[int], None]]:
+def progress(what: str, total: int) -> Iterator[Advance]:
     """A bar on standard error with the time left; gone when it is done."""
     columns = (
         TextColumn("{task.description}"),
@@ -81,7 +96,7 @@ def progress(what: str, total: int) -> Iterator[Callable[[int], None]]:
         # A bar that stands still for most of a minute would look like a fault.
         first = ": compiling first, once" if kernel.is_compiled_first() else ""
         task = bar.add_task(what + first, total=total)
-        yield lambda done: bar.update(task, advance=done, description=what)
+        yield Advance(bar, task, what)
 
 
 def table(*columns: str, title: str | None = None, text: Sequence[str] = ()) -> Table:

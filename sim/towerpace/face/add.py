@@ -14,8 +14,9 @@ from towerpace.answers.choice.add_tables import ADD_TABLES
 from towerpace.answers.choice.lab import Lab, processes
 from towerpace.answers.choice.target import Reached, reach
 from towerpace.answers.choice.target_said import TARGET_FIGURES, TARGET_TABLES
+from towerpace.engine.names import EngineName, played_by
 from towerpace.face import defaults
-from towerpace.face.asked import check_numbers
+from towerpace.face.asked import check_engine, check_numbers
 from towerpace.face.result import Result, cut_short, explained
 from towerpace.scenario.load import Scenario
 
@@ -31,7 +32,7 @@ class Advice(Result[answers.AdviceDetail | Reached]):
     @property
     def interrupted(self) -> str:
         """What Ctrl-C cut short, in words; "" of a whole answer."""
-        return _interrupted(self.detail) if isinstance(self.detail, answers.AdviceDetail) else ""
+        return _interrupted(self.detail)
 
 
 def add(
@@ -45,6 +46,7 @@ def add(
     seed: int = defaults.SEED,
     workers: int = 1,
     executor: Executor | None = None,
+    engine: EngineName = "fastest",
     say: Callable[[str], None] = lambda _: None,
 ) -> Advice:
     """Rank units more and less of every resource, alone and together, and give the path of those that help.
@@ -64,7 +66,7 @@ def add(
         named first is then played as often again under fresh draws. With a target, of each set-up.
     steps : int
         Additions of the path at the most; of no use with a target.
-    seed, workers, executor
+    seed, workers, executor, engine
         As of `forecast`.
     say : callable
         Told what is being tried.
@@ -106,8 +108,9 @@ def add(
             "workers": (workers, 1, None),
         },
     )
+    check_engine(scenario.path, engine)
     rules = answers.Rules(zone_days=matters, confidence=confidence, most=trials, steps=steps)
-    with processes(workers) if executor is None else nullcontext(executor) as pool:
+    with played_by(engine), processes(workers) if executor is None else nullcontext(executor) as pool:
         lab = Lab(seed, executor=pool)
 
         def tell(what: str) -> None:
@@ -119,8 +122,11 @@ def add(
         reached = reach(
             scenario, lab=lab, seed=seed, date=target, confidence=confidence, trials=trials, say=tell
         )
-        return Advice(target_said.said(reached), reached)
+        return Advice(cut_short(target_said.said(reached), _interrupted(reached)), reached)
 
 
-def _interrupted(advice: answers.AdviceDetail) -> str:
+def _interrupted(advice: answers.AdviceDetail | Reached) -> str:
+    if isinstance(advice, Reached):
+        played = len(advice.grid)
+        return f"{played} of {played + advice.left} set-ups were played" if advice.left else ""
     return f"the search ended after {advice.trials_used:,} trials" if advice.interrupted else ""

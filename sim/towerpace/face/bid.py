@@ -9,7 +9,8 @@ from towerpace.answers.bid import bid as answers
 from towerpace.answers.bid.bid_said import BID_FIGURES, BID_TABLES, said
 from towerpace.answers.bid.question import Question
 from towerpace.answers.cautions import raised_banners
-from towerpace.face.asked import check_numbers
+from towerpace.engine.names import EngineName, played_by
+from towerpace.face.asked import check_engine, check_numbers
 from towerpace.face.defaults import BID_TRIALS, SEED
 from towerpace.face.result import Result, cut_short, explained
 from towerpace.face.screening import Screen
@@ -46,6 +47,7 @@ def bid(
     point_trials: int = 20,
     monthly: bool = False,
     workers: int = 1,
+    engine: EngineName = "fastest",
     cost: Callable[[dict[str, int]], None] = lambda _: None,
     say: Callable[[str], None] = lambda _: None,
     on_done: Callable[[int], None] = lambda _: None,
@@ -78,8 +80,8 @@ def bid(
         Trials of each point of a screening.
     monthly : bool
         Whether a terminal shows the allowance of every month.
-    workers : int
-        Processes; the numbers do not depend on it.
+    workers, engine : int, str
+        Processes, and what plays the trials, as of `forecast`; the numbers depend on neither.
     cost, say, on_done : callable
         Told the trials of each part before the first is played, what is being played, and how many trials
         have just been finished.
@@ -115,13 +117,15 @@ def bid(
             "workers": (workers, 1, None),
         },
     )
+    check_engine(scenario.path, engine)
     screen = Screen(scenario, vary=vary, morris=morris, sobol=sobol, trials=point_trials, seed=seed)
     extent = answers.Extent(trials, seed, swing_trials, years, sources, second_seed, shapley, variants)
     question = Question(days, date, confidence)
     hearers = answers.Hearers(lambda parts: cost({**parts, **screen.cost()}), say, on_done)
-    played = answers.bid(scenario, question, extent, workers=workers, hearers=hearers)
-    if not played.missing:
-        played = screen.added_to(played, workers=workers, hearers=hearers)
+    with played_by(engine):
+        played = answers.bid(scenario, question, extent, workers=workers, hearers=hearers)
+        if not played.missing:
+            played = screen.added_to(played, workers=workers, hearers=hearers)
     answer = said(played, monthly=monthly, banners=raised_banners(scenario, screen.ends))
     return Bid(cut_short(answer, _unfinished(played)), played)
 

@@ -10,7 +10,8 @@ from towerpace.answers.choice.chosen import Wanted, chosen
 from towerpace.answers.choice.compare_said import COMPARE_FIGURES, said
 from towerpace.answers.choice.compare_tables import COMPARE_TABLES
 from towerpace.answers.forecast_said import said as forecast_said
-from towerpace.face.asked import check_name, check_numbers
+from towerpace.engine.names import EngineName, played_by
+from towerpace.face.asked import check_engine, check_name, check_numbers
 from towerpace.face.defaults import COMPARE_TRIALS, SEED
 from towerpace.face.forecast import Forecast
 from towerpace.face.result import Result, cut_short, explained
@@ -54,6 +55,7 @@ def compare(
     seed: int = SEED,
     workers: int = 1,
     executor: Executor | None = None,
+    engine: EngineName = "fastest",
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Comparison:
     """Forecast set-ups on the same draws: what each gains against the scenario as it is, and why.
@@ -67,7 +69,7 @@ def compare(
         own to dotted keys with new values, or to other scenarios. All [setup.NAME] if left out.
     trials : int
         Of each set-up.
-    seed, workers, executor, on_done
+    seed, workers, executor, engine, on_done
         As of `forecast`.
 
     Returns
@@ -95,15 +97,12 @@ def compare(
     check_numbers(
         scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}
     )
+    check_engine(scenario.path, engine)
     wanted = chosen(scenario, setups)
-    compared = answers.compare(
-        wanted,
-        trials=trials,
-        seed=seed,
-        workers=workers,
-        executor=executor,
-        on_done=on_done,
-    )
+    with played_by(engine):
+        compared = answers.compare(
+            wanted, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done
+        )
     result = Comparison(said(compared), compared)
     result.left_out = tuple(setup.name for setup in wanted[len(compared) :])
     result.answer = cut_short(result.answer, result.interrupted)

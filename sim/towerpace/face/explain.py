@@ -13,9 +13,10 @@ from towerpace.answers.why.explained_said import EXPLAINED_FIGURES, said
 from towerpace.answers.why.explained_tables import EXPLAINED_TABLES
 from towerpace.answers.why.telling import story_of
 from towerpace.answers.why.trial_tables import TRIAL_TABLES
-from towerpace.face.asked import check_numbers
+from towerpace.engine.names import EngineName, played_by
+from towerpace.face.asked import check_engine, check_numbers
 from towerpace.face.defaults import EXPLAIN_TRIALS, SEED
-from towerpace.face.result import Result, explained
+from towerpace.face.result import Result, cut_short, explained
 from towerpace.scenario.load import Scenario
 
 
@@ -25,6 +26,12 @@ class Explanation(Result[answers.ExplanationDetail]):
 
     The tables from `stretches` on and the figure `chain_of_trial` are of one trial: `explain(..., trial=3)`.
     """
+
+    @property
+    def interrupted(self) -> str:
+        """What Ctrl-C cut short, in words; "" of a whole answer."""
+        left = self.detail.not_removed
+        return f"not removed: {', '.join(left)}" if left else super().interrupted
 
 
 def explain(
@@ -38,6 +45,7 @@ def explain(
     cost: Callable[[int], None] = lambda _: None,
     workers: int = 1,
     executor: Executor | None = None,
+    engine: EngineName = "fastest",
     on_done: Callable[[int], None] = lambda _: None,
 ) -> Explanation:
     """Play trials and gather their controlling chains: what held the finish, and who waits for what.
@@ -51,10 +59,10 @@ def explain(
     days : pair of date, optional
         First and last day of the diary that a terminal shows; tables and files have all of it.
     removals : bool
-        Whether every source of spread is removed, too: as many trials for each.
+        Whether every source of spread is removed, too: as many trials for each. Ctrl-C keeps those done.
     cost : callable
         Told the trials of the removals before any is played.
-    trials, seed, workers, executor, on_done
+    trials, seed, workers, executor, engine, on_done
         As of `forecast`.
 
     Returns
@@ -82,16 +90,20 @@ def explain(
     """
     asked = {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}
     check_numbers(scenario.path, {**asked, **({} if trial is None else {"trial": (trial, 0, None)})})
+    check_engine(scenario.path, engine)
     if removals:
         cost(removal_trials(prepare(scenario), trials=trials))
-    played = answers.explain(
-        scenario,
-        trials=trials,
-        seed=seed,
-        removed=removals,
-        workers=workers,
-        executor=executor,
-        on_done=on_done,
-    )
+    with played_by(engine):
+        played = answers.explain(
+            scenario,
+            trials=trials,
+            seed=seed,
+            removed=removals,
+            workers=workers,
+            executor=executor,
+            on_done=on_done,
+        )
     story = None if trial is None else story_of(played.ready, seed=seed, trial=trial)
-    return Explanation(said(played, story=story, days=days), played)
+    result = Explanation(said(played, story=story, days=days), played)
+    result.answer = cut_short(result.answer, result.interrupted if played.not_removed else "")
+    return result

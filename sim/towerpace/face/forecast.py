@@ -8,7 +8,7 @@ from concurrent.futures import Executor
 from towerpace.answers import forecast as answers
 from towerpace.answers.forecast_said import FORECAST_FIGURES, said
 from towerpace.answers.forecast_tables import FORECAST_TABLES
-from towerpace.engine.names import EngineName
+from towerpace.engine.names import EngineName, played_by
 from towerpace.face.asked import check_engine, check_numbers
 from towerpace.face.defaults import FORECAST_TRIALS, SEED
 from towerpace.face.result import Result, explained
@@ -83,7 +83,8 @@ def forecast(
         scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}
     )
     check_engine(scenario.path, engine)
-    played = answers.forecast(
-        scenario, trials=trials, seed=seed, workers=workers, executor=executor, engine=engine, on_done=on_done
-    )
+    with played_by(engine):
+        played = answers.forecast(
+            scenario, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done
+        )
     return Forecast(said(played), played)

@@ -12,11 +12,12 @@ from towerpace.answers.cautions import hours_cautions, raised_banners
 from towerpace.answers.sweep import sweep as answers
 from towerpace.answers.sweep.design import Design
 from towerpace.answers.sweep.sweep_said import EFFECTS, METAMODELS, said
-from towerpace.face.asked import check_name
+from towerpace.engine.names import EngineName, played_by
+from towerpace.face.asked import check_engine, check_name
 from towerpace.face.result import Result, explained
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.load import load
-from towerpace.scenario.study import read_study
+from towerpace.scenario.study import StudyFile, read_study
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from towerpace.answers.sweep.metamodel import Metamodel
     from towerpace.answers.sweep.plan import Workload
     from towerpace.render.figures.drawing import Figure
-    from towerpace.scenario.study import StudyFile
 
 QUADRATIC = "a response that a quadratic of the factors foretells"
 
@@ -148,6 +148,7 @@ def sweep(
     executor: Executor | None = None,
     fresh: bool = False,
     strict: bool = False,
+    engine: EngineName = "fastest",
     on_checked: Callable[[int], None] = lambda _: None,
     on_plan: Callable[[Workload], None] = lambda _: None,
     on_done: Callable[[int], None] = lambda _: None,
@@ -168,6 +169,9 @@ def sweep(
         Start over in a new folder beside the given one.
     strict : bool
         Refuse what is only unusual at any point, too.
+    engine : str
+        "fastest", "compiled" or "reference": the numbers do not depend on it, so a study that was begun with
+        one may go on with another.
     on_checked, on_plan, on_done : callable
         Told how many points were checked; what is left and how long that takes; how many were finished.
 
@@ -197,17 +201,19 @@ def sweep(
          3   33.7 32.2  35.2       6
          4   33.7 32.2  35.2       6
     """
-    swept = answers.sweep(
-        study,
-        folder=folder,
-        workers=workers,
-        executor=executor,
-        fresh=fresh,
-        strict=strict,
-        on_checked=on_checked,
-        on_plan=on_plan,
-        on_done=on_done,
-    )
+    check_engine(study.path if isinstance(study, StudyFile) else str(study), engine)
+    with played_by(engine):
+        swept = answers.sweep(
+            study,
+            folder=folder,
+            workers=workers,
+            executor=executor,
+            fresh=fresh,
+            strict=strict,
+            on_checked=on_checked,
+            on_plan=on_plan,
+            on_done=on_done,
+        )
     banners, cautions = _warned(study)
     return Swept(said(swept, banners=banners, cautions=cautions), swept)
 

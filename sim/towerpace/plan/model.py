@@ -17,6 +17,7 @@ from towerpace.plan.holds import Holds
 from towerpace.plan.lists import PlanLists
 from towerpace.plan.numbering import columns_of
 from towerpace.plan.parts import After, Moves, MoveTable, Place, Pool, Step, Window
+from towerpace.plan.rigid import check_rigid, rigid_starts
 from towerpace.units import Ints
 
 if TYPE_CHECKING:
@@ -34,18 +35,41 @@ class Plan(PlanArrays):
     """Steps, pools and windows, compiled to arrays.
 
     Steps are numbered in the order given; a step with SS, SF or FF lags becomes up to three, numbered
-    together, and lags that only let time pass come last. Raises `PlanError` naming every fault.
+    together, and lags that only let time pass come last.
+
+    Parameters
+    ----------
+    steps : sequence of Step
+    pools : sequence of Pool
+    windows : sequence of Window
+    horizon : int
+        Nothing starts or ends later. [min]
+    rigid : bool
+        Whether a step that an FF or SF lag holds starts late enough to run to its end without a pause, as
+        networks with generalised precedence are published, where it would stretch; see `After`. Its enabler
+        is then a date.
+
+    Raises
+    ------
+    PlanError
+        Naming every fault; for rigid steps beside pools, windows or what chance may leave out, since a rigid
+        start would need foresight of them. A draw with other minutes is refused when it is played.
 
     Examples
     --------
-    >>> from towerpace import Plan, Pool, Step, run
+    >>> from towerpace import After, Plan, Pool, Step, run
     >>> plan = Plan(
     ...     [Step("set", work=30, needs={"crane": 1}), Step("seal", work=20, after=["set"])],
     ...     pools=[Pool("crane", 1)],
     ... )
     >>> run(plan).finish
     50
+    >>> steps = [Step("i", 10), Step("j", 2, [After("i", kind="FF")]), Step("k", 5, [After("j", kind="SS")])]
+    >>> run(Plan(steps)).finish, run(Plan(steps, rigid=True)).finish
+    (10, 13)
     """
+
+    rigid = False
 
     def __init__(
         self,
@@ -54,8 +78,12 @@ class Plan(PlanArrays):
         pools: Sequence[Pool] = (),
         windows: Sequence[Window] = (),
         horizon: int = DEFAULT_HORIZON_MIN,
+        rigid: bool = False,
     ) -> None:
         check_parts(steps, pools=pools, windows=windows, horizon=horizon)
+        if rigid:
+            check_rigid(steps, pools=pools, windows=windows)
+            steps, self.rigid = rigid_starts(steps), True
         expansion = expand(steps)
         self._first, self._last = expansion.first, expansion.last
         self._said = _as_said(steps) if len(expansion.steps) > len(steps) else {}

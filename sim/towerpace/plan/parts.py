@@ -47,7 +47,8 @@ class After:
     published activity is rigid: it starts late enough to run to its end without a pause. So what follows an
     SS or SF successor of a stretched step may come earlier here than published: i of 10, j of 2 with FF
     from i, k of 5 with SS from j make 10, where rigid ones make 13. Where chance, windows or pools decide
-    when i ends, a rigid start would need foresight. The source is quoted from memory.
+    when i ends, a rigid start would need foresight; elsewhere `Plan(..., rigid=True)` makes all steps rigid.
+    The source is quoted from memory.
 
     step : name of the predecessor i.
     lag : elapsed minutes, never negative (a negative lag needs foresight). [min]

@@ -26,6 +26,7 @@ from towerpace.scenario.interior_rules import interior_rules
 from towerpace.scenario.level_changes import laid_over
 from towerpace.scenario.levels import Levels, levels_from
 from towerpace.scenario.makers_limits import makers_limits, makers_rules
+from towerpace.scenario.method_rules import method_faults, method_rules
 from towerpace.scenario.once_rules import once_level_rules, once_rules
 from towerpace.scenario.panel_rules import leave_out_faults, panel_level_rules, panel_rules
 from towerpace.scenario.positions import line_index, syntax_fault_place
@@ -50,6 +51,7 @@ _RULES = (
     supply_rules,
     absence_rules,
     panel_rules,
+    method_rules,
 )
 
 
@@ -204,7 +206,7 @@ def _levels(tree: Tree, *, folder: Folder, complaints: list[Complaint]) -> tuple
     if table.columns and not table.faults:
         complaints += column_rules(tree, table=table)
         faults += [*row_faults(tree, table=table), *leave_out_faults(tree, table=table)]
-        faults += size_faults(tree, table=table)
+        faults += [*size_faults(tree, table=table), *method_faults(tree, table=table)]
     faults, of_keys = laid.told(faults)
     complaints += [*laid.complaints, *of_keys]
     if levels is not None:

@@ -9,7 +9,7 @@ import pickle
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, as_completed, wait
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import inf, isfinite
 from pathlib import Path
@@ -17,7 +17,7 @@ from time import perf_counter
 
 from towerpace.draws import SHARED, Chooser, Draw
 from towerpace.engine.fastest import engine_named
-from towerpace.engine.names import EngineName
+from towerpace.engine.names import EngineName, engine_asked
 from towerpace.engine.openings import Openings
 from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.kept import Kept
@@ -38,14 +38,15 @@ class Job:
 
     one_of_many : whether other set-ups are played under the same seed in the same process, so that what they
         share is drawn once.
-    engine : which plays the trials; the numbers do not depend on it.
+    engine : which plays the trials, by default that of the question (`played_by`); the numbers do not depend
+        on it.
     """
 
     chooser: Chooser
     measure: Measure
     seed: int
     one_of_many: bool = False
-    engine: EngineName = "fastest"
+    engine: EngineName = field(default_factory=engine_asked)
 
 
 @dataclass(frozen=True)

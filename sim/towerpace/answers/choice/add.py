@@ -355,7 +355,8 @@ def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
 def _least_needed(base: SetUp) -> dict[str, int]:
     """Units of every resource that some job takes at once or that have days of their own, the least."""
     settings = base.scenario.settings
-    jobs = [task.needs for task in (*settings.trade.values(), *settings.activity.values())]
+    tasks = (*settings.trade.values(), *settings.method.values(), *settings.activity.values())
+    jobs = [task.needs for task in tasks]
     if settings.water_test is not None:
         jobs.append(settings.water_test.needs)
     if settings.delivery is not None:

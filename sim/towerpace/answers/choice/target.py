@@ -21,6 +21,7 @@ from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER, Chance, chance, percentile
 from towerpace.answers.why.explain import ExplanationDetail, explain
 from towerpace.plan.site.tower import Tower
+from towerpace.scenario.lifted import lifted
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.setups import SetUp, base_of, changed
@@ -63,7 +64,8 @@ class Reached:
     tower : as planned for the base. seed : of all trials. grid : every set-up tried, cheapest first.
     frontier : those that no cheaper one beats at P80. cheapest : the cheapest that is shown to meet the date
     with the confidence, None if none is. perhaps : one cheaper still that meets it in so many of the trials,
-    but is not shown to. trials : of each set-up. trials_used : in all.
+    but is not shown to. trials : of each set-up. trials_used : in all. left : set-ups that were not played,
+    as Ctrl-C ended the search.
     """
 
     scenario: Scenario
@@ -78,6 +80,7 @@ class Reached:
     perhaps: Tried | None
     trials: int
     trials_used: int
+    left: int = 0
 
     @property
     def too_few(self) -> bool:
@@ -97,18 +100,23 @@ def reach(
 ) -> Reached:
     """Play the grid of the resources that hold the finish and pick the cheapest that meets the date.
 
-    Raises `InputError` for what cannot be run.
+    Ctrl-C keeps the set-ups that are finished. Raises `InputError` for what cannot be run, and
+    `KeyboardInterrupt` if none is finished.
     """
     base = base_of(scenario)
     why = explain(scenario, trials=FIRST, seed=seed)
     resources = _binding(scenario, why)
     due = Days(scenario.settings).last_minute(date)
-    tried = []
+    tried: list[Tried] = []
     grid = list(product(range(MOST_ADDED + 1), repeat=len(resources)))
-    for k, extra in enumerate(grid, 1):
-        say(f"set-up {k} of {len(grid)}")
-        added = {name: n for name, n in zip(resources, extra, strict=True) if n}
-        tried.append(_try(_with(base, added), added, lab=lab, due=due, trials=trials))
+    try:
+        for extra in grid:
+            say(f"set-up {len(tried) + 1} of {len(grid)}")
+            added = {name: n for name, n in zip(resources, extra, strict=True) if n}
+            tried.append(_try(_with(base, added), added, lab=lab, due=due, trials=trials))
+    except KeyboardInterrupt:
+        if not tried:
+            raise
     tried.sort(key=_price)
     cheapest, perhaps = chosen(tried, confidence=confidence)
     return Reached(
@@ -124,6 +132,7 @@ def reach(
         perhaps,
         trials,
         lab.spent + FIRST,
+        len(grid) - len(tried),
     )
 
 
@@ -175,6 +184,9 @@ def _binding(scenario: Scenario, why: ExplanationDetail) -> tuple[str, ...]:
     for trade in scenario.settings.trade.values():
         if isinstance(trade, PanelTrade) and scenario.settings.crane and scenario.settings.hoist:
             order += [*trade.needs, scenario.settings.crane.resource, scenario.settings.hoist.resource]
+    for panels in lifted(scenario.settings, scenario.levels):
+        if panels.method is not None:
+            order += scenario.settings.method[panels.method].needs
     return tuple(dict.fromkeys(order))[:WIDTH]
 
 

@@ -108,20 +108,24 @@ def _cheapest(reached: Reached) -> str:
 def _none_shown(reached: Reached, tried: str) -> str:
     """What can be said where no set-up is shown to meet the date."""
     likely = reached.perhaps or max(reached.grid, key=lambda setup: setup.met.value)
-    if likely.met.high < reached.confidence:
+    if likely.met.high < reached.confidence and not reached.left:
         return (
             f"not reachable by adding up to {MOST_ADDED} each of {tried}; the best of "
             f"{len(reached.grid)} set-ups ({likely.name}) meets the date in {_met(likely)}."
         )
     which = "best" if reached.perhaps is None else "cheapest that may do"
-    more = (
-        f"It takes {trials_to_show(reached.confidence)} trials of each at the least to show it"
-        if reached.too_few
-        else f"More than the {reached.trials:,} trials of each would tell"
-    )
+    more = f"{reached.left} set-ups were not played" if reached.left else _what_would_tell(reached)
     return (
         f"none of {len(reached.grid)} set-ups of {tried} is shown to do so. The {which} is {likely.name}, "
         f"which meets the date in {_met(likely)}. {more}."
+    )
+
+
+def _what_would_tell(reached: Reached) -> str:
+    return (
+        f"It takes {trials_to_show(reached.confidence)} trials of each at the least to show it"
+        if reached.too_few
+        else f"More than the {reached.trials:,} trials of each would tell"
     )
 
 

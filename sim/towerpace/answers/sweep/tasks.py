@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import platform
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from time import perf_counter
 
 from towerpace import __version__
@@ -13,6 +13,7 @@ from towerpace.answers.sweep.estimates import ResponseEstimate, estimate, in_uni
 from towerpace.answers.sweep.responses import measure_of, unknown
 from towerpace.answers.sweep.source import Source
 from towerpace.answers.sweep.trials import TrialsRule, play_by
+from towerpace.engine.names import EngineName, engine_asked
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.complaints import Complaint
 from towerpace.scenario.load import load
@@ -27,7 +28,7 @@ _FINISH = parse_response("finish.p80")
 class Task:
     """One point for a worker, with all it needs.
 
-    hash : of the scenario at the point, as the machine that started the study sees it.
+    hash : of the scenario at the point, as the machine that started the study sees it. engine : plays it.
     """
 
     number: int
@@ -39,6 +40,7 @@ class Task:
     rule: TrialsRule
     keep_trials: bool = False
     version: str = __version__
+    engine: EngineName = field(default_factory=engine_asked)
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,8 @@ def play_point(task: Task) -> Played:
     """
     ready = _ready(task)
     watched = () if task.rule.within_days is None else (_FINISH,)
-    job = Job(ready.chooser, measure_of((*task.responses, *watched), ready), task.seed, one_of_many=True)
+    measure = measure_of((*task.responses, *watched), ready)
+    job = Job(ready.chooser, measure, task.seed, one_of_many=True, engine=task.engine)
     values: Mapping[str, Ints] = play_by(task.rule, job).values
     rows = tuple(estimate(response, values[response.quantity]) for response in task.responses)
     kept = {r.quantity: values[r.quantity] for r in task.responses} if task.keep_trials else {}

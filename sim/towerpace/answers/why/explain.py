@@ -201,7 +201,8 @@ class ExplanationDetail:
     """What held the finish, over many trials.
 
     rows, causes : names along the arrays of `outcomes`, see `ChainReader`; who, for_ : those of the ledger.
-    things : row of the ledger and kind of every thing that waits.
+    things : row of the ledger and kind of every thing that waits. not_removed : sources whose removal was
+    asked for and is not finished, as Ctrl-C cut it short.
     """
 
     ready: Prepared
@@ -215,6 +216,7 @@ class ExplanationDetail:
     things: tuple[tuple[str, str], ...]
     sources: tuple[str, ...]
     removed: Mapping[str, Difference | None]
+    not_removed: tuple[str, ...] = ()
 
     @property
     def reconciled(self) -> list[Reconciled]:
@@ -332,6 +334,8 @@ def explain(
 ) -> ExplanationDetail:
     """Play trials and gather their controlling chains; raises `InputError` for what cannot be run.
 
+    Ctrl-C keeps the trials and the removals that are finished.
+
     removed : whether every source of spread is removed, too, at the price of as many trials each.
     """
     ready = prepare(scenario)
@@ -343,6 +347,10 @@ def explain(
     detail = ExplanationDetail(ready, seed, trials, result.outcomes, *names, sources, {})
     if not removed or result.interrupted:
         return detail
-    with processes(workers) as pool:
-        off = removals(ready, detail.finish, seed=seed, executor=executor or pool, on_done=on_done)
-    return replace(detail, removed=off)
+    off: dict[str, Difference | None] = {}
+    try:
+        with processes(workers) as pool:
+            off.update(removals(ready, detail.finish, seed=seed, executor=executor or pool, on_done=on_done))
+    except KeyboardInterrupt:
+        pass  # what is removed is kept
+    return replace(detail, removed=off, not_removed=tuple(s for s in sources if s not in off))
