@@ -22,6 +22,7 @@ FLOORS = [
     {"render"},
     {"face"},
     {"start"},
+    {"workbench"},
     {"cli"},
 ]
 ONLY_IN = {
@@ -29,6 +30,8 @@ ONLY_IN = {
     "matplotlib": {"render"},
     "typer": {"cli"},
     "rich": {"cli"},
+    "starlette": {"workbench"},
+    "uvicorn": {"workbench"},
     "openpyxl": set(),  # those of the extras are imported by name, in bring/extras.py alone
     "icalendar": set(),
     "recurring_ical_events": set(),
@@ -164,11 +167,13 @@ def test_the_face_is_pinned():
         "Step",
         "Window",
         "add",
+        "ahead",
         "baseline",
         "bid",
         "build",
         "check",
         "compare",
+        "events",
         "explain",
         "forecast",
         "load",

@@ -16,11 +16,13 @@ if TYPE_CHECKING:
     from towerpace.engine.diary import Diary
     from towerpace.engine.fastest import run
     from towerpace.face.add import add
+    from towerpace.face.ahead import ahead
     from towerpace.face.baseline import baseline
     from towerpace.face.bid import bid
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
     from towerpace.face.compare import compare
+    from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
     from towerpace.face.report import report
@@ -47,11 +49,13 @@ _HOME = {
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
     "add": "towerpace.face.add",
+    "ahead": "towerpace.face.ahead",
     "baseline": "towerpace.face.baseline",
     "bid": "towerpace.face.bid",
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
     "compare": "towerpace.face.compare",
+    "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
     "load": "towerpace.scenario.load",
@@ -77,11 +81,13 @@ __all__ = [
     "Step",
     "Window",
     "add",
+    "ahead",
     "baseline",
     "bid",
     "build",
     "check",
     "compare",
+    "events",
     "explain",
     "forecast",
     "load",

@@ -1,0 +1,111 @@
+"""The page's server as a user starts it: a process of its own, asked over HTTP."""
+
+import subprocess
+import time
+from contextlib import closing
+
+import numpy as np
+import pytest
+
+from support import wharf_in_small
+from support.workbench_client import COMMAND, opened
+from towerpace import compare, load
+from towerpace.units import DAY_MIN
+
+pytestmark = pytest.mark.slow
+CHANGES = {"limit.flat_lift.wind_above_m_s": 8.1}
+TRIALS = 200
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory):
+    return wharf_in_small.write(tmp_path_factory.mktemp("wharf"))
+
+
+@pytest.fixture(scope="module")
+def page(path):
+    with opened(path, "--seed", "3") as client:
+        yield client
+
+
+def test_an_answer_grows_to_what_compare_says(page, path):
+    answers = [answer for answer, _ in page.answers(page.ask(CHANGES, TRIALS))]
+    assert [answer["n"] for answer in answers] == sorted({answer["n"] for answer in answers})
+    assert [answer["final"] for answer in answers][-1]
+    last = answers[-1]
+    result = compare(load(path), {"now": CHANGES}, trials=TRIALS, seed=3)
+    row = result.frame("differences").iloc[0]
+    told = [last["mean_days"][key] for key in ("value", "low", "high")]
+    assert told == pytest.approx([row.diff_days, row.diff_days_low, row.diff_days_high])
+    setups = result.frame("setups")
+    for name, finish in (("file_finish", setups.iloc[0]), ("finish", setups.iloc[1])):
+        assert last[name]["p80"]["date"] == str(finish.p80)[:10]
+        assert last[name]["p80"]["high"] == str(finish.p80_high)[:10]
+    own = result.detail[1].forecast.outcomes.values["closing_in"] / DAY_MIN
+    base = result.detail[0].forecast.outcomes.values["closing_in"] / DAY_MIN
+    moved = [level["days"]["value"] for level in last["levels"]]
+    assert moved == pytest.approx(np.mean(own - base, axis=0).tolist())
+
+
+def test_five_questions_in_a_moment_give_one_final_answer(page):
+    counts, finals = [1, 3, 1, 3, 1], []
+    with closing(page.events()) as events:
+        next(events)
+        generations = [page.ask({"resource.seal_pair.count": count}, 60) for count in counts]
+        for kind, told, _ in events:
+            if kind == "answer" and told["final"] and told["gen"] >= generations[0]:
+                finals.append(told["gen"])
+            if kind == "state" and told["state"] == "idle" and told["gen"] == generations[-1]:
+                break
+    assert finals == [generations[-1]]
+
+
+def test_a_fault_is_an_event_and_the_next_question_is_answered(page):
+    generation = page.ask({"resource.panel_gang.count": 0}, 30)
+    ((told, _),) = page.answers(generation)
+    assert "panel_gang" in told["faults"][0]
+    assert [answer for answer, _ in page.answers(page.ask({}, 30))][-1]["final"]
+
+
+def test_a_file_that_changes_meanwhile_is_read_anew(page, path):
+    before = page.http.get("/tower").json()
+    text = path.read_text(encoding="utf-8")
+    try:
+        path.write_text(text.replace('name = "Gannet Wharf"', 'name = "Another"'), encoding="utf-8")
+        answers = [answer for answer, _ in page.answers(page.ask({}, 30))]
+        after = page.http.get("/tower").json()
+    finally:
+        path.write_text(text, encoding="utf-8")
+    assert answers[-1]["final"]
+    assert (before["title"], after["title"]) == ("Gannet Wharf", "Another")
+    assert before["hash"] != after["hash"]
+
+
+def test_ctrl_c_leaves_no_process_and_no_traceback(path):
+    with opened(path) as client:
+        family = f"ps -o pid= --ppid {client.process.pid}"
+        players = subprocess.run(family.split(), capture_output=True, text=True, check=False).stdout.split()
+        assert len(players) >= 2
+    assert client.process.returncode == 0
+    assert "Traceback" not in client.told
+    deadline = time.monotonic() + 10
+    while (left := _alive(players)) and time.monotonic() < deadline:
+        time.sleep(0.1)
+    assert left == []
+
+
+def _alive(numbers):
+    shown = subprocess.run(
+        ["ps", "-o", "pid=,stat=", "-p", ",".join(numbers)], capture_output=True, text=True, check=False
+    )
+    return [line for line in shown.stdout.splitlines() if "Z" not in line]
+
+
+def test_a_port_that_is_taken_is_said_in_one_line(page, path):
+    port = page.origin.rpartition(":")[2]
+    run = subprocess.run(
+        [*COMMAND, str(path), "--no-browser", "--port", port], capture_output=True, text=True, check=False
+    )
+    assert run.returncode == 2
+    assert f"port: found {port}" in run.stderr
+    assert "Traceback" not in run.stderr
