@@ -124,7 +124,7 @@ def test_what_holds_the_finish_is_what_explain_says(path):
 
 
 def test_hours_are_told_where_a_question_was_left_right_before_them(path):
-    """A newer question may come between the last trials and their hours; both are told to the one after it."""
+    """A newer question may come between the last trials and their hours; the next is told both."""
     player = Player(path, seed=SEED, place=0, of=1)
     for told in player.answer(Question(1, 1, 0, CHANGES, 25)):
         if isinstance(told, Trials) and max(told.values) == 24:
