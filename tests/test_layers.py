@@ -183,6 +183,7 @@ def test_the_face_is_pinned():
         "load_study",
         "report",
         "run",
+        "score",
         "sheet",
         "sweep",
         "use",

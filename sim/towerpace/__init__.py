@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
     from towerpace.face.report import report
+    from towerpace.face.score import score
     from towerpace.face.sheet import sheet
     from towerpace.face.sweep import sweep
     from towerpace.face.update import update
@@ -66,6 +67,7 @@ _HOME = {
     "load_study": "towerpace.answers.sweep.read",
     "report": "towerpace.face.report",
     "run": "towerpace.engine.fastest",
+    "score": "towerpace.face.score",
     "sheet": "towerpace.face.sheet",
     "sweep": "towerpace.face.sweep",
     "use": "towerpace.face.use",
@@ -101,6 +103,7 @@ __all__ = [
     "load_study",
     "report",
     "run",
+    "score",
     "sheet",
     "sweep",
     "update",

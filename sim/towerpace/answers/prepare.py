@@ -20,11 +20,13 @@ from towerpace.engine.openings import Opening
 from towerpace.faults import Fault, InputError
 from towerpace.plan.lists import START
 from towerpace.plan.parts import PlanError, Window
+from towerpace.plan.site.drafting import TooManyStepsError
 from towerpace.plan.site.tower import Tower, build
 from towerpace.plan.site.weather import weather_of
 from towerpace.scenario.lifted import method_on
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
+from towerpace.scenario.size_rules import MOST_STEPS
 from towerpace.trials.collector import collector_at_rest
 from towerpace.units import Ints
 
@@ -48,6 +50,11 @@ def prepare(scenario: Scenario) -> Prepared:
     try:
         with collector_at_rest():
             tower = build(scenario)
+    except TooManyStepsError as error:
+        found = f"what makes {error.steps:,} steps or more"
+        raise InputError(
+            [scenario.fault(error.path, found=found, allowed=f"a plan of at most {MOST_STEPS:,} steps")]
+        ) from None
     except PlanError as error:
         raise InputError(_plan_faults(scenario, error)) from None
     except ValueError as error:  # a height beyond what the height law covers
