@@ -16,9 +16,11 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from towerpace.faults import InputError
+from towerpace.render.folder import slug
 from towerpace.workbench.desk import FIRST_TRIALS, Desk
 from towerpace.workbench.guards import Guard, Lock
 from towerpace.workbench.keep import ChangedMeanwhileError
+from towerpace.workbench.report import NoReportError
 from towerpace.workbench.tower import tower_json
 
 MOST_BODY_BYTES = 64 * 1024
@@ -43,6 +45,9 @@ def app_of(desk: Desk, lock: Lock) -> Starlette:
         Route("/ask", at.ask, methods=["POST"]),
         Route("/events", at.events),
         Route("/trial/{which}", at.trial),
+        Route("/advice", at.advise, methods=["POST"]),
+        Route("/advice", at.cancel, methods=["DELETE"]),
+        Route("/report", at.report),
         Route("/keep", at.keep, methods=["POST"]),
     ]
     return Starlette(
@@ -121,6 +126,30 @@ class Answers:
         if replayed.told is None:
             return JSONResponse({"faults": list(replayed.faults)}, status_code=400)
         return JSONResponse(replayed.told)
+
+    async def advise(self, request: Request) -> Response:
+        """Begin to look for what to add; what is found comes as events."""
+        asked = await body_of(request, {"changes", "set_up"})
+        await self._desk.advise(asked.get("changes", {}), set_up=_text_or_none(asked, "set_up"))
+        return JSONResponse({}, status_code=202)
+
+    async def cancel(self, request: Request) -> Response:  # noqa: ARG002
+        """End the search for what to add."""
+        await self._desk.cancel()
+        return JSONResponse({})
+
+    async def report(self, request: Request) -> Response:
+        """The report of an answer, as a file to keep."""
+        generation = request.query_params.get("gen", "")
+        if not re.fullmatch(r"\d{1,9}", generation):
+            raise HTTPException(400, "gen: the number of an answer")
+        try:
+            page = await self._desk.report(int(generation))
+        except NoReportError as error:
+            raise HTTPException(409, str(error)) from None
+        name = slug(self._desk.edition.scenario.settings.tower.name)
+        said = {"content-disposition": f'attachment; filename="{name}.html"', "content-type": KINDS["html"]}
+        return Response(page, headers=said)
 
     async def keep(self, request: Request) -> Response:
         """Write changes into the scenario file."""

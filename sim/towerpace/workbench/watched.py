@@ -97,6 +97,7 @@ class _Watched:
             "start": diary.started[self._steps].tolist(),
             "end": diary.finished[self._steps].tolist(),
             "ready": diary.ready[self._steps].tolist(),
+            "panel": [t.panel for t in tags],
             "unit": self._units(),
             "cause": self._causes(),
         }

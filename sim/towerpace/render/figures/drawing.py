@@ -27,6 +27,7 @@ _ROOMS = {
     "use": "used",
     "baseline": "floats",
     "update": "updated",
+    "score": "came",
 }
 
 
