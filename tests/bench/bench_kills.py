@@ -32,7 +32,8 @@ def main() -> None:
             if asked.only in ("", name):
                 lost += campaign(Victim(site, name), name, kills=round(share * asked.kills))
     print(
-        f"{lost} runs in which something was lost, left half done, or came out with other bytes when run again"
+        f"{lost} runs in which something was lost, left half done, or came out with other bytes "
+        "when run again"
     )
 
 
