@@ -65,3 +65,11 @@ def test_causes_are_those_of_the_page_and_waits_begin_when_a_step_is_ready(told)
 def test_the_wind_covers_every_hour_up_to_the_finish(told):
     assert len(told["wind"]["gusts"]) == -(-told["end"] // 60)
     assert {limit["name"] for limit in told["limits"]} >= {"flat_lift", "hoist_wind"}
+
+
+def test_every_panel_of_the_table_is_set(path, told):
+    """One that was lost is set again under its own number, so each counts once."""
+    panels = int(sum(load(path).levels.counts[column].sum() for column in ("flat", "corner", "curved")))
+    lifts = [step for step in steps_of(told) if step["panel"] is not None]
+    assert {step["panel"] for step in lifts} == set(range(panels))
+    assert {step["kind"] for step in lifts} == {"lift"}

@@ -97,10 +97,21 @@ class _Watched:
             "start": diary.started[self._steps].tolist(),
             "end": diary.finished[self._steps].tolist(),
             "ready": diary.ready[self._steps].tolist(),
-            "panel": [t.panel for t in tags],
+            "panel": self._panels(),
             "unit": self._units(),
             "cause": self._causes(),
         }
+
+    def _panels(self) -> list[int | None]:
+        """Which panel of the tower each step sets: one that was lost is set again by another step."""
+        tower = self._ready.tower
+        panel_of = np.full(self._plan.n + 1, -1, dtype=np.int64)
+        numbers = np.arange(len(tower.panels))
+        # Where a panel has no such step, the number is that of the place behind all steps.
+        panel_of[tower.set_again.T] = numbers
+        panel_of[-1] = -1
+        panel_of[tower.panels] = numbers
+        return [k if k >= 0 else None for k in panel_of[self._steps].tolist()]
 
     def _units(self) -> list[int | None]:
         """The crane or hoist that served each step; with several the one that comes first in the scenario."""
