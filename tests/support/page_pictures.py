@@ -1,6 +1,6 @@
 """Pictures of the page to work at on the demo, made in a browser: `python tests/support/page_pictures.py`.
 
-`results/page.png` is the page with a few changes, `results/page_trial.png` a trial of it, played to a morning.
+`results/page.png` is the page with a few changes, `results/page_trial.png` a trial played to a morning.
 """
 
 from __future__ import annotations
@@ -20,22 +20,19 @@ from support.workbench_client import opened  # noqa: E402
 DEMO = ROOT / "scenarios" / "gannet_wharf" / "scenario.toml"
 CHANGES = {"resource.panel_gang.count": 3, "limit.flat_lift.wind_above_m_s": 9.3}
 READY = "document.querySelector('#headline.known') && !document.body.classList.contains('asking')"
-WIDTH, HEIGHT = 1360, 940
+WIDTH, HEIGHT = 1280, 1000
 MOST_BYTES = 250_000
 WEEKS = 22  # after the first panel
 
 
 def main() -> None:
     """Write both pictures."""
-    with (
-        opened(DEMO, "--seed", "1") as site,
-        tempfile.TemporaryDirectory() as profile,
-        browser.opened(profile) as tab,
-    ):
+    profile = tempfile.TemporaryDirectory()
+    with profile as folder, opened(DEMO, "--seed", "1") as site, browser.opened(folder) as tab:
         tab.show(site.address, width=WIDTH, height=HEIGHT)
         tab.show(f"{site.origin}/#changes={quote(json.dumps(CHANGES))}", width=WIDTH, height=HEIGHT)
         tab.until(READY, patience_s=300)
-        write("page.png", tab.picture())
+        write("page.png", tab.screen())
         tab.value("document.getElementById('play-this').click()")
         tab.until("document.activeElement.id === 'player'")
         tab.press(*["PageUp"] * WEEKS, "ArrowRight")

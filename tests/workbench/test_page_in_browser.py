@@ -112,8 +112,8 @@ def test_rows_of_all_pictures_are_the_levels(tab, site):
     """A cell of the elevation, the closing-in beside it and the days moved stand at one height."""
     shown(tab, with_changes(site, resource__panel_gang__count=1))
     middles = (
-        "(which) => [...new Set([...document.querySelectorAll(which)].map(one => {"
-        " const box = one.getBoundingClientRect(); return Math.round((box.top + box.bottom) / 2 / 4); }))].length"
+        "(which) => new Set([...document.querySelectorAll(which)].map(one => one.getBoundingClientRect())"
+        ".map(box => Math.round((box.top + box.bottom) / 8))).size"
     )
     for marks in (".cell", "circle.moved", ".now.dot"):
         assert tab.value(f"({middles})('#tower {marks}')") == wharf_in_small.LEVELS
@@ -192,7 +192,7 @@ def test_a_trial_is_played_by_keyboard_with_words_for_each_frame(tab, site):
     assert tab.complaints() == []
 
 
-def test_changes_are_kept_as_a_set_up_and_nothing_else_is_touched(tab, site, tmp_path):
+def test_changes_are_kept_as_a_set_up_and_nothing_else_is_touched(tab, tmp_path):
     path = wharf_in_small.write(tmp_path / "kept")
     before = path.read_text(encoding="utf-8")
     with opened(path, "--seed", "3") as client:
