@@ -3,8 +3,8 @@
 python tests/bench/bench_open.py [--repeats N]
 
 A wish in seconds is one of a machine on which a trial takes 4.5 ms: half a second are 111 trials there, a
-second and a half are 333. So each wall time is told in bare trials of this machine (draw, play, dates), played
-by one process right before.
+second and a half are 333. So each wall time is told in bare trials of this machine (draw, play, dates),
+played by one process right before.
 A machine that others use at the same time shows more: read the least of the repeats beside the median.
 """
 

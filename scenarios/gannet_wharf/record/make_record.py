@@ -138,12 +138,10 @@ def amount(site: Site, place: Place, minute: int) -> str:
         still = [step for step in lost if step not in site.again or not site.over(site.again[step], minute)]
         return "" if not lost else str(len(still if place.what == HOLES else lost))
     steps = site.steps(place)
+    if how is How.EVENT or not steps:
+        return site.risk(place.what.removeprefix("risk "), minute) if how is How.EVENT else ""
     if how is How.TRIES:
         return "passed" if site.over(max(steps), minute) else str(site.failed_tries(steps, minute) or "")
-    if how is How.EVENT:
-        return site.risk(place.what.removeprefix("risk "), minute)
-    if not steps:
-        return ""
     if how is How.TRUTH:
         return "yes" if all(site.over(step, minute) for step in steps) else ""
     done = sum(site.share(step, minute) for step in steps) / len(steps)
@@ -274,7 +272,7 @@ HEADS = {
 
 
 def write(folder: Path, name: str, rows: Iterable[list[object]]) -> Path:
-    """One of the files."""
+    """One of the files of a record."""
     path = folder / f"{name}.csv"
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")

@@ -27,6 +27,7 @@ from towerpace.cli import (
     keys,
     new,
     report,
+    score,
     sheet,
     sweep,
     update,
@@ -75,6 +76,7 @@ app.command("bid")(bid.command)
 app.command("sheet")(sheet.command)
 app.command("update")(update.command)
 app.command("ahead")(ahead.command)
+app.command("score")(score.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
 app.command("open")(open_page.command)

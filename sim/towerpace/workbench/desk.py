@@ -17,10 +17,12 @@ from towerpace.workbench.channel import Channel
 from towerpace.workbench.collected import Collected, shown_now
 from towerpace.workbench.edition import Edition, digest_of
 from towerpace.workbench.given import changes_given
+from towerpace.workbench.holds import holds_json
 from towerpace.workbench.keep import keep_set_up, keep_values
 from towerpace.workbench.messages import (
     Begun,
     Failed,
+    Held,
     Hours,
     Question,
     Refused,
@@ -116,7 +118,7 @@ class Desk:
             self._own = Collected() if changes else self.edition.trials
             self._begun = None
         self._shown, self._answer = 0, None
-        self.channel.forget("answer", "faults")
+        self.channel.forget("answer", "faults", "holds")
         self._say_state("playing")
         if self._sending is not None:
             self._sending.cancel()
@@ -233,6 +235,9 @@ class Desk:
                 self._tell()
             case Trials() | Hours():
                 self._keep(place, told)
+            case Held() if told.series == self._question.series and told.edition == self._number:
+                said = holds_json(told, self.edition.scenario)
+                self.channel.say("holds", {"gen": self.generation, **said})
             case Refused() if told.generation == self.generation:
                 self._refuse(told.faults)
             case Replayed() if told.number in self._watched:
@@ -261,6 +266,9 @@ class Desk:
         """Put another in the place of a player that is gone; the other goes on meanwhile."""
         if not self._players:
             return
+        for number, watched in self._watched.items():
+            if number % PLAYERS == place and not watched.done():
+                watched.set_result(Replayed(number, None, ("The player was lost: ask again.",)))
         self._lost += 1
         if self._lost > MOST_LOST:
             self._refuse(("Players were lost again and again, as by lack of memory: start again.",))
