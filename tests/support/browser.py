@@ -80,6 +80,7 @@ class Tab:
         self._session, self.events = None, []
         target = self.ask("Target.createTarget", url="about:blank")["targetId"]
         self._session = self.ask("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
+        self.ask("Emulation.setScrollbarsHidden", hidden=True)  # their width differs from machine to machine
         for domain in ("Page", "Runtime", "Network", "Log"):
             self.ask(f"{domain}.enable")
 

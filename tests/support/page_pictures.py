@@ -20,7 +20,7 @@ from support.workbench_client import opened  # noqa: E402
 DEMO = ROOT / "scenarios" / "gannet_wharf" / "scenario.toml"
 CHANGES = {"resource.panel_gang.count": 3, "limit.flat_lift.wind_above_m_s": 9.3}
 READY = "document.querySelector('#headline.known') && !document.body.classList.contains('asking')"
-WIDTH, HEIGHT = 1280, 1000
+WIDTH, HEIGHT = 1280, 1110
 MOST_BYTES = 250_000
 WEEKS = 22  # after the first panel
 

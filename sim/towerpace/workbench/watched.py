@@ -12,6 +12,7 @@ from towerpace.answers.prepare import Prepared
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.served import served
+from towerpace.plan.arrays import NONE
 from towerpace.plan.site.absences import TIME_TO_FAILURE
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
 from towerpace.scenario.schema import Settings
@@ -97,10 +98,18 @@ class _Watched:
             "start": diary.started[self._steps].tolist(),
             "end": diary.finished[self._steps].tolist(),
             "ready": diary.ready[self._steps].tolist(),
-            "panel": [t.panel for t in tags],
+            "panel": self._panels(),
             "unit": self._units(),
             "cause": self._causes(),
         }
+
+    def _panels(self) -> list[int | None]:
+        """Number of the panel that each step sets, for the first time or again."""
+        tower = self._ready.tower
+        numbers, of = np.arange(len(tower.panels)), np.full(self._plan.n, NONE)
+        for steps in (tower.panels, *tower.set_again.T):
+            of[steps[steps != NONE]] = numbers[steps != NONE]
+        return [None if panel == NONE else panel for panel in of[self._steps].tolist()]
 
     def _units(self) -> list[int | None]:
         """The crane or hoist that served each step; with several the one that comes first in the scenario."""
