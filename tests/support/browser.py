@@ -80,6 +80,7 @@ class Tab:
         self._session, self.events = None, []
         target = self.ask("Target.createTarget", url="about:blank")["targetId"]
         self._session = self.ask("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
+        self.ask("Emulation.setScrollbarsHidden", hidden=True)  # their width differs from machine to machine
         for domain in ("Page", "Runtime", "Network", "Log"):
             self.ask(f"{domain}.enable")
 
@@ -161,12 +162,16 @@ class Tab:
             self.ask("Input.dispatchKeyEvent", type="keyDown" if text else "rawKeyDown", text=text, **said)
             self.ask("Input.dispatchKeyEvent", type="keyUp", **said)
 
-    def picture(self, *, of="document.documentElement", beyond=True):
+    def screen(self):
+        """PNG of what the screen shows."""
+        return base64.b64decode(self.ask("Page.captureScreenshot")["data"])
+
+    def picture(self, *, of):
         """PNG of an element, also of what lies beyond the screen."""
         box = self.value(f"(({of}).scrollIntoView(), (({of}).getBoundingClientRect().toJSON()))")
         left, top = self.value("[scrollX, scrollY]")
         clip = {"x": box["x"] + left, "y": box["y"] + top, "width": box["width"], "height": box["height"]}
-        shot = self.ask("Page.captureScreenshot", clip={**clip, "scale": 1}, captureBeyondViewport=beyond)
+        shot = self.ask("Page.captureScreenshot", clip={**clip, "scale": 1}, captureBeyondViewport=True)
         return base64.b64decode(shot["data"])
 
     def printed(self):

@@ -1,4 +1,4 @@
-"""The page to work at in a real browser, served by the command: what people do with it, and how it looks."""
+"""The page to work at in a real browser, served by the command."""
 
 from __future__ import annotations
 
@@ -92,7 +92,8 @@ def test_a_link_restores_what_was_changed(tab, site):
 def test_what_is_wrong_is_said_and_the_answer_before_stays(tab, site):
     shown(tab, f"{site.origin}/")
     before = tab.value(HEADLINE)
-    tab.value(f"location.hash = 'changes=' + {quote(json.dumps({'resource.nobody.count': 3}))!r}")
+    unknown = quote(json.dumps({"resource.nobody.count": 3}))
+    tab.value(f"location.hash = 'changes={unknown}'")
     tab.until("document.getElementById('faults').textContent.includes('resource.nobody.count')")
     assert tab.value(HEADLINE) == before
 
@@ -111,9 +112,8 @@ def test_rows_of_all_pictures_are_the_levels(tab, site):
     """A cell of the elevation, the closing-in beside it and the days moved stand at one height."""
     shown(tab, with_changes(site, resource__panel_gang__count=1))
     middles = (
-        "(which) => [...new Set([...document.querySelectorAll(which)].map(one => {"
-        " const box = one.getBoundingClientRect();"
-        " return Math.round((box.top + box.bottom) / 2 / 4); }))].length"
+        "(which) => new Set([...document.querySelectorAll(which)].map(one => one.getBoundingClientRect())"
+        ".map(box => Math.round((box.top + box.bottom) / 8))).size"
     )
     for marks in (".cell", "circle.moved", ".now.dot"):
         assert tab.value(f"({middles})('#tower {marks}')") == wharf_in_small.LEVELS
@@ -162,3 +162,48 @@ def test_it_prints_on_one_page(tab, site, tmp_path):
     path.write_bytes(tab.printed())
     told = subprocess.run(["pdfinfo", path], capture_output=True, text=True, check=True).stdout
     assert "Pages:           1\n" in told
+
+
+def test_a_trial_is_played_by_keyboard_with_words_for_each_frame(tab, site):
+    shown(tab, f"{site.origin}/", still=True)
+    tab.value("document.getElementById('play-this').click()")
+    tab.until("document.activeElement.id === 'player'")
+    moment = "document.querySelector('.moment').textContent"
+    words = "document.querySelector('.said p').textContent"
+    began = tab.value(moment)
+    tab.press("ArrowRight")
+    assert tab.value(moment) == began.replace("09:00", "10:00")
+    tab.press("ArrowLeft", "ArrowUp")
+    assert tab.value(moment) != began
+    assert tab.value(moment).endswith("09:00")
+    assert "panels set" in tab.value(words)
+    units = tab.value("[...document.querySelectorAll('.units li')].map(one => one.textContent)")
+    assert any(line.startswith("floor crane 1: ") for line in units)
+    assert any(line.startswith("hoist 1: ") for line in units)
+
+    tab.press(" ")  # who wants no motion is shown day after day
+    tab.until(f"!{moment}.startsWith({tab.value(moment)!r})")
+    tab.press(" ")
+    assert tab.value(moment).endswith("09:00")
+    last_day = "const day = document.querySelector('#player input'); day.value = day.max;"
+    tab.value(f"{last_day} day.dispatchEvent(new Event('input'))")
+    told = tab.value(words).split(". ")[1]
+    assert told.partition(" of ")[0] == told.partition(" of ")[2].partition(" ")[0]  # all panels are set
+    assert tab.complaints() == []
+
+
+def test_changes_are_kept_as_a_set_up_and_nothing_else_is_touched(tab, tmp_path):
+    path = wharf_in_small.write(tmp_path / "kept")
+    before = path.read_text(encoding="utf-8")
+    with opened(path, "--seed", "3") as client:
+        tab.show(client.address, width=1280)
+        shown(tab, with_changes(client, resource__panel_gang__count=3))
+        tab.value("document.getElementById('keep').click()")
+        assert "panel gang: 3" in tab.value("document.getElementById('keep-list').textContent")
+        tab.value("document.getElementById('set-up-name').focus()")
+        tab.press(*"more", "Enter")
+        tab.until("document.getElementById('keep-said').textContent.startsWith('Written')")
+    after = path.read_text(encoding="utf-8")
+    assert after.startswith(before)
+    assert "[setup.more]" in after[len(before) :]
+    assert f"{GANG} = 3" in after[len(before) :]

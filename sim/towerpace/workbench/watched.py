@@ -12,6 +12,7 @@ from towerpace.answers.prepare import Prepared
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.served import served
+from towerpace.plan.arrays import NONE
 from towerpace.plan.site.absences import TIME_TO_FAILURE
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER
 from towerpace.scenario.schema import Settings
@@ -103,15 +104,12 @@ class _Watched:
         }
 
     def _panels(self) -> list[int | None]:
-        """Which panel of the tower each step sets: one that was lost is set again by another step."""
+        """Number of the panel that each step sets, for the first time or again."""
         tower = self._ready.tower
-        panel_of = np.full(self._plan.n + 1, -1, dtype=np.int64)
-        numbers = np.arange(len(tower.panels))
-        # Where a panel has no such step, the number is that of the place behind all steps.
-        panel_of[tower.set_again.T] = numbers
-        panel_of[-1] = -1
-        panel_of[tower.panels] = numbers
-        return [k if k >= 0 else None for k in panel_of[self._steps].tolist()]
+        numbers, of = np.arange(len(tower.panels)), np.full(self._plan.n, NONE)
+        for steps in (tower.panels, *tower.set_again.T):
+            of[steps[steps != NONE]] = numbers[steps != NONE]
+        return [None if panel == NONE else panel for panel in of[self._steps].tolist()]
 
     def _units(self) -> list[int | None]:
         """The crane or hoist that served each step; with several the one that comes first in the scenario."""

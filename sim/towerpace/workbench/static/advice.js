@@ -5,8 +5,8 @@ import { post, remove } from "./server.js";
 import { signed } from "./words.js";
 
 export class Advice {
-  constructor(changesNow) {
-    this.changesNow = changesNow;
+  constructor(asked) {
+    this.asked = asked;
     byId("advise").addEventListener("click", () => this.start());
     byId("advise-stop").addEventListener("click", () => this.stop());
   }
@@ -15,7 +15,7 @@ export class Advice {
     byId("advised").replaceChildren();
     this.running(true, "Playing the first of them.");
     try {
-      await post("/advice", { changes: this.changesNow() });
+      await post("/advice", this.asked());
     } catch (fault) {
       this.running(false, fault.faults.join(" "));
     }
@@ -46,6 +46,6 @@ export class Advice {
 function ranking(rows) {
   const days = (value) => (value === null || value === undefined ? "not yet known" : signed(value));
   const between = ({ low, high }) => (low === null || low === undefined ? "" : `${signed(low)} to ${signed(high)}`);
-  return table("Days gained in the mean and at P80, best first", ["add", "days gained", "95 % interval", "at P80"],
-    rows.map((row) => [row.what, days(row.gain), between(row), days(row.p80_gain)]), { numbers: [1, 2, 3] });
+  return table("Days gained in the mean and at P80, best first", ["add", "days gained", "95 % interval", "at P80", ""],
+    rows.map((row) => [row.what, days(row.gain), between(row), days(row.p80_gain), row.verdict ?? ""]), { numbers: [1, 2, 3] });
 }

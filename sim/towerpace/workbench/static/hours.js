@@ -75,3 +75,13 @@ function drawn(tower, rows, level, width) {
   const said = `Hours of level ${level}: ${named.slice(0, 3).map((row) => `${row.label} ${grouped(row.hours)}`).join(", ")}.`;
   return svg("svg", { width, height: rows.length * high, role: "img", "aria-label": said, class: "letters" }, parts);
 }
+
+/** What holds the finish: the trades and causes on the chains that lead up to it. */
+export function showHolds(tower, { text, trades, causes, trials }) {
+  byId("holds").hidden = !text;
+  byId("holds-said").textContent = text;
+  const rows = (listed, named) => listed.map(({ name, days }) => [named(name), days === null ? "" : days.toFixed(1)]);
+  byId("holds").querySelector(".scroll").replaceChildren(
+    table(`Days of the chain by trade, mean of ${trials} trials`, ["trade", "days"], rows(trades, plain), { numbers: [1] }),
+    table(`Days of the chain by cause, mean of ${trials} trials`, ["cause", "days"], rows(causes, plain), { numbers: [1] }));
+}

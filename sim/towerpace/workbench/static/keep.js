@@ -5,30 +5,39 @@ import { post } from "./server.js";
 import { counted } from "./words.js";
 
 export class KeepBox {
-  constructor(tower, said, changesNow) {
-    Object.assign(this, { tower, said, changesNow, hash: tower.hash });
+  constructor(tower, said, asked) {
+    Object.assign(this, { said, asked, hash: tower.hash });
     byId("keep").addEventListener("click", () => this.open());
     byId("keep-close").addEventListener("click", () => byId("keep-box").close());
     byId("keep-box").querySelector("form").addEventListener("submit", (event) => {
       event.preventDefault();
-      this.keep();
+      this.keep(byId("set-up-name").value);
     });
+    byId("keep-place").addEventListener("click", () => this.keep(null));
   }
 
   open() {
     const lines = this.said();
     byId("keep-list").replaceChildren(...lines.map((text) => html("li", {}, text)));
-    byId("keep-do").disabled = lines.length === 0;
+    for (const id of ["keep-do", "keep-place"]) byId(id).disabled = lines.length === 0;
     byId("keep-said").textContent = lines.length ? "" : "Nothing is changed yet.";
     byId("keep-box").showModal();
   }
 
-  async keep() {
-    const question = { name: byId("set-up-name").value, note: byId("set-up-note").value, changes: this.changesNow(), was: this.hash };
+  /** Do something as soon as the box is closed, at once if it is. */
+  whenClosed(act) {
+    if (byId("keep-box").open) byId("keep-box").addEventListener("close", act, { once: true });
+    else act();
+  }
+
+  /** Keep under a name, or in the place of the file's values where there is none. */
+  async keep(name) {
+    const question = { name, note: byId("set-up-note").value, ...this.asked(), was: this.hash };
     try {
-      const { file, lines_added: lines, hash } = await post("/keep", question);
-      this.hash = hash ?? this.hash;
-      byId("keep-said").textContent = `Written to ${file}, ${counted(lines, "line")} at its end.`;
+      const { file, lines_added: written } = await post("/keep", question);
+      const where = name === null ? `${counted(written, "value")} in place` : `${counted(written, "line")} at its end`;
+      byId("keep-said").textContent = `Written to ${file}, ${where}.`;
+      for (const id of ["keep-do", "keep-place"]) byId(id).disabled = true; // the page is loaded anew when the box closes
     } catch (fault) {
       byId("keep-said").textContent = fault.status === 409
         ? "The file has been changed since this page was opened, so nothing was written. Load the page again; its address keeps your changes."

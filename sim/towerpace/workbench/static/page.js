@@ -4,7 +4,7 @@ import { Advice } from "./advice.js";
 import { showAnswer, showFaults, towerTables } from "./answer.js";
 import { Changes } from "./changes.js";
 import { byId, html, letterScale } from "./elements.js";
-import { showHours } from "./hours.js";
+import { showHolds, showHours } from "./hours.js";
 import { KeepBox } from "./keep.js";
 import { showLegend } from "./legend.js";
 import { fromLink, toLink } from "./link.js";
@@ -23,8 +23,8 @@ class Page {
     Object.assign(this, { tower, answer: null, ...fromLink() });
     this.stream = new Stream((name, data) => this.heard(name, data));
     this.rows = new Changes(tower.changes, (key, value) => this.change(key, value));
-    this.keepBox = new KeepBox(tower, () => this.rows.said(this.changes), () => this.changes);
-    this.advice = new Advice(() => this.changes);
+    this.keepBox = new KeepBox(tower, () => this.rows.said(this.changes), () => this.asked());
+    this.advice = new Advice(() => this.asked());
     this.played = new Played(tower, () => this.stream.gen);
     this.named();
     this.choosers();
@@ -53,6 +53,7 @@ class Page {
     byId("set-up").addEventListener("change", (event) => { this.setUp = event.target.value || null; this.later(); });
     addEventListener("hashchange", () => { Object.assign(this, fromLink()); this.restored(); this.later(); });
     matchMedia("print").addEventListener("change", () => this.draw());
+    byId("report").addEventListener("click", () => { byId("progress").textContent = "The report is made; that takes some seconds."; });
     new ResizeObserver(() => this.draw()).observe(byId("tower"));
   }
 
@@ -89,13 +90,18 @@ class Page {
     this.waiting = setTimeout(() => this.ask(), WAIT_MS);
   }
 
+  /** What is asked about: changes over the file or over a set-up of it. */
+  asked() {
+    return { changes: this.changes, set_up: this.setUp };
+  }
+
   link() {
     toLink(this);
   }
 
   async ask() {
     try {
-      const asked = this.stream.ask({ changes: this.changes, trials: TRIALS, set_up: this.setUp });
+      const asked = this.stream.ask({ ...this.asked(), trials: TRIALS });
       this.isOwed = false;
       await asked;
     } catch (fault) {
@@ -109,7 +115,8 @@ class Page {
     if (name === "faults") this.refused(data.faults);
     if (name === "state" && data.text) byId("progress").textContent = data.text;
     // The address keeps what was changed, so the page is simply loaded anew.
-    if (name === "file" && data.hash !== this.tower.hash && data.hash !== this.keepBox.hash) location.reload();
+    if (name === "file" && data.hash !== this.tower.hash) this.keepBox.whenClosed(() => location.reload());
+    if (name === "holds") showHolds(this.tower, data);
     if (name === "advice") this.advice.heard(data);
     if (name === "lost") byId("progress").textContent = "The program does not answer; waiting for it.";
     if (name === "connected" && byId("progress").textContent.startsWith("The program")) byId("progress").textContent = "";

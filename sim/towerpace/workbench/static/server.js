@@ -47,7 +47,7 @@ export class Stream {
   open() {
     if (this.source || document.hidden) return;
     this.source = new EventSource(this.gen === undefined ? "/events" : `/events?gen=${this.gen}`);
-    for (const name of ["state", "answer", "faults", "advice", "file"])
+    for (const name of ["state", "answer", "faults", "advice", "file", "holds"])
       this.source.addEventListener(name, (event) => this.take(name, JSON.parse(event.data)));
     this.source.addEventListener("open", () => this.heard("connected", {}));
     this.source.addEventListener("error", () => this.heard("lost", {}));

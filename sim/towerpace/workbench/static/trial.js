@@ -47,7 +47,7 @@ export class Trial {
       if (!front) continue;
       const lasts = front.trades.get(step.trade) ?? { begun: Infinity, done: 0 };
       front.trades.set(step.trade, { begun: Math.min(lasts.begun, step.start), done: Math.max(lasts.done, step.end) });
-      if (step.kind === SET_ONE) setOnce(front, step);
+      if (step.panel !== null) setOnce(front, step);
     }
     for (const front of fronts.values()) front.panels = [...front.panels.values()].sort((a, b) => a - b);
     return fronts;
@@ -110,9 +110,8 @@ export class Trial {
 }
 
 /** A panel that is lost later and set again counts from its first setting. */
-function setOnce({ panels }, { panel, number, end }) {
-  const which = panel ?? `step ${number}`;
-  panels.set(which, Math.min(panels.get(which) ?? Infinity, end));
+function setOnce({ panels }, { panel, end }) {
+  panels.set(panel, Math.min(panels.get(panel) ?? Infinity, end));
 }
 
 function countUpTo(sorted, minute) {
