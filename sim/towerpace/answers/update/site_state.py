@@ -140,7 +140,7 @@ def seen_of(state: SiteState) -> Seen:
         since=held_since(without_links(plan, past.let_go), began=past.begun, ended=past.ended),
         dated=past.dated,
         held=past.held,
-        lost={loss.lift: loss.unfit for loss in outcomes.losses if not loss.set_again},
+        lost={loss.lift: loss.unfit for loss in outcomes.losses if loss.known},
         risks={name: fate is Fate.BEFALLEN for name, fate in outcomes.risks.items()},
         failed_tries=outcomes.failed,
         passed=outcomes.passed,
