@@ -4,7 +4,7 @@
 
 Trials of the small wharf, with breakages, trucks, failures, a mock-up and risks, are taken for sites. Each
 writes weekly sheets, a log of its trades and the wind. At 25, 50 and 75 % of the median forecast it is
-updated: from these files, from them without the log, and from a perfect diary of every step, which no site has.
+updated: from these files, from them without the log, and from a perfect diary, which no site has.
 The place of the site's finish among 49 trials must lie in the middle 40 of 50 in 80 % of the sites.
 """
 
@@ -88,9 +88,7 @@ def main(sites: int, seed: int) -> None:
             tasks = [(str(path), median, seed, trial) for trial in range(sites)]
             found = np.array(pool.map(one_site, tasks, chunksize=2))
     print(f"{sites} sites of seed {seed}, {TRIALS} trials a forecast, median before the start {median} d")
-    print(
-        "off: standard errors of the coverage from 80 %; before, after: sites that finish before P10, after P90,"
-    )
+    print("off: standard errors of the coverage from 80 %; before, after: finished before P10, after P90;")
     print("last: after all trials, as 2 % should; error: of the trials' mean less the site, mean and median")
     print("date, known by       P10-90  covers   off before P10 after P90   last  error d   median")
     for at, share in enumerate(DATES):
