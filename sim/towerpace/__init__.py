@@ -22,9 +22,11 @@ if TYPE_CHECKING:
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
     from towerpace.face.compare import compare
+    from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
     from towerpace.face.report import report
+    from towerpace.face.score import score
     from towerpace.face.sheet import sheet
     from towerpace.face.sweep import sweep
     from towerpace.face.update import update
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
     from towerpace.plan.model import Plan
     from towerpace.plan.parts import After, Give, Pool, Step, Window
     from towerpace.scenario.load import load
+    from towerpace.scenario.own import OwnLaw, OwnRule, OwnSpread
 
 _HOME = {
     "After": "towerpace.plan.parts",
@@ -43,6 +46,9 @@ _HOME = {
     "Give": "towerpace.plan.parts",
     "InputError": "towerpace.faults",
     "LATER": "towerpace.answers.estimates",
+    "OwnLaw": "towerpace.scenario.own",
+    "OwnRule": "towerpace.scenario.own",
+    "OwnSpread": "towerpace.scenario.own",
     "Plan": "towerpace.plan.model",
     "Pool": "towerpace.plan.parts",
     "Step": "towerpace.plan.parts",
@@ -54,12 +60,14 @@ _HOME = {
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
     "compare": "towerpace.face.compare",
+    "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
     "load": "towerpace.scenario.load",
     "load_study": "towerpace.answers.sweep.read",
     "report": "towerpace.face.report",
     "run": "towerpace.engine.fastest",
+    "score": "towerpace.face.score",
     "sheet": "towerpace.face.sheet",
     "sweep": "towerpace.face.sweep",
     "use": "towerpace.face.use",
@@ -74,6 +82,9 @@ __all__ = [
     "Draw",
     "Give",
     "InputError",
+    "OwnLaw",
+    "OwnRule",
+    "OwnSpread",
     "Plan",
     "Pool",
     "Step",
@@ -85,12 +96,14 @@ __all__ = [
     "build",
     "check",
     "compare",
+    "events",
     "explain",
     "forecast",
     "load",
     "load_study",
     "report",
     "run",
+    "score",
     "sheet",
     "sweep",
     "update",

@@ -20,11 +20,11 @@ COMMAND = [sys.executable, "-c", "from towerpace.cli.app import main; main()", "
 class Client:
     """One page of a running server.
 
-    process : the server's. told : what it printed as faults, once it has ended.
+    address : with its key, as a browser opens it. process : the server's. told : what it printed as faults, once it has ended.
     """
 
     def __init__(self, address: str, process: subprocess.Popen[str]) -> None:
-        self.process, self.told = process, ""
+        self.process, self.told, self.address = process, "", address
         self.origin = address.partition("/?key=")[0]
         self.http = httpx.Client(base_url=self.origin, headers={"origin": self.origin}, timeout=120)
         assert self.http.get(address, follow_redirects=True).status_code == 200

@@ -79,3 +79,35 @@ def test_ctrl_c_does_not_reach_a_copy(tmp_path):
             os.kill(int(pid), 2)
         print("", file=parent.stdin, flush=True)
         assert parent.stdout.readline().startswith("just now")
+
+
+SHARED = """
+import os, sys
+from pathlib import Path
+from towerpace.trials.copies import share_out
+here, folder = os.getpid(), Path(sys.argv[1])
+def write(number):
+    if number == 3 and os.getpid() != here:
+        os.kill(os.getpid(), 9)
+    if number == 5:
+        raise ValueError("five is wrong")
+    (folder / str(number)).write_text("here" if os.getpid() == here else "a copy")
+share_out(write, range(4), workers=2)
+print(*((folder / str(k)).read_text() for k in range(4)), sep=", ")
+try:
+    share_out(write, (4, 5), workers=2)
+except ValueError as error:
+    print(error)
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="copies are made on Linux alone")
+def test_the_share_of_a_lost_copy_is_done_here_and_what_is_wrong_is_told(tmp_path):
+    script = tmp_path / "sharing.py"
+    script.write_text(SHARED, encoding="utf-8")
+    done = subprocess.run([sys.executable, script, tmp_path], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines() == ["here, here, here, here", "five is wrong"]
+    assert not done.stderr
+    script.write_text(SHARED.replace("number == 3", "number == 9"), encoding="utf-8")
+    done = subprocess.run([sys.executable, script, tmp_path], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[0] == "here, a copy, here, a copy"

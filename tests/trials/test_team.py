@@ -64,7 +64,7 @@ def test_an_interrupt_keeps_what_is_done_and_leaves_nobody_behind(job, called_at
 
 
 def test_others_are_called_only_where_each_has_more_to_play_than_its_start_takes(monkeypatch):
-    monkeypatch.setattr(team, "_cores", lambda: 8)
+    monkeypatch.setattr(team, "cores", lambda: 8)
     monkeypatch.setattr(team, "may_copy", lambda: False)
     start_s = IMPORT_S + 0.5
     own = Team(16)

@@ -3,6 +3,7 @@
 import subprocess
 import time
 from contextlib import closing
+from datetime import date
 
 import numpy as np
 import pytest
@@ -81,10 +82,42 @@ def test_a_file_that_changes_meanwhile_is_read_anew(page, path):
     assert before["hash"] != after["hash"]
 
 
+def test_the_report_of_an_answer_is_a_page_that_stands_alone(page):
+    generation = page.ask(CHANGES, 20)
+    answer = [answer for answer, _ in page.answers(generation)][-1]
+    report = page.http.get(f"/report?gen={generation}")
+    assert report.status_code == 200
+    assert report.headers["content-disposition"] == 'attachment; filename="gannet_wharf.html"'
+    p80 = date.fromisoformat(answer["finish"]["p80"]["date"])
+    assert f"{p80.day:02d} {p80:%b %Y}" in report.text.replace("\N{NO-BREAK SPACE}", " ")
+    assert "limit.flat_lift.wind_above_m_s = 8.1" in report.text
+    assert page.http.get("/report?gen=999").status_code == 409
+    assert page.http.get("/report?gen=../x").status_code == 400
+
+
+def test_a_search_is_cancelled_and_leaves_no_process(page):
+    before = _children(page.process.pid)
+    with closing(page.events()) as events:
+        assert page.http.post("/advice", json={"changes": {}}).status_code == 202
+        assert any(kind == "advice" and told["rows"] for kind, told, _ in events)
+        assert len(_children(page.process.pid)) == len(before) + 1
+        assert page.http.delete("/advice").status_code == 200
+        state = next(
+            told["state"] for kind, told, _ in events if kind == "advice" and told["state"] != "running"
+        )
+    assert state == "cancelled"
+    assert _children(page.process.pid) == before
+
+
+def _children(process):
+    words = ["ps", "-o", "pid=", "--ppid", str(process)]
+    shown = subprocess.run(words, capture_output=True, text=True, check=False).stdout.split()
+    return sorted(shown)
+
+
 def test_ctrl_c_leaves_no_process_and_no_traceback(path):
     with opened(path) as client:
-        family = f"ps -o pid= --ppid {client.process.pid}"
-        players = subprocess.run(family.split(), capture_output=True, text=True, check=False).stdout.split()
+        players = _children(client.process.pid)
         assert len(players) >= 2
     assert client.process.returncode == 0
     assert "Traceback" not in client.told

@@ -6,9 +6,11 @@ import pytest
 from support import wharf_in_small
 from towerpace import load
 from towerpace.answers.choice import compare as answers
+from towerpace.answers.why.explain import explain
 from towerpace.scenario.setups import base_of, changed
 from towerpace.workbench.collected import Collected
-from towerpace.workbench.messages import Begun, Hours, Question, Refused, Trials
+from towerpace.workbench.holds import CHAINS_OF, holds_json
+from towerpace.workbench.messages import Begun, Held, Hours, Question, Refused, Trials
 from towerpace.workbench.player import HOURS_OF, Player
 
 SEED, UPTO = 3, 40
@@ -107,3 +109,15 @@ def test_steps_that_change_are_announced_before_their_plan_is_written(path):
     steps = player.answer(Question(3, 3, 0, {"resource.floor_crane.count": 3}, 1))
     assert not next(number).building
     assert next(steps).building
+
+
+def test_what_holds_the_finish_is_what_explain_says(path):
+    player = Player(path, seed=SEED, place=0, of=1)
+    *_, last = player.answer(Question(1, 1, 0, CHANGES, 2))
+    why = explain(load(path, CHANGES), trials=CHAINS_OF, seed=SEED)
+    assert isinstance(last, Held)
+    assert (last.finished, last.rows, last.causes) == (why.finished, why.rows, why.causes)
+    assert np.array_equal(last.minutes, why.outcomes.values["held"].sum(axis=0))
+    said = holds_json(last, load(path, CHANGES))
+    assert said["text"].startswith("The controlling chain takes")
+    assert sum(row["days"] for row in said["causes"]) == pytest.approx(why.held_days.sum(), abs=1)

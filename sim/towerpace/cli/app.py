@@ -21,11 +21,13 @@ from towerpace.cli import (
     bring,
     check,
     compare,
+    events,
     explain,
     forecast,
     keys,
     new,
     report,
+    score,
     sheet,
     sweep,
     update,
@@ -67,12 +69,14 @@ app.command("add")(add.command)
 app.command("explain")(explain.command)
 app.command("baseline")(baseline.command)
 app.command("use")(use.command)
+app.command("events")(events.command)
 app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)
 app.command("sheet")(sheet.command)
 app.command("update")(update.command)
 app.command("ahead")(ahead.command)
+app.command("score")(score.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
 app.command("open")(open_page.command)

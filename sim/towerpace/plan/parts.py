@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, Protocol, runtime_checkable
+from typing import Any, Literal, Protocol, runtime_checkable
 
 import numpy as np
 
@@ -173,5 +173,5 @@ class PlanError(ValueError):
         self.faults = tuple(faults)
         super().__init__("; ".join(faults))
 
-    def __reduce__(self) -> tuple[type[PlanError], tuple[tuple[str, ...]]]:
+    def __reduce__(self) -> tuple[Any, tuple[Any, ...]]:
         return PlanError, (self.faults,)

@@ -1,8 +1,8 @@
 """Rigid steps: a step that a lag holds at its end starts late enough to run to its end without a pause.
 
 That is how networks with generalised precedence are published. To start late is to know, before the step
-starts, when another will end: with all minutes certain a forward pass tells it, where chance, windows or
-pools decide nobody on a site could.
+starts, when another will end: with all minutes certain a forward pass tells it; where chance, windows or
+pools decide, nobody on a site could.
 
 Source: Elmaghraby & Kamburowski (1992), The analysis of activity networks under generalized precedence
 relations, Management Science 38: 1245-1263 (from memory).

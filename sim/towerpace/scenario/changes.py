@@ -6,7 +6,11 @@ from collections.abc import Mapping
 from towerpace.scenario.complaints import Complaint, Path, RefusalError, shown
 from towerpace.scenario.raw import Tree
 
-_PART = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*((?:\[\d+\])*)\s*(\.|$)""")
+_PART = re.compile(
+    r"""\s*(?:"((?:[^"\\]|\\.)*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*((?:\[\d+\])*)\s*(\.|$)""", re.DOTALL
+)
+_ESCAPED = re.compile(r"\\(?:u([0-9a-fA-F]{4})|(.))", re.DOTALL)
+_SHORT = {"n": "\n", "t": "\t", "r": "\r", "b": "\b", "f": "\f"}
 
 
 def parse_key(key: str) -> Path:
@@ -21,6 +25,8 @@ def parse_key(key: str) -> Path:
     --------
     >>> parse_key("trade.panels.after[1].lag_h")
     ('trade', 'panels', 'after', 1, 'lag_h')
+    >>> parse_key('level."from 20".slip_days')
+    ('level', 'from 20', 'slip_days')
     """
     path: Path = ()
     at = 0
@@ -28,11 +34,17 @@ def parse_key(key: str) -> Path:
         part = _PART.match(key, at)
         if part is None:
             raise RefusalError([Complaint((key,), "no dotted key", "a key as resource.hoist.count")])
-        path += (next(name for name in part.group(1, 2, 3) if name is not None),)
+        quoted, literal, bare = part.group(1, 2, 3)
+        path += (_unescaped(quoted) if quoted is not None else bare if literal is None else literal,)
         path += tuple(int(number) for number in re.findall(r"\d+", part.group(4)))
         at = part.end()
         if part.group(5) == "":
             return path
+
+
+def _unescaped(quoted: str) -> str:
+    """A name as it stood before it was put into quotes, in which backslashes and quotes are escaped."""
+    return _ESCAPED.sub(lambda m: chr(int(m[1], 16)) if m[1] else _SHORT.get(m[2], m[2]), quoted)
 
 
 def apply_changes(tree: Tree, changes: Mapping[str, object]) -> tuple[list[Path], list[Complaint]]:

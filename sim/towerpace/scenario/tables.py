@@ -12,6 +12,7 @@ from towerpace.faults import Fault, nearest_word
 from towerpace.scenario.complaints import Complaint, RefusalError, listed, shown
 
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
+UNNAMED = "a column without a name"
 FILE_ALLOWED = "a file, its path relative to the scenario file"
 
 
@@ -102,7 +103,7 @@ def _header_faults(columns: tuple[str, ...], *, shown_as: str) -> list[Fault]:
     if len(columns) <= 1 < "".join(columns).count(";") + 1:
         return [Fault(shown_as, 1, "header", "semicolons", "commas between cells, points in numbers")]
     twice = sorted({column for column in columns if columns.count(column) > 1})
-    return [Fault(shown_as, 1, column, "the column twice", "each column once") for column in twice]
+    return [Fault(shown_as, 1, column or UNNAMED, "the column twice", "each column once") for column in twice]
 
 
 @dataclass(frozen=True, slots=True)

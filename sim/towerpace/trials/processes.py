@@ -102,7 +102,7 @@ class Processes(Executor):
         lines = (self._near, far, *self._begin)
         pool = ProcessPoolExecutor(self._workers, mp_context=context, initializer=_begin_work, initargs=lines)
         if is_copied:
-            with _interrupts_held_back():
+            with interrupts_held_back():
                 pool.submit(os.getpid)  # copies are made at the first task, all at once
         self._pool = pool
 
@@ -177,7 +177,7 @@ def may_copy() -> bool:
 
 
 @contextmanager
-def _interrupts_held_back() -> Iterator[None]:
+def interrupts_held_back() -> Iterator[None]:
     """Let Ctrl-C wait until copies are made, which then leave it to the parent."""
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:

@@ -47,7 +47,7 @@ class Team(Executor):
         """
         if not self.is_called:
             start_s = COPY_S if may_copy() else IMPORT_S + start_s
-        return min(self.workers - 1, _cores() - 1, int(left_s / start_s) - 1)
+        return min(self.workers - 1, cores() - 1, int(left_s / start_s) - 1)
 
     def file_of(self, job: object) -> str:
         """The file through which a job goes to the others, written once."""
@@ -81,7 +81,7 @@ class Team(Executor):
         self._sent.clear()
 
 
-def _cores() -> int:
+def cores() -> int:
     """Cores that this process may use; more processes than those only cost their start."""
     here = getattr(os, "sched_getaffinity", None)
     return len(here(0)) if here else os.cpu_count() or 1

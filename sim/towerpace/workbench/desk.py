@@ -5,17 +5,24 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
 from typing import Any
 
+from towerpace.faults import Fault, InputError
 from towerpace.scenario.setups import named_setup
+from towerpace.workbench.advice import CANCELLED, AdviceTold, Search
 from towerpace.workbench.causes import LevelHours, ledger_json
 from towerpace.workbench.channel import Channel
 from towerpace.workbench.collected import Collected, shown_now
 from towerpace.workbench.edition import Edition, digest_of
 from towerpace.workbench.given import changes_given
+from towerpace.workbench.holds import holds_json
+from towerpace.workbench.keep import keep_set_up, keep_values
 from towerpace.workbench.messages import (
     Begun,
     Failed,
+    Held,
     Hours,
     Question,
     Refused,
@@ -25,12 +32,14 @@ from towerpace.workbench.messages import (
     Trials,
 )
 from towerpace.workbench.player import HOURS_OF
+from towerpace.workbench.report import NoReportError, Writing
 from towerpace.workbench.standing import Standing
 from towerpace.workbench.told import Names, answer_of
 
 PLAYERS = 2
 DEBOUNCE_S = 0.08  # clicks that follow each other faster are one question
 FIRST_TRIALS = 200
+GENERATIONS_KEPT = 50  # questions of which a report may still be asked
 MOST_LOST = 5  # players lost in a row, before the desk gives up
 _TEXTS = {
     "loading": "Reading the scenario and writing its plan; the very first time the engine is compiled, too.",
@@ -52,6 +61,7 @@ class Desk:
         self.path, self.seed, self.channel = path, seed, Channel()
         self.edition = Edition.read(path)
         self._question = Question(0, 0, 0, {}, FIRST_TRIALS)
+        self._number = 0  # of the edition
         self._own = self.edition.trials
         self._begun: Begun | None = None
         self._shown = 0
@@ -60,6 +70,9 @@ class Desk:
         self._lost = 0
         self._sending: asyncio.TimerHandle | None = None
         self._watched: dict[int, asyncio.Future[Replayed]] = {}
+        self._search: Search | None = None
+        self._writing: set[Writing] = set()
+        self._asked: dict[int, Question] = {0: self._question}
 
     def start(self, loop: asyncio.AbstractEventLoop) -> None:
         """Call the players and let them begin with the file as it is."""
@@ -71,6 +84,10 @@ class Desk:
     def end(self) -> None:
         """End the players and every stream."""
         self.channel.close()
+        if self._search is not None:
+            self._search.end()
+        for writing in self._writing:
+            writing.end()
         players, self._players = self._players, []
         for player in players:
             player.end()
@@ -90,51 +107,112 @@ class Desk:
 
         given : decoded JSON. Raises `InputError` for what was not offered.
         """
-        edition = self._question.edition + await self._reread()
-        changes = {**self._stated(set_up), **changes_given(self.edition.scenario, self.edition.offers, given)}
+        await self._reread()
+        changes = self._taken(given, set_up)
         before = self._question
-        is_other = changes != before.changes or edition != before.edition
+        is_other = changes != before.changes or self._number != before.edition
         series = before.series + is_other
-        self._question = Question(before.generation + 1, series, edition, changes, trials)
+        self._question = Question(before.generation + 1, series, self._number, changes, trials)
+        self._asked = dict([*self._asked.items(), (self.generation, self._question)][-GENERATIONS_KEPT:])
         if is_other:
             self._own = Collected() if changes else self.edition.trials
             self._begun = None
         self._shown, self._answer = 0, None
-        self.channel.forget("answer", "faults")
+        self.channel.forget("answer", "faults", "holds")
         self._say_state("playing")
         if self._sending is not None:
             self._sending.cancel()
         self._sending = asyncio.get_running_loop().call_later(DEBOUNCE_S, self._send)
         return self.generation
 
+    async def keep(
+        self, given: object, *, name: str | None, note: str, was: str, set_up: str | None = None
+    ) -> int:
+        """Write changes into the file, as a set-up of that name or, without one, in the place of its values.
+
+        The number of lines or values written. Raises `ChangedMeanwhileError` and `InputError`.
+        """
+        changes = self._taken(given, set_up)
+        if name is None:
+            write = partial(keep_values, self.path, changes=changes, was=was)
+        else:
+            write = partial(keep_set_up, self.path, name=name, note=note, changes=changes, was=was)
+        written = await asyncio.to_thread(write)
+        await self._reread()
+        return written
+
+    async def advise(self, given: object, *, set_up: str | None = None) -> None:
+        """Begin to look for what to add to changes of the page, in the place of a search before."""
+        await self.cancel()
+        changes = self._taken(given, set_up)
+        loop = asyncio.get_running_loop()
+        mine: list[Search] = []
+
+        def say(told: AdviceTold) -> None:
+            if mine and self._search is mine[0]:
+                self.channel.say("advice", told.as_json())
+
+        def tell(told: AdviceTold) -> None:
+            loop.call_soon_threadsafe(say, told)
+
+        self._search = Search(self.path, changes, seed=self.seed, tell=tell)
+        mine.append(self._search)
+
+    async def cancel(self) -> None:
+        """End the search at hand, if there is one, and its process with it."""
+        before, self._search = self._search, None
+        if before is not None:
+            await asyncio.to_thread(before.end)
+            self.channel.say("advice", AdviceTold(CANCELLED, "Cancelled.").as_json())
+
+    async def report(self, generation: int) -> bytes:
+        """The report of a question that was asked, as one page; raises `NoReportError`."""
+        question = self._asked.get(generation)
+        if question is None:
+            raise NoReportError("This answer is no longer at hand: ask again.")
+        writing = Writing(self.path, question.changes, trials=question.upto, seed=self.seed)
+        self._writing.add(writing)
+        try:
+            return await asyncio.to_thread(writing.result)
+        finally:
+            self._writing.discard(writing)
+            writing.end()
+
     async def watch(self, trial: int) -> Replayed:
         """One trial of what is at hand, for people to watch."""
         number = max(self._watched, default=0) + 1
         self._watched[number] = self._loop.create_future()
-        self._players[number % PLAYERS].ask(Replay(number, self._question.edition, self.changes, trial))
+        if not self._players:
+            raise InputError([Fault(self.path, None, "trial", "no player", "a page that is open")])
+        self._players[number % PLAYERS].ask(Replay(number, self._number, self.changes, trial))
         try:
             return await self._watched[number]
         finally:
             del self._watched[number]
 
-    def trial_at(self, p: float) -> int | None:
-        """The trial whose finish is that percentile of those played so far."""
-        return self._own.trial_at(p) if self._own.n else None
+    def trial_at(self, p: float) -> int:
+        """The trial whose finish is that percentile of those played so far; the first where none is."""
+        return self._own.trial_at(p) if self._own.n else 0
 
-    def _stated(self, set_up: str | None) -> dict[str, object]:
-        """Changes of a set-up that the file states."""
-        if set_up is None:
-            return {}
-        return dict(named_setup(self.edition.scenario, set_up).changes)
+    def _taken(self, given: object, set_up: str | None) -> dict[str, object]:
+        """Changes of the page over those of a set-up that the file states; raises `InputError`."""
+        scenario = self.edition.scenario
+        stated = {} if set_up is None else named_setup(scenario, set_up).changes
+        return {**stated, **changes_given(scenario, self.edition.offers, given)}
 
-    async def _reread(self) -> bool:
-        """Read the file anew if it has changed on disk; whether it has. Raises `InputError`."""
+    async def _reread(self) -> None:
+        """Read the file anew if it has changed on disk; its trials stay where what is simulated is the same.
+
+        Raises `InputError`.
+        """
         if digest_of(self.path) == self.edition.digest:
-            return False
-        self.edition = await asyncio.to_thread(Edition.read, self.path)
-        self._own = self.edition.trials
+            return
+        before, self.edition = self.edition, await asyncio.to_thread(Edition.read, self.path)
+        if self.edition.scenario.hash == before.scenario.hash:
+            self.edition = replace(self.edition, trials=before.trials)
+        else:
+            self._number += 1
         self.channel.say("file", {"hash": self.edition.digest})
-        return True
 
     def _stand(self, place: int) -> Standing:
         def tell(told: Told | None) -> None:
@@ -157,6 +235,9 @@ class Desk:
                 self._tell()
             case Trials() | Hours():
                 self._keep(place, told)
+            case Held() if told.series == self._question.series and told.edition == self._number:
+                said = holds_json(told, self.edition.scenario)
+                self.channel.say("holds", {"gen": self.generation, **said})
             case Refused() if told.generation == self.generation:
                 self._refuse(told.faults)
             case Replayed() if told.number in self._watched:
@@ -167,7 +248,7 @@ class Desk:
 
     def _keep(self, place: int, told: Trials | Hours) -> None:
         question = self._question
-        if told.edition != question.edition or not (told.of_file or told.series == question.series):
+        if told.edition != self._number or not (told.of_file or told.series == question.series):
             return
         self._lost = 0
         trials = self.edition.trials if told.of_file else self._own

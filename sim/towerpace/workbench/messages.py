@@ -77,6 +77,21 @@ class Hours:
 
 
 @dataclass(frozen=True)
+class Held:
+    """What held the finish: minutes of the controlling chains by row and cause, (n_rows, n_causes), added up.
+
+    finished : trials that have a chain. rows, causes : names along the array.
+    """
+
+    series: int
+    edition: int
+    finished: int
+    minutes: Ints
+    rows: tuple[str, ...]
+    causes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Refused:
     """Changes that cannot be run. faults : one line each."""
 
@@ -101,4 +116,4 @@ class Failed:
     text: str
 
 
-Told = Begun | Trials | Hours | Refused | Replayed | Failed
+Told = Begun | Trials | Hours | Held | Refused | Replayed | Failed

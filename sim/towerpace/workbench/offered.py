@@ -9,14 +9,15 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, get_origin
 
 from towerpace.answers.said.people import words
 from towerpace.scenario.complaints import Path, dotted
 from towerpace.scenario.fields import Table
 from towerpace.scenario.load import Scenario
-from towerpace.scenario.schema import LevelKeys, UnitDates
+from towerpace.scenario.schema import LevelKeys, Settings, UnitDates
 from towerpace.scenario.vocabulary import Key, vocabulary
+from towerpace.scenario.words import field_slot
 from towerpace.workbench.fields import COUNT, DATE, DATES, FLAG, HOURS, NUMBER, SHIFT, SPREAD, Form, form_of
 
 COUNTS, LIMITS, CALENDARS, SPREADS, LEVELS, STOCK, UNITS = (
@@ -40,6 +41,10 @@ _NEVER = (
     "levels_up",
     "height_m",
 )
+# Tables under names of the user's own; below a level its zones bear names too.
+_NAMED = {"zone"} | {
+    name for name, field in Settings.model_fields.items() if get_origin(field_slot(field).type) is dict
+}
 _DAYS = {
     "mon": "Monday",
     "tue": "Tuesday",
@@ -57,7 +62,7 @@ _GROUPS: dict[str, tuple[tuple[str, ...], str]] = {
     "level": ((SHIFT, NUMBER, COUNT), LEVELS),
     **dict.fromkeys(
         (
-            *("structure", "crane", "hoist", "delivery", "family", "resource", "trade", "activity"),
+            *("structure", "crane", "hoist", "delivery", "family", "resource", "trade", "activity", "method"),
             *("mock_up", "water_test", "risk", "leave_outs"),
         ),
         _TIMES,
@@ -202,14 +207,13 @@ def _plain(value: Any) -> Any:
 
 def _generic(path: Path) -> str:
     """The name of a key in the vocabulary."""
-    named = {"resource", "limit", "calendar", "family", "trade", "activity", "level", "zone"}
     parts: list[str] = []
     before: str | int = ""
     for part in path:
         if isinstance(part, int):
             parts[-1] += "[]"
         else:
-            parts.append("NAME" if before in named else part)
+            parts.append("NAME" if before in _NAMED else part)
         before = "" if parts[-1] == "NAME" else part
     return ".".join(parts)
 

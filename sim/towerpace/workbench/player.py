@@ -11,6 +11,7 @@ from towerpace.answers.cautions import hours_cautions, raised_banners
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.measures import once_steps
 from towerpace.answers.prepare import Prepared, prepare
+from towerpace.answers.why.explain import ChainReader
 from towerpace.draws import Draw, SharedDraws
 from towerpace.engine.diary import Diary
 from towerpace.engine.fastest import engine_named
@@ -19,8 +20,10 @@ from towerpace.faults import InputError
 from towerpace.plan.site.tower import is_written
 from towerpace.scenario.load import load
 from towerpace.units import Ints
+from towerpace.workbench.holds import CHAINS_OF
 from towerpace.workbench.messages import (
     Begun,
+    Held,
     Hours,
     Question,
     Refused,
@@ -31,6 +34,7 @@ from towerpace.workbench.messages import (
     Values,
 )
 from towerpace.workbench.reader import PageReader
+from towerpace.workbench.watched import watched
 
 Changes = Mapping[str, object]
 HOURS_OF = range(20, 100)  # trials whose hours are told: none before the first answer, enough for a mean
@@ -44,6 +48,7 @@ class Site:
 
     laws : equal where chance decides the same. told : trials that have been told. booked : those whose hours
     are in `minutes`, (n_rows, n_levels, n_causes); the book is made when the first of them is played.
+    held : trials with a controlling chain, its minutes, and the names along them.
     """
 
     ready: Prepared
@@ -53,6 +58,7 @@ class Site:
     booked: set[int] = field(default_factory=set)
     book: Ledger | None = None
     minutes: Ints | None = None
+    held: tuple[int, Ints, tuple[str, ...], tuple[str, ...]] | None = None
 
 
 class Player:
@@ -62,7 +68,8 @@ class Player:
 
     Examples
     --------
-    >>> from towerpace.workbench.messages import Question, Trials
+    >>> from towerpace.workbench.holds import CHAINS_OF
+    from towerpace.workbench.messages import Question, Trials
     >>> player = Player("scenarios/one_trade/scenario.toml", seed=1, place=0, of=1)
     >>> told = list(player.answer(Question(1, 1, 0, {"resource.panel_gang.count": 2}, upto=5)))
     >>> [(len(bit.values), bit.of_file) for bit in told if isinstance(bit, Trials)]
@@ -94,6 +101,8 @@ class Player:
             yield from self._played(question, trials, of_file, is_file=True)
             if site is not of_file:
                 yield from self._played(question, trials, site, is_file=False)
+        if self._place == 0:
+            yield from self._held(question, site)
 
     def replay(self, asked: Replay) -> Replayed:
         """One trial for people to watch."""
@@ -102,8 +111,8 @@ class Player:
             site = self.changed(asked.changes)
         except InputError as error:
             return Replayed(asked.number, None, tuple(fault.text() for fault in error.faults))
-        del site
-        return Replayed(asked.number, None)
+        draw, diary = self.play(site, asked.trial)
+        return Replayed(asked.number, watched(site.ready, draw, diary, trial=asked.trial))
 
     def file(self, edition: int) -> Site:
         """The scenario as it is; read anew when its edition has risen."""
@@ -164,6 +173,19 @@ class Player:
         yield Trials(question.series, question.edition, is_file, values)
         if self._last_booked(question.upto) in values:
             yield _hours(question, site, is_file=is_file)
+
+    def _held(self, question: Question, site: Site) -> Iterator[Told | None]:
+        """The controlling chains of the first trials; they take longer than answers, and come behind them."""
+        if site.held is None:
+            reader = ChainReader(site.ready.tower)
+            minutes, finished = np.zeros((len(reader.rows), len(reader.causes)), dtype=np.int64), 0
+            for trial in range(CHAINS_OF):
+                draw, diary = self.play(site, trial)
+                chained = reader.chained(draw, diary)
+                minutes, finished = minutes + chained, finished + bool(chained.any())
+                yield None
+            site.held = finished, minutes, reader.rows, reader.causes
+        yield Held(question.series, question.edition, *site.held)
 
     def _last_booked(self, upto: int) -> int | None:
         """The last of our trials that brings hours."""

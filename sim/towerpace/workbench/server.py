@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Awaitable, Callable
 from importlib.resources import files
 from typing import Any
@@ -15,12 +16,16 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from towerpace.faults import InputError
+from towerpace.render.folder import slug
 from towerpace.workbench.desk import FIRST_TRIALS, Desk
 from towerpace.workbench.guards import Guard, Lock
+from towerpace.workbench.keep import ChangedMeanwhileError
+from towerpace.workbench.report import NoReportError
 from towerpace.workbench.tower import tower_json
 
 MOST_BODY_BYTES = 64 * 1024
 MOST_TRIALS = 2000
+PERCENTILES = {"p10": 0.1, "p50": 0.5, "p80": 0.8, "p90": 0.9}
 KINDS = {
     "html": "text/html; charset=utf-8",
     "js": "text/javascript; charset=utf-8",
@@ -39,6 +44,11 @@ def app_of(desk: Desk, lock: Lock) -> Starlette:
         Route("/tower", at.tower),
         Route("/ask", at.ask, methods=["POST"]),
         Route("/events", at.events),
+        Route("/trial/{which}", at.trial),
+        Route("/advice", at.advise, methods=["POST"]),
+        Route("/advice", at.cancel, methods=["DELETE"]),
+        Route("/report", at.report),
+        Route("/keep", at.keep, methods=["POST"]),
     ]
     return Starlette(
         routes=routes,
@@ -49,7 +59,11 @@ def app_of(desk: Desk, lock: Lock) -> Starlette:
 
 async def _faults(request: Request, error: Exception) -> Response:  # noqa: ARG001  Starlette's interface
     assert isinstance(error, InputError)
-    return JSONResponse({"faults": [fault.text() for fault in error.faults]}, status_code=400)
+    return JSONResponse({"faults": _texts(error)}, status_code=400)
+
+
+def _texts(error: InputError) -> list[str]:
+    return [fault.text() for fault in error.faults]
 
 
 async def _refused(request: Request, error: Exception) -> Response:  # noqa: ARG001
@@ -89,17 +103,67 @@ class Answers:
     async def ask(self, request: Request) -> Response:
         """Take a question; the answer comes as events."""
         asked = await body_of(request, {"changes", "trials", "set_up"})
-        trials, set_up = asked.get("trials", FIRST_TRIALS), asked.get("set_up")
+        trials, set_up = asked.get("trials", FIRST_TRIALS), _text_or_none(asked, "set_up")
         if not isinstance(trials, int) or isinstance(trials, bool) or not 1 <= trials <= MOST_TRIALS:
             raise HTTPException(400, f"trials: a whole number, at least 1 and at most {MOST_TRIALS}")
-        if set_up is not None and not isinstance(set_up, str):
-            raise HTTPException(400, "set_up: the name of a set-up, or null")
         generation = await self._desk.ask(asked.get("changes", {}), trials=trials, set_up=set_up)
         return JSONResponse({"gen": generation})
 
     async def events(self, request: Request) -> Response:  # noqa: ARG002
         """What the desk says, as server-sent events."""
         return StreamingResponse(self._desk.channel.listen(), media_type="text/event-stream")
+
+    async def trial(self, request: Request) -> Response:
+        """One trial to watch: by number, or the one at a percentile of the finish."""
+        which = request.path_params["which"]
+        if which in PERCENTILES:
+            number = self._desk.trial_at(PERCENTILES[which])
+        elif re.fullmatch(r"\d{1,4}", which) and int(which) < MOST_TRIALS:
+            number = int(which)
+        else:
+            raise HTTPException(404, f"a number below {MOST_TRIALS}, or {', '.join(PERCENTILES)}")
+        replayed = await self._desk.watch(number)
+        if replayed.told is None:
+            return JSONResponse({"faults": list(replayed.faults)}, status_code=400)
+        return JSONResponse(replayed.told)
+
+    async def advise(self, request: Request) -> Response:
+        """Begin to look for what to add; what is found comes as events."""
+        asked = await body_of(request, {"changes", "set_up"})
+        await self._desk.advise(asked.get("changes", {}), set_up=_text_or_none(asked, "set_up"))
+        return JSONResponse({}, status_code=202)
+
+    async def cancel(self, request: Request) -> Response:  # noqa: ARG002
+        """End the search for what to add."""
+        await self._desk.cancel()
+        return JSONResponse({})
+
+    async def report(self, request: Request) -> Response:
+        """The report of an answer, as a file to keep."""
+        generation = request.query_params.get("gen", "")
+        if not re.fullmatch(r"\d{1,9}", generation):
+            raise HTTPException(400, "gen: the number of an answer")
+        try:
+            page = await self._desk.report(int(generation))
+        except NoReportError as error:
+            raise HTTPException(409, str(error)) from None
+        name = slug(self._desk.edition.scenario.settings.tower.name)
+        said = {"content-disposition": f'attachment; filename="{name}.html"', "content-type": KINDS["html"]}
+        return Response(page, headers=said)
+
+    async def keep(self, request: Request) -> Response:
+        """Write changes into the scenario file."""
+        asked = await body_of(request, {"name", "note", "changes", "was", "set_up"})
+        name, note, was, set_up = (_text_or_none(asked, key) for key in ("name", "note", "was", "set_up"))
+        try:
+            written = await self._desk.keep(
+                asked.get("changes"), name=name, note=note or "", was=was or "", set_up=set_up
+            )
+        except ChangedMeanwhileError:
+            raise HTTPException(409, "The file has changed since the page read it.") from None
+        except InputError as error:
+            return JSONResponse({"faults": _texts(error)}, status_code=422)
+        return JSONResponse({"file": self._desk.path, "lines_added": written})
 
     def _asset(self, name: str) -> Response:
         if name not in self._assets:
@@ -125,6 +189,14 @@ async def body_of(request: Request, keys: set[str]) -> dict[str, Any]:
     if not isinstance(told, dict) or not set(told) <= keys:
         raise HTTPException(400, f"a JSON object with the keys {', '.join(sorted(keys))}")
     return told
+
+
+def _text_or_none(asked: dict[str, Any], key: str) -> str | None:
+    """A text of a body, None where it is null or missing; raises `HTTPException` for anything else."""
+    text = asked.get(key)
+    if text is not None and not isinstance(text, str):
+        raise HTTPException(400, f"{key}: text, or null")
+    return text
 
 
 def _no_number(word: str) -> None:

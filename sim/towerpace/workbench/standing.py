@@ -35,7 +35,7 @@ class Standing:
         self._near, far = context.Pipe()
         self._tell = tell
         self._process = context.Process(target=stand, args=(far, path, seed, place, of), daemon=True)
-        with _interrupts_ignored():
+        with interrupts_ignored():
             self._process.start()
         far.close()
         Thread(target=self._listen, daemon=True).start()
@@ -63,7 +63,7 @@ class Standing:
 
 
 @contextmanager
-def _interrupts_ignored() -> Iterator[None]:
+def interrupts_ignored() -> Iterator[None]:
     """A process started meanwhile leaves Ctrl-C to us from its first moment on."""
     before = signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:

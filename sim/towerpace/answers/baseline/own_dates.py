@@ -9,7 +9,7 @@ from pathlib import Path
 from towerpace.answers.baseline.items import Item
 from towerpace.faults import Fault, InputError, nearest_word
 from towerpace.scenario.complaints import listed
-from towerpace.scenario.tables import CsvTable, Row, cell_shown, day_in, read_table
+from towerpace.scenario.tables import UNNAMED, CsvTable, Row, cell_shown, day_in, read_table
 
 COLUMNS = ("what", "level", "zone", "done")
 
@@ -63,9 +63,8 @@ def _columns(table: CsvTable) -> Iterator[Fault]:
             yield Fault(table.file, 1, column, "no such column", listed(COLUMNS), nearest)
     for column in table.columns:
         if column not in COLUMNS:
-            yield Fault(
-                table.file, 1, column, "an unknown column", listed(COLUMNS), nearest_word(column, COLUMNS)
-            )
+            nearest = nearest_word(column, COLUMNS)
+            yield Fault(table.file, 1, column or UNNAMED, "an unknown column", listed(COLUMNS), nearest)
 
 
 def _level(item: Item) -> str:

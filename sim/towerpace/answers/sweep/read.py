@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from towerpace.answers.sweep.design import NUMBER, TEXT, TRUTH, WHOLE
 from towerpace.answers.sweep.store import COMBINED, Store, read_manifest
 from towerpace.answers.sweep.tables import Columns, Row, has_parquet, read_rows
+from towerpace.faults import Fault, InputError
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -29,13 +30,13 @@ def load_study(folder: str | os.PathLike[str]) -> DataFrame:
     Raises
     ------
     InputError
-        If the folder is none of a study.
+        If the folder is none of a study, or its table is damaged.
     """
     store = Store(Path(folder), read_manifest(folder))
     combined = store.folder / f"{COMBINED}.csv"
     manifest = store.manifest
     if combined.is_file():
-        frame = _read_csv(combined, store.columns)
+        frame = _whole(combined, store.columns)
         done = manifest.points
     else:
         numbers = sorted(store.done())
@@ -67,6 +68,16 @@ def _frame(rows: Iterator[Row], columns: Columns) -> DataFrame:
     return frame.astype(_types(columns))
 
 
+def _whole(path: Path, columns: Columns) -> DataFrame:
+    """The combined table; raises `InputError` where somebody has damaged it."""
+    try:
+        return _read_csv(path, columns)
+    except (OSError, ValueError, KeyError, OverflowError) as error:
+        found = f"damaged: {str(error).splitlines()[0] if str(error) else 'empty'}"
+        allowed = "the table that the sweep wrote; started again, it writes it anew from its parts"
+        raise InputError([Fault(str(path), None, "table", found, allowed)]) from None
+
+
 def _read_csv(path: Path, columns: Columns) -> DataFrame:
     import pandas as pd
 
@@ -74,6 +85,8 @@ def _read_csv(path: Path, columns: Columns) -> DataFrame:
     types = {**_types(columns), **dict.fromkeys(numbers, "str")}
     # A label such as "NA" is a word of the user; only an empty number is blank.
     frame = pd.read_csv(path, dtype=types, keep_default_na=False)
+    if tuple(frame.columns) != columns.names:
+        raise ValueError("other columns")
     for name in numbers:
         # Not every reader of CSV gives back the very number that was written; Python's own does.
         frame[name] = [float(text) if text else float("nan") for text in frame[name]]

@@ -16,7 +16,7 @@ from towerpace import __version__
 from towerpace.answers.sweep.dictionary import write_dictionary
 from towerpace.answers.sweep.executors import Carrier, Here
 from towerpace.answers.sweep.plan import Study, Workload
-from towerpace.answers.sweep.store import MANIFEST, Store, StudyManifest, read_manifest
+from towerpace.answers.sweep.store import MANIFEST, POINTS, Store, StudyManifest, read_manifest
 from towerpace.answers.sweep.tasks import Played, Task, play_point
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.study import StudyFile, read_study
@@ -110,7 +110,7 @@ def sweep(
         else:
             ready_study.check_points(used, window=window, on_checked=on_checked)
             store.begin(ready_study.design, ready_study.hashes)
-            write_dictionary(ready_study, place)
+        write_dictionary(ready_study, place)
         done = store.done()
         left = [number for number in range(1, len(ready_study.design) + 1) if number not in done]
         if left:
@@ -247,7 +247,11 @@ def _brief(text: str | None) -> str:
 
 
 def _refuse_changed_points(store: Store, study: Study) -> None:
-    changed = store.changed_points(study.design, study.hashes)
+    try:
+        changed = store.changed_points(study.design, study.hashes)
+    except (OSError, ValueError) as error:
+        found = "missing file" if isinstance(error, FileNotFoundError) else f"damaged: {error}"
+        raise InputError([Fault(str(store.folder / POINTS), None, "points", found, _AS_BEGUN)]) from None
     if changed:
         found = f"another scenario at {len(changed)} points, the first of them {changed[0]}"
         raise InputError([Fault(str(store.folder), None, "points", found, _AS_BEGUN)])

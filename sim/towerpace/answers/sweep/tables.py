@@ -36,10 +36,17 @@ def _parsed(cell: str, kind: str) -> object:
     if kind == TEXT:
         return cell
     if kind == TRUTH:
-        return {"True": True, "False": False}[cell]
+        if cell not in ("True", "False"):
+            raise ValueError(f"{cell[:20]!r} is neither True nor False")
+        return cell == "True"
     if not cell:
         return None
-    return int(cell) if kind == WHOLE else float(cell)
+    if kind != WHOLE:
+        return float(cell)
+    number = int(cell)
+    if not -(2**63) <= number < 2**63:
+        raise ValueError("a whole number beyond 64 bits")
+    return number
 
 
 def has_parquet() -> bool:
@@ -112,9 +119,12 @@ def csv_rows(path: Path, *, columns: Columns) -> Iterator[Row]:
     """Rows of a CSV table one by one; raises as `read_rows`."""
     with path.open(encoding="utf-8", newline="") as file:
         reader = csv.reader(file)
-        if tuple(next(reader, ())) != columns.names:
-            raise ValueError("other columns")
-        for cells in reader:
-            if len(cells) != len(columns.names):
-                raise ValueError(f"line {reader.line_num}: {len(cells)} cells")
-            yield columns.parsed(cells)
+        try:
+            if tuple(next(reader, ())) != columns.names:
+                raise ValueError("other columns")
+            for cells in reader:
+                if len(cells) != len(columns.names):
+                    raise ValueError(f"line {reader.line_num}: {len(cells)} cells")
+                yield columns.parsed(cells)
+        except csv.Error as error:
+            raise ValueError(f"line {reader.line_num}: {error}") from None

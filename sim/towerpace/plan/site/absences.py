@@ -13,6 +13,7 @@ A job is all that a unit is taken for in one piece: a floor crane that fails wor
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache, partial
@@ -112,7 +113,8 @@ def failures_within(breakdown: Breakdown, hours: float) -> int:
     mean = breakdown.every_h.mean()
     lots = (np.arange(1000) + 0.5) / 1000
     deviation = float(np.std(breakdown.every_h.quantile(lots)))
-    enough = (n for n in count(1) if n * mean - SPARE_DEVIATIONS * deviation * n**0.5 >= hours)
+    least = max(1, math.floor(hours / mean))  # fewer are too few, whatever the deviation
+    enough = (n for n in count(least) if n * mean - SPARE_DEVIATIONS * deviation * n**0.5 >= hours)
     return next(enough)
 
 
@@ -190,6 +192,7 @@ class _Breakdowns:
     def add(self, units: int) -> None:
         """The failures of every unit, each after the repair before it, and their law."""
         n = self._draft.ask(lambda n: failures_within(self._breakdown(n), self._hours(n, units)))
+        self._draft.make_room(2 * n * units, "resource", self._name, "breakdown")
         steps = [self._failures_of(unit, n) for unit in range(1, units + 1)]
         runs, repairs = np.moveaxis(np.array(steps, dtype=np.int64).reshape(units, n, 2), 2, 0).copy()
         self._draft.laws.append(partial(self._law, runs, repairs))

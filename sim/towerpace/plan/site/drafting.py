@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -22,7 +22,9 @@ from towerpace.plan.site.closures import Closures
 from towerpace.plan.site.fronts import Front, StepKey
 from towerpace.plan.site.numbers import Numbers, Recipe, SpreadOf, one, zero
 from towerpace.plan.site.reading import Reading, Seen
+from towerpace.scenario.complaints import Path, dotted
 from towerpace.scenario.schema import Settings
+from towerpace.scenario.size_rules import MOST_STEPS
 from towerpace.units import Floats, Ints
 
 LawRecipe = Callable[[Numbers], Law]
@@ -54,6 +56,17 @@ class DrawnMinutes:
     pace: str | None = None
     weights: Floats | Recipe | None = None
     planned_factor: Recipe | None = None
+
+
+class TooManyStepsError(PlanError):
+    """A key makes more steps than a plan may have. path : of the key. steps : that it makes at the least."""
+
+    def __init__(self, path: Path, steps: int) -> None:
+        self.path, self.steps = path, steps
+        super().__init__([f"{dotted(path)} makes {steps:,} steps or more; a plan has at most {MOST_STEPS:,}"])
+
+    def __reduce__(self) -> tuple[Any, tuple[Any, ...]]:
+        return TooManyStepsError, (self.path, self.steps)
 
 
 @dataclass
@@ -130,6 +143,14 @@ class Draft:
             said = Tags(trade=trade, level=key[1], zone=key[2], kind=kind)
             number = self._tags[key] = self.written.tag_number(said)
         return number
+
+    def make_room(self, steps: int, *path: str) -> None:
+        """Refuse a key that makes more steps than a plan may have, before they are written.
+
+        Raises `TooManyStepsError`.
+        """
+        if self.next_step + steps > MOST_STEPS:
+            raise TooManyStepsError(path, steps)
 
     @property
     def next_step(self) -> int:

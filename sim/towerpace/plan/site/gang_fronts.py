@@ -47,6 +47,8 @@ class GangFronts:
     def __init__(self, draft: Draft, *, name: str, trade: GangTrade, order: Precedence) -> None:
         self._draft, self._name, self._trade, self._order = draft, name, trade, order
         self._units, self._pieces = self._lots()
+        worked = int(np.count_nonzero(self._units.any(axis=1)))
+        draft.make_room((2 * trade.coats - 1) * worked, "trade", name, "coats")  # each dries but the last
         self._coats = [self._minutes(coat) for coat in range(1, trade.coats + 1)]
         self._drying = [self._drying_after(coat) for coat in range(1, trade.coats)]
         self._strip = whole_strip(draft.settings) if trade.outside else 0

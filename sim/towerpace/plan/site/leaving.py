@@ -32,7 +32,7 @@ class Leaving:
 
     activity: str
     resource: str
-    units: tuple[int, ...]
+    units: range
 
     @property
     def stay(self) -> int:
@@ -49,7 +49,7 @@ def leavings(settings: Settings) -> Iterator[Leaving]:
             stay = 0 if quantity == "all" else there - int(quantity)
             left[resource] = stay
             if stay < there:
-                yield Leaving(name, resource, tuple(range(stay + 1, there + 1)))
+                yield Leaving(name, resource, range(stay + 1, there + 1))
 
 
 def _place_of(resource: str, unit: int) -> str:

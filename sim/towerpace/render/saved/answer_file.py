@@ -76,10 +76,14 @@ def load_saved(folder: str | os.PathLike[str]) -> Saved:
         faults.append(Fault(str(place / MANIFEST), None, "format", found, f"format {FORMAT}: run it again"))
     if manifest is None or answer is None:
         raise InputError(faults)
-    tables = [_with_rows(table, place, faults) for table in answer.tables]
+    try:
+        tables = [_with_rows(table, place, faults) for table in answer.tables]
+        facts = [replace(fact, value=_typed_value(fact.value, fact.column)) for fact in answer.facts]
+    except ValueError as error:  # of what stands in the answer itself; tables beside it tell their own
+        found = f"a value that is none of its column: {error}"
+        faults.append(Fault(str(place / ANSWER), None, _DESCRIBED, found, "the answer as the run wrote it"))
     if faults:
         raise InputError(faults)
-    facts = [replace(fact, value=_typed_value(fact.value, fact.column)) for fact in answer.facts]
     return Saved(replace(answer, tables=tables, facts=facts), manifest, place)
 
 
