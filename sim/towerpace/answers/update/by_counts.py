@@ -30,7 +30,7 @@ COUNT_SEED, COUNT_TRIALS = (
 
 
 def learn_counts(ready: Prepared, past: Past, *, weather: WeatherSource | None) -> dict[str, FromCounts]:
-    """Level of each trade of which the sheet counts anything.
+    """Level of each trade of which the sheet counts anything, and whose pace is not certain.
 
     weather : of the site up to the data date, drawn where nobody measured.
 
@@ -45,7 +45,7 @@ def learn_counts(ready: Prepared, past: Past, *, weather: WeatherSource | None) 
         played.append(shares_done(run(tower.plan, draw), at=past.until))
     told = learn_sheet(tower, paces=np.array(paces), played=played, seen=shares_of(past))
     counted = {trade for trade, (units, _) in past.done.items() if units}
-    return {trade: pace for trade, pace in told.items() if trade in counted}
+    return {trade: pace for trade, pace in told.items() if trade in counted and np.ptp(pace.levels)}
 
 
 def _on_its_levels(draw: Draw, tower: Tower, past: Past) -> Draw:
