@@ -110,7 +110,7 @@ __all__ = [
     "use",
     "weather",
 ]
-__version__ = "0.4.0"
+__version__ = "0.5.0"
 
 
 def __getattr__(name: str) -> Any:

@@ -56,6 +56,13 @@ def test_every_key_is_attacked_but_for_remarks_deep_inside():
     assert keys - attacked_keys == set()
 
 
+@pytest.mark.parametrize("name", ["x" * 300, "x" * 40_000, "folder/" * 3000])
+def test_a_name_that_no_file_can_have_is_a_fault(tmp_path, name):
+    samples = {"samples": name, "column": "minutes"}
+    with pytest.raises(InputError, match=r"no file can have|missing folder"):
+        load(wharf(tmp_path, {"hoist/load_min": samples}))
+
+
 def test_a_command_without_sense_leaves_no_traceback(tmp_path):
     (tmp_path / "scenario.toml").write_bytes(b"\x00\xff[tower")
     run = towerpace("check", tmp_path / "scenario.toml")

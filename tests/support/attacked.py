@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 from types import FrameType
 
 from towerpace import check, forecast, load
@@ -45,23 +45,23 @@ class TooSlowError(BaseException):
 
 @contextmanager
 def patience(seconds: float) -> Iterator[None]:
-    """Raise `TooSlowError` in the block when it takes longer."""
+    """Raise `TooSlowError` in the block when it takes so much processor time, on any busy machine. [s]"""
 
     def ring(_signal: int, _frame: FrameType | None) -> None:
         raise TooSlowError
 
-    before = signal.signal(signal.SIGALRM, ring)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    before = signal.signal(signal.SIGPROF, ring)
+    signal.setitimer(signal.ITIMER_PROF, seconds)
     try:
         yield
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        signal.signal(signal.SIGALRM, before)
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.signal(signal.SIGPROF, before)
 
 
 def end_of(attack: Callable[[], End]) -> End:
     """Carry an attack out and say how it ended."""
-    begin = perf_counter()
+    begin = process_time()
     try:
         with patience(PATIENCE_S):
             end = attack()
@@ -71,7 +71,7 @@ def end_of(attack: Callable[[], End]) -> End:
         end = End(SLOW, traceback.format_exc())
     except Exception:
         end = End(ERROR, traceback.format_exc())
-    return End(end.what, end.words, end.steps, perf_counter() - begin)
+    return End(end.what, end.words, end.steps, process_time() - begin)
 
 
 def _has_place(fault: object) -> bool:

@@ -76,6 +76,27 @@ def test_only_our_own_page_may_ask(page, headers, status):
     assert page.post("/ask", json=ASKED, headers=headers).status_code == status
 
 
+@pytest.mark.parametrize(
+    ("method", "path"), [("POST", "/keep"), ("POST", "/advice"), ("DELETE", "/advice"), ("DELETE", "/")]
+)
+def test_whatever_writes_or_starts_something_asks_for_our_own_origin(page, method, path):
+    for headers in ({}, {"origin": "http://evil.example"}):
+        assert page.request(method, path, headers=headers).status_code == 403
+
+
+def test_a_file_is_not_written_for_what_the_page_has_not_shown(page):
+    body = {"name": "tried", "note": "", "changes": {}, "was": "0" * 64}
+    assert page.post("/keep", json=body, headers={"origin": ORIGIN}).status_code == 409
+    body |= {"changes": {"tower.levels": "/etc/passwd"}}
+    assert page.post("/keep", json=body, headers={"origin": ORIGIN}).status_code == 422
+    assert page.post("/keep", json={"name": 3}, headers={"origin": ORIGIN}).status_code == 400
+
+
+@pytest.mark.parametrize("which", ["-1", "2000", "p81", "99999999999999999999", "1e3", "%2e%2e"])
+def test_no_other_trial_is_played_than_one_of_those_that_may_be_asked(page, which):
+    assert page.get(f"/trial/{which}").status_code == 404
+
+
 def test_another_server_on_this_machine_has_not_the_cookie_of_this_one(page):
     """Cookies and SameSite do not tell ports apart: the name of the cookie does."""
     page.cookies.clear()

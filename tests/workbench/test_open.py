@@ -142,3 +142,34 @@ def test_a_port_that_is_taken_is_said_in_one_line(page, path):
     assert run.returncode == 2
     assert f"port: found {port}" in run.stderr
     assert "Traceback" not in run.stderr
+
+
+def test_players_end_with_a_server_that_is_killed(path):
+    """Nobody tells them: the line to the server is gone."""
+    with opened(path) as client:
+        assert [answer for answer, _ in client.answers(client.ask(CHANGES, 20))]
+        client.ask(CHANGES, 2000)
+        players = _children(client.process.pid)
+        client.process.kill()
+    deadline = time.monotonic() + 20
+    while (left := _alive(players)) and time.monotonic() < deadline:
+        time.sleep(0.1)
+    assert left == []
+
+
+def test_a_set_up_that_is_kept_answers_as_its_changes_did(page, path):
+    text = path.read_bytes()
+    try:
+        was = page.http.get("/tower").json()["hash"]
+        body = {"name": "tried", "note": "from the page", "changes": CHANGES, "was": was}
+        kept = page.http.post("/keep", json=body)
+        assert kept.json() == {"file": str(path), "lines_added": 4}
+        assert page.http.post("/keep", json={**body, "name": "again"}).status_code == 409
+        after = page.http.get("/tower").json()
+        assert "tried" in after["set_ups"]
+        asked = page.http.post("/ask", json={"set_up": "tried", "changes": {}, "trials": 40}).json()
+        answers = [answer for answer, _ in page.answers(asked["gen"])]
+        direct = [answer for answer, _ in page.answers(page.ask(CHANGES, 40))]
+        assert answers[-1]["finish"] == direct[-1]["finish"]
+    finally:
+        path.write_bytes(text)

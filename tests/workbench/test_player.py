@@ -121,3 +121,14 @@ def test_what_holds_the_finish_is_what_explain_says(path):
     said = holds_json(last, load(path, CHANGES))
     assert said["text"].startswith("The controlling chain takes")
     assert sum(row["days"] for row in said["causes"]) == pytest.approx(why.held_days.sum(), abs=1)
+
+
+def test_hours_are_told_where_a_question_was_left_right_before_them(path):
+    """A newer question may come between the last trials and their hours; the next is told both."""
+    player = Player(path, seed=SEED, place=0, of=1)
+    for told in player.answer(Question(1, 1, 0, CHANGES, 25)):
+        if isinstance(told, Trials) and max(told.values) == 24:
+            break
+    hours = [told for told in player.answer(Question(2, 1, 0, CHANGES, 25)) if isinstance(told, Hours)]
+    assert sorted(told.of_file for told in hours) == [False, True]
+    assert {told.trials for told in hours} == {25 - HOURS_OF.start}

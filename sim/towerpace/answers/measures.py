@@ -109,12 +109,12 @@ def _name(trade: str, kind: str) -> str:
 
 def milestones_of(tower: Tower, diary: Diary) -> dict[str, Ints]:
     """Finish, handover, closing-in, begin and end of every trade by level, as `ForecastReader` says them."""
-    started, finished = or_later(diary.started), or_later(diary.finished)
+    started, finished = diary.started, diary.finished
     by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
     return {
         "finish": np.array(LATER if diary.finish is None else diary.finish, dtype=np.int64),
-        "handover": finished[tower.handover],
-        "closing_in": finished[tower.closing_in],
-        "begun": started[tower.first].reshape(by_level).min(axis=2),
-        "done": finished[tower.last].reshape(by_level).max(axis=2),
+        "handover": or_later(finished[tower.handover]),
+        "closing_in": or_later(finished[tower.closing_in]),
+        "begun": or_later(started[tower.first]).reshape(by_level).min(axis=2),
+        "done": or_later(finished[tower.last]).reshape(by_level).max(axis=2),
     }

@@ -161,7 +161,7 @@ def between_sheets(wanted: Ints, *, since: int, until: int) -> Ints:
     >>> between_sheets(np.array([113, 6, -1]), since=0, until=11).tolist()
     [7, 6, 9]
     """
-    minutes = np.where(wanted == NONE, np.iinfo(np.int64).max, wanted)
+    minutes = np.where(wanted == NONE, np.iinfo(np.int64).max, wanted.astype(np.int64))
     early, late = minutes < since, minutes >= until
     inside = minutes[~early & ~late]
     if len(inside):

@@ -134,8 +134,12 @@ class Folder:
             If there is no such file.
         """
         path = self.path / name
-        if path.is_file():
-            return path
+        try:
+            if path.is_file():
+                return path
+        except OSError as error:  # a name that no file can have, as one of 300 letters
+            found = f"a name that no file can have: {error.strerror}"
+            raise RefusalError([Complaint((), found, FILE_ALLOWED, cause=found)]) from None
         if _is_windows_path(name) and os.sep == "/":
             found = f"a path of another system, {shown(name)}"
             raise RefusalError([Complaint((), found, f"{FILE_ALLOWED}, with / between folders")])

@@ -18,7 +18,7 @@ def share_out(do: Callable[[T], object], things: Sequence[T], *, workers: int) -
     then it succeeds, as after a lack of memory, or what is wrong is raised where it can be seen. Where no
     copy may be made everything is done here.
     """
-    n = max(min(workers, len(things)), 1) if may_copy() else 1
+    n = max(1, min(workers, len(things))) if may_copy() else 1
     shares = [things[k::n] for k in range(1, n)]
     context = get_context("fork") if shares else get_context()
     copies = [context.Process(target=_each, args=(do, share), daemon=True) for share in shares]

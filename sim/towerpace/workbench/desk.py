@@ -266,6 +266,9 @@ class Desk:
         """Put another in the place of a player that is gone; the other goes on meanwhile."""
         if not self._players:
             return
+        for number, watched in self._watched.items():
+            if number % PLAYERS == place and not watched.done():
+                watched.set_result(Replayed(number, None, ("The player was lost: ask again.",)))
         self._lost += 1
         if self._lost > MOST_LOST:
             self._refuse(("Players were lost again and again, as by lack of memory: start again.",))

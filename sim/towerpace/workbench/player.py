@@ -47,7 +47,8 @@ class Site:
     """A scenario that is ready to be played, and what has been played of it.
 
     laws : equal where chance decides the same. told : trials that have been told. booked : those whose hours
-    are in `minutes`, (n_rows, n_levels, n_causes); the book is made when the first of them is played.
+    are in `minutes`, (n_rows, n_levels, n_causes), `hours_told` of them told; the book is made
+    when the first of them is played.
     held : trials with a controlling chain, its minutes, and the names along them.
     """
 
@@ -58,6 +59,7 @@ class Site:
     booked: set[int] = field(default_factory=set)
     book: Ledger | None = None
     minutes: Ints | None = None
+    hours_told: int = 0
     held: tuple[int, Ints, tuple[str, ...], tuple[str, ...]] | None = None
 
 
@@ -167,12 +169,14 @@ class Player:
                 if trial in HOURS_OF:
                     _book(site, trial, draw, diary)
                 yield None
-        if not values:
-            return
-        site.told |= set(values)
-        yield Trials(question.series, question.edition, is_file, values)
-        if self._last_booked(question.upto) in values:
+        if values:
+            site.told |= set(values)
+            yield Trials(question.series, question.edition, is_file, values)
+        last = self._last_booked(question.upto)
+        if last in trials and site.hours_told < len(site.booked):
             yield _hours(question, site, is_file=is_file)
+            # Not before: who leaves with the trials alone is told the hours when the question is asked again.
+            site.hours_told = len(site.booked)
 
     def _held(self, question: Question, site: Site) -> Iterator[Told | None]:
         """The controlling chains of the first trials; they take longer than answers, and come behind them."""

@@ -11,7 +11,7 @@ from threading import Thread
 from typing import TYPE_CHECKING, Any
 
 from towerpace.trials.processes import ignore_interrupts
-from towerpace.workbench.messages import Failed, Question, Replay, Told
+from towerpace.workbench.messages import Failed, Question, Replay, Replayed, Told
 from towerpace.workbench.player import Player
 
 if TYPE_CHECKING:
@@ -81,10 +81,18 @@ def stand(line: Line, path: str, seed: int, place: int, of: int) -> None:
         while True:
             replays, newest = _waiting(line, is_idle=question is None)
             for replay in replays:
-                line.send(player.replay(replay))
+                line.send(_replayed(player, replay))
             question = newest or question
             if question is not None and _told(line, player, question):
                 question = None
+
+
+def _replayed(player: Player, replay: Replay) -> Replayed:
+    try:
+        return player.replay(replay)
+    except Exception:
+        fault = traceback.format_exc().strip().splitlines()[-1]
+        return Replayed(replay.number, None, (f"A fault of towerpace: {fault}",))
 
 
 def _waiting(line: Line, *, is_idle: bool) -> tuple[list[Replay], Question | None]:
