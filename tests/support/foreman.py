@@ -36,9 +36,9 @@ class WatchedSite(MADE.Site):
     """A trial that is the truth, with the risks as they come to be known."""
 
     def __init__(self, ready: Prepared, *, seed: int, trial: int) -> None:
-        self._seed, self._trial = seed, trial
+        self.of = seed, trial
         draw = ready.chooser.draw(seed, trial)
-        super().__init__(ready.scenario, ready, draw, of=(seed, trial))
+        super().__init__(ready.scenario, ready, draw, of=self.of)
 
     def risk(self, name: str, minute: int) -> str:
         """That it has befallen or is over, or that it can befall no more."""
@@ -47,7 +47,7 @@ class WatchedSite(MADE.Site):
         )
         if law is None:  # it slows a trade, of which nobody can say
             return ""
-        befallen = bool(stream(self._seed, self._trial, risk_purpose(name)).random() < law.chance)
+        befallen = bool(stream(*self.of, risk_purpose(name)).random() < law.chance)
         step = int(law.steps[0])
         if isinstance(law, LateLevelLaw):
             due = minute > self.plan.date[step]

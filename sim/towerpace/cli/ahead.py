@@ -36,7 +36,7 @@ def command(
         typer.Option("--at", formats=["%Y-%m-%d"], help="The data date; by default the last of the sheet."),
     ] = None,
     learn: Annotated[
-        Literal["yes", "no"], typer.Option("--learn", help="Whether paces are learned from the log.")
+        Literal["yes", "no"], typer.Option("--learn", help="Whether paces are learned.")
     ] = "yes",
     trials: Trials = AHEAD_TRIALS,
     seed: Seed = SEED,

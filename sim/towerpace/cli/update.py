@@ -32,7 +32,7 @@ def command(
         typer.Option("--since", metavar="RESULTS", help="Results of the last update: what before is."),
     ] = None,
     learn: Annotated[
-        Literal["yes", "no"], typer.Option("--learn", help="Whether paces are learned from the log.")
+        Literal["yes", "no"], typer.Option("--learn", help="Whether paces are learned.")
     ] = "yes",
     trials: Trials = UPDATE_TRIALS,
     seed: Seed = SEED,

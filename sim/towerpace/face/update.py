@@ -61,7 +61,7 @@ def update(
         Results folder of the last update, or of a forecast: what "before" is; by default the start. Its
         scenario must still stand where it was.
     learn : bool
-        Whether paces are learned from the log.
+        Whether paces are learned: from the log, or without one from the counts of the sheet.
     trials, seed : int
         Of every forecast: one before, one for each thing that became known, and one a data date.
     workers, executor, on_done

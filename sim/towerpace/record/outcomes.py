@@ -13,7 +13,7 @@ from towerpace.record.log import BROKEN, REJECTED, SET, Entry, Remark
 from towerpace.record.moments import end_of
 from towerpace.record.places_steps import steps_of
 from towerpace.record.progress import Report
-from towerpace.record.remedies import Remedy, likelier_unfit, remedy_of
+from towerpace.record.remedies import Remedy, likelier_unfit, likeliest_lost, remedy_of
 from towerpace.record.site_record import SiteRecord
 from towerpace.record.step_index import StepIndex
 from towerpace.record.told import Source, State, Told, is_lost
@@ -34,7 +34,8 @@ class Loss:
 
     unfit : whether it was found bad before it was set. found : minute by which it was found lost. [min]
     ordered : minute by which its remake was ordered; None if it is not. [min]
-    set_again : whether a new one is in its place: then no step follows any more.
+    set_again : whether a new one is in its place.
+    known : whether it is known which steps followed it; not where the new panel came on a visit for several.
     """
 
     lift: int
@@ -42,6 +43,7 @@ class Loss:
     found: int
     ordered: int | None
     set_again: bool
+    known: bool = True
 
 
 @dataclass(frozen=True)
@@ -133,12 +135,15 @@ class _Losses:
             again = self._set_again(place, lost, holes)
             for number, found in enumerate(lost):
                 ordered = self._ordered(found, number, remakes)
-                losses.append(Loss(found.lift, found.unfit, found.minute, ordered, number in again))
                 remedy = remedy_of(self.tower, found.lift, unfit=found.unfit)
+                known = number not in again or (remedy is not None and bool(remedy.others))
+                losses.append(Loss(found.lift, found.unfit, found.minute, ordered, number in again, known))
                 if remedy is None:
                     self.remarks.append(self._not_in_plan(found))
                 elif number not in again:
                     later += self._say_remedy(remedy, found, ordered)
+                elif known:
+                    self._say_over(remedy, *again[number])
         return losses, later
 
     def _fronts(self) -> list[Place]:
@@ -165,10 +170,10 @@ class _Losses:
         return [report for report in self.record.progress.reports if report.place == at]
 
     def _lost(self, place: Place, rows: list[Report]) -> list[_Found]:
-        """Panels of a front that were lost: those of the log, then as many of the last as the sheet tells.
+        """Panels of a front that were lost: those of the log, then as many more as the sheet tells.
 
-        rows : of the sheet about holes and remakes, by day. It does not say how a panel was lost: it was in
-        the way that the scenario calls likelier.
+        rows : of the sheet about holes and remakes, by day. It does not say which panels were lost, and how:
+        the last of the family, and in the way, that the scenario calls likelier.
         """
         lifts = steps_of(place, self.tower, self.index)
         lost = [found for entry in self._entries(place) for found in self._of_entry(entry, lifts)]
@@ -185,7 +190,8 @@ class _Losses:
         for number in range(len(lost), most):
             row = next(report for report in rows if report.amount.units > number)
             if over:
-                lift, source = over.pop(), Source(self.record.progress.file, row.line)
+                lift, source = likeliest_lost(self.tower, over), Source(self.record.progress.file, row.line)
+                over.remove(lift)
                 minute, unfit = end_of(row.day, start=self.record.start), likelier_unfit(self.tower, lift)
                 lost.append(_Found(lift, source, minute, unfit))
         return lost
@@ -237,6 +243,11 @@ class _Losses:
             for step in remedy.others:
                 self.told.say(step, State.UNDONE, found.source, by=ordered)
         return ()
+
+    def _say_over(self, remedy: Remedy, source: Source, by: int) -> None:
+        """Say that a new panel is in place: all that led to it is over, and so is its lift."""
+        for step in (*remedy.leads, *remedy.others):
+            self.told.say(step, State.DONE, source, by=by)
 
     def _not_in_plan(self, found: _Found) -> Remark:
         text = (

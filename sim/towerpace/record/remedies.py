@@ -50,6 +50,24 @@ def likelier_unfit(tower: Tower, lift: int) -> bool:
     return family.chance(*FOUND_UNPACKING) > family.chance("handling_break_chance")
 
 
+def likeliest_lost(tower: Tower, lifts: list[int]) -> int:
+    """The last lift of the family that is likeliest to have lost one among those of some lifts.
+
+    A rare family has few spares or none: a loss put down to it would keep all later ones waiting for months.
+    """
+    chances: dict[str, float] = {}
+    last: dict[str, int] = {}
+    for lift in lifts:
+        found = _law_of(tower, lift)
+        if found is not None:
+            law, k = found
+            family = law.families[int(law.family[k])]
+            chance = family.chance(*FOUND_UNPACKING) + family.chance("handling_break_chance")
+            chances[family.column] = chances.get(family.column, 0.0) + chance
+            last[family.column] = lift
+    return last[max(chances, key=lambda column: chances[column])] if chances else lifts[-1]
+
+
 def _law_of(tower: Tower, lift: int) -> tuple[LossLaw, int] | None:
     """The law that decides about the panel of a lift, and its place there."""
     for law in tower.laws:

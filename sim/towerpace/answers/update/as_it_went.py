@@ -14,7 +14,7 @@ from towerpace.draws import Draw
 from towerpace.engine.fastest import run
 from towerpace.engine.openings import Openings
 from towerpace.plan.arrays import NONE
-from towerpace.plan.lists import UNBROKEN, WORK
+from towerpace.plan.lists import ALWAYS, UNBROKEN, WORK
 from towerpace.plan.model import Plan
 from towerpace.plan.site.tower import Tower
 from towerpace.record.links import without_links
@@ -34,11 +34,19 @@ def as_it_went(tower: Tower, past: Past, *, hours: Hours | None) -> AsPlanned:
     date[told] = past.begun[told]
     clock = SiteClock(tower.plan, hours=hours)
     work[told] = [clock.between(step, int(past.begun[step]), int(past.ended[step])) for step in told.tolist()]
+    work[_remade(plan, past)] = 0
     openings = Openings(plan.windows, hours=hours, horizon=plan.horizon)
     for step in np.flatnonzero((past.undone > 0) & ~past.told).tolist():
         date[step] = max(date[step], _latest_begin(plan, step, openings, int(past.undone[step])))
     diary = run(plan, Draw(work, date, _left_out(plan, past.reported), hours))
     return AsPlanned(diary.started.astype(np.int64), diary.finished.astype(np.int64))
+
+
+def _remade(plan: Plan, past: Past) -> Flags:
+    """Remedies that only pass time and are over, (n,): nobody says how long, and what follows tells when."""
+    alone = (np.diff(plan.needs.start) == 0) & ((plan.window == NONE) | (plan.mode == ALWAYS))
+    remade: Flags = alone & ~plan.planned & past.reported & (past.ended != NONE)
+    return remade
 
 
 def _latest_begin(plan: Plan, step: int, openings: Openings, undone: int) -> int:

@@ -14,8 +14,10 @@ from towerpace.answers.learn.minutes import SiteClock
 from towerpace.answers.learn.site import SiteSeen, learn_log
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.update.as_it_went import as_it_went
+from towerpace.answers.update.by_counts import learn_counts
 from towerpace.climate.hours import Hours
 from towerpace.climate.measured import MeasuredSource
+from towerpace.climate.source import WeatherSource
 from towerpace.draws import Chooser, as_planned
 from towerpace.engine.fastest import run
 from towerpace.engine.spent import spent_min
@@ -63,7 +65,8 @@ def as_planned_times(ready: Prepared) -> AsPlanned:
 def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn: bool = True) -> SiteState:
     """What a record says of a scenario up to its data date.
 
-    planned : the order of what nobody timed. learn : whether paces are learned from the log.
+    planned : the order of what nobody timed. learn : whether paces are learned: from the log, or where there
+    is none from the counts of the sheet.
     """
     weather = ready.scenario.settings.weather
     measured = None
@@ -83,8 +86,16 @@ def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn
         data_date=record.until,
         befallen=befallen,
     )
+    if learn and not record.log.entries:
+        seen = seen.with_counts(learn_counts(ready, past, weather=_weather(ready, measured)))
     losses = losses_of(past, ready.tower) if learn else []
     return SiteState(ready, record, past, measured, seen, tuple(losses))
+
+
+def _weather(ready: Prepared, measured: dict[str, Floats] | None) -> WeatherSource | None:
+    """The measured hours of the site, and drawn ones for the others."""
+    source = ready.chooser.weather
+    return source if source is None or measured is None else MeasuredSource.over(source, measured)
 
 
 def _clock(ready: Prepared, measured: dict[str, Floats] | None) -> SiteClock:
@@ -117,9 +128,7 @@ def chooser_of(state: SiteState, *, weather: SiteState | None, learned: SiteStat
     weather, learned : state whose measured hours, and whose learned paces, are taken; None for neither.
     """
     ready, past = state.ready, state.past
-    source = ready.chooser.weather
-    if source is not None and weather is not None and weather.measured is not None:
-        source = MeasuredSource.over(source, weather.measured)
+    source = _weather(ready, None if weather is None else weather.measured)
     paces = None if learned is None else learned.seen.paces(ready.tower)
     plan = without_links(ready.tower.plan, past.let_go)
     chances = None if learned is None else learned_chances(learned.losses)
@@ -140,7 +149,7 @@ def seen_of(state: SiteState) -> Seen:
         since=held_since(without_links(plan, past.let_go), began=past.begun, ended=past.ended),
         dated=past.dated,
         held=past.held,
-        lost={loss.lift: loss.unfit for loss in outcomes.losses if not loss.set_again},
+        lost={loss.lift: loss.unfit for loss in outcomes.losses if loss.known},
         risks={name: fate is Fate.BEFALLEN for name, fate in outcomes.risks.items()},
         failed_tries=outcomes.failed,
         passed=outcomes.passed,

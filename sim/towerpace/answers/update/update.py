@@ -105,7 +105,7 @@ def update(
 ) -> Updated:
     """Go on from a record: the stages of its last data date, and the forecast of every date before.
 
-    learn : whether paces are learned from the log. since : what "before" is; without it the start.
+    learn : whether paces are learned. since : what "before" is; without it the start.
     """
     planned = as_planned_times(ready)
     state = site_state(ready, record, planned=planned, learn=learn)

@@ -226,8 +226,8 @@ def _filled(updated: Updated) -> str:
 
 
 UNPROVEN = (
-    "Forecasts from a record are not shown to be right as often as they say on a whole site: on a small "
-    "simulated one, truths later than nearly all trials came too often. Judge with those who are on site."
+    "Forecasts from a record are right about as often as they say on simulated sites that obey the model; no "
+    "real site has been held against them. Judge with those who are on site."
 )
 
 
