@@ -1,4 +1,4 @@
-"""The lowest versions that are stated are those that have been tried: `tests/support/lowest.txt` lists them."""
+"""The lowest versions that are stated are those that have been tried, listed in `tests/support/lowest.txt`."""
 
 import re
 import tomllib
