@@ -16,14 +16,17 @@ if TYPE_CHECKING:
     from towerpace.engine.diary import Diary
     from towerpace.engine.fastest import run
     from towerpace.face.add import add
+    from towerpace.face.ahead import ahead
     from towerpace.face.baseline import baseline
     from towerpace.face.bid import bid
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
     from towerpace.face.compare import compare
+    from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
     from towerpace.face.report import report
+    from towerpace.face.score import score
     from towerpace.face.sheet import sheet
     from towerpace.face.sweep import sweep
     from towerpace.face.update import update
@@ -33,6 +36,7 @@ if TYPE_CHECKING:
     from towerpace.plan.model import Plan
     from towerpace.plan.parts import After, Give, Pool, Step, Window
     from towerpace.scenario.load import load
+    from towerpace.scenario.own import OwnLaw, OwnRule, OwnSpread
 
 _HOME = {
     "After": "towerpace.plan.parts",
@@ -42,22 +46,28 @@ _HOME = {
     "Give": "towerpace.plan.parts",
     "InputError": "towerpace.faults",
     "LATER": "towerpace.answers.estimates",
+    "OwnLaw": "towerpace.scenario.own",
+    "OwnRule": "towerpace.scenario.own",
+    "OwnSpread": "towerpace.scenario.own",
     "Plan": "towerpace.plan.model",
     "Pool": "towerpace.plan.parts",
     "Step": "towerpace.plan.parts",
     "Window": "towerpace.plan.parts",
     "add": "towerpace.face.add",
+    "ahead": "towerpace.face.ahead",
     "baseline": "towerpace.face.baseline",
     "bid": "towerpace.face.bid",
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
     "compare": "towerpace.face.compare",
+    "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
     "load": "towerpace.scenario.load",
     "load_study": "towerpace.answers.sweep.read",
     "report": "towerpace.face.report",
     "run": "towerpace.engine.fastest",
+    "score": "towerpace.face.score",
     "sheet": "towerpace.face.sheet",
     "sweep": "towerpace.face.sweep",
     "use": "towerpace.face.use",
@@ -72,29 +82,35 @@ __all__ = [
     "Draw",
     "Give",
     "InputError",
+    "OwnLaw",
+    "OwnRule",
+    "OwnSpread",
     "Plan",
     "Pool",
     "Step",
     "Window",
     "add",
+    "ahead",
     "baseline",
     "bid",
     "build",
     "check",
     "compare",
+    "events",
     "explain",
     "forecast",
     "load",
     "load_study",
     "report",
     "run",
+    "score",
     "sheet",
     "sweep",
     "update",
     "use",
     "weather",
 ]
-__version__ = "0.4.0"
+__version__ = "0.5.0"
 
 
 def __getattr__(name: str) -> Any:

@@ -239,8 +239,7 @@ class Chooser(MadeOnce):
         """The weather of one trial."""
         if self.weather is None:
             return None
-        streams = _LENT.streams(seed, trial)
-        return self.weather.hours(trial, blocks=streams("weather"), years=streams("windy years"))
+        return self.weather.hours(trial, _LENT.streams(seed, trial))
 
 
 class SharedDraws:

@@ -19,14 +19,17 @@ RECORD = Record(
 )
 
 
+def streams_of(trial):
+    """A generator of its own for every purpose."""
+    return lambda purpose: np.random.default_rng([trial, *purpose.encode()])
+
+
 def test_known_hours_are_as_measured_in_every_trial():
     source = WeatherSource(RECORD, date(2027, 3, 1), 30, block_days=7)
     measured = {"speed": np.array([20.0, np.nan, 21.0]), "gust": np.array([22.0, np.nan, 23.0])}
     known = MeasuredSource.over(source, measured)
     for trial in range(3):
-        streams = [np.random.default_rng(trial) for _ in range(4)]
-        hours = known.hours(trial, blocks=streams[0], years=streams[1])
-        drawn = source.hours(trial, blocks=streams[2], years=streams[3])
+        hours, drawn = (one.hours(trial, streams_of(trial)) for one in (known, source))
         assert hours.speed_m_s[[0, 2]].tolist() == [20.0, 21.0]
         assert hours.gust_m_s[[0, 2]].tolist() == [22.0, 23.0]
         rest = np.r_[1, 3 : len(drawn.speed_m_s)]

@@ -7,8 +7,7 @@ import pytest
 
 from support import supply_tower
 from support.small_site import BASE, DAY, at, made, played
-from towerpace.answers.choice.add import _least_needed
-from towerpace.answers.choice.additions import with_units
+from towerpace.answers.choice.additions import least_needed, with_units
 from towerpace.answers.cost import PARTS, cost_book
 from towerpace.answers.days import Days
 from towerpace.engine.kernel.run import run as run_compiled
@@ -203,6 +202,6 @@ def test_a_unit_that_comes_when_the_clock_has_stopped_is_asked_about(tmp_path):
 def test_no_unit_with_days_of_its_own_is_taken_away_to_see_what_is_idle(tmp_path):
     own = {"resource.gang.count": 2, "resource.gang.unit": [{"units": 2, "arrives": dt.date(2027, 3, 2)}]}
     base = base_of(load(supply_tower.write_supply(tmp_path), own))
-    assert _least_needed(base)["gang"] == 2
+    assert least_needed(base)["gang"] == 2
     more = with_units(base, {"gang": 1}).setup.scenario.settings.resource["gang"]
     assert [own_dates(more, unit) is None for unit in (1, 2, 3)] == [True, False, False]

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-import shutil
-import subprocess
-import tarfile
 from dataclasses import replace
 
 import pytest
 
-from render import browser
 from render.made_answer import MADE
 from render.test_page import html
+from support import browser
+from support.axe import RULES, axe_source
 from towerpace.render.folder import save
 from towerpace.render.saved.answer_file import load_saved
 
-AXE = "axe-core@4.10.2"  # rules of WCAG 2.2 and good practice
-RULES = "{resultTypes: ['violations']}"
 WIDTHS = (390, 768, 1280, 1600)
 pytestmark = [
     pytest.mark.browser,
@@ -44,15 +40,7 @@ def tab(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def axe(tmp_path_factory):
-    """Source of axe-core, from the npm registry."""
-    if shutil.which("npm") is None:
-        pytest.skip("no npm on this machine to get axe-core with")
-    place = tmp_path_factory.mktemp("axe")
-    got = subprocess.run(["npm", "pack", AXE], cwd=place, capture_output=True, text=True, check=False)
-    if got.returncode:
-        pytest.skip("the npm registry cannot be reached for axe-core")
-    with tarfile.open(next(place.glob("*.tgz"))) as packed:
-        return packed.extractfile("package/axe.min.js").read().decode()
+    return axe_source(tmp_path_factory.mktemp("axe"))
 
 
 @pytest.mark.parametrize("dark", [False, True])

@@ -157,7 +157,7 @@ ONE_FAULT_EACH = {
         'families = ["flat"]',
         'families = ["flat"]\ncolumn = "flat"',
         "trade.panels.column: found an unknown key; allowed: pace, needs, calendar, after, learning, "
-        "long_shift, kind, families, hole, return_set_factor, returns, source, note",
+        "long_shift, kind, families, method, hole, return_set_factor, returns, source, note",
     ),
     "trade with the name of a milestone": (
         "[trade.boards]",

@@ -73,3 +73,10 @@ def test_the_wheel_begins_a_scenario_of_its_own(installed, tmp_path):
 
     assert "for a first impression: Four trials in five finish by " in found
     assert told(installed, tmp_path, "keys", "--schema").startswith("{")
+
+
+def test_the_wheel_has_every_file_of_the_page(installed):
+    """The server's table of names is made of what lies there."""
+    there = {path.name for path in (ROOT / "sim/towerpace/workbench/static").iterdir()}
+    assert there == {path.name for path in (installed / "towerpace/workbench/static").iterdir()}
+    assert "index.html" in there

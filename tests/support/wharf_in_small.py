@@ -39,7 +39,7 @@ OTHER_WAYS: Mapping[str, object] = {
     "structure.calendar": "site",
     "level": {
         "2": {"handover": date(2027, 3, 29), "delivery": 2, "difficulty": 1.2, "counts": {"brackets": 30}},
-        "from 3": {"slip_days": 1, "zone": {"east": {"delivery": 3, "difficulty": 1.1}}},
+        "from 3": {"slip_days": 1, "zone": {"east": {"delivery": 3, "difficulty": 1.1, "method": "hook"}}},
     },
     "calendar.setting.dated": [
         {
@@ -88,6 +88,15 @@ OTHER_WAYS: Mapping[str, object] = {
     "activity.snag.limits": ["heat"],
     "leave_outs.order": "up",
     "leave_outs.crane": False,
+    "family.corner.method": "hands",
+    "method.hands": {
+        "inside": True,
+        "set_factor": 1.2,
+        "set_up_min": {"low": 5, "likely": 10, "high": 30, "shape": "pert"},
+        "panels_per_position": 1,
+        "reposition_min": {"low": 2, "likely": 5, "high": 15, "shape": "pert"},
+        "sets_again": False,
+    },
     "policy.rank": "most urgent",
     "factory.stock_waits": True,
 }

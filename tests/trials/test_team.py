@@ -14,7 +14,7 @@ from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
 from towerpace.trials import team
 from towerpace.trials.run import BLOCK, Job, _Shared, run_trials
-from towerpace.trials.team import IMPORT_S, Team
+from towerpace.trials.team import COPY_S, IMPORT_S, Team
 
 
 @pytest.fixture(scope="module")
@@ -64,7 +64,8 @@ def test_an_interrupt_keeps_what_is_done_and_leaves_nobody_behind(job, called_at
 
 
 def test_others_are_called_only_where_each_has_more_to_play_than_its_start_takes(monkeypatch):
-    monkeypatch.setattr(team, "_cores", lambda: 8)
+    monkeypatch.setattr(team, "cores", lambda: 8)
+    monkeypatch.setattr(team, "may_copy", lambda: False)
     start_s = IMPORT_S + 0.5
     own = Team(16)
     assert own.worth_calling(left_s=1.9 * start_s, start_s=0.5) == 0
@@ -72,3 +73,5 @@ def test_others_are_called_only_where_each_has_more_to_play_than_its_start_takes
     assert own.worth_calling(left_s=1000 * start_s, start_s=0.5) == 7
     assert Team(3).worth_calling(left_s=1000 * start_s, start_s=0.5) == 2
     assert Team(1).worth_calling(left_s=1000 * start_s, start_s=0.5) == 0
+    monkeypatch.setattr(team, "may_copy", lambda: True)
+    assert Team(16).worth_calling(left_s=2.1 * COPY_S, start_s=0.5) == 1

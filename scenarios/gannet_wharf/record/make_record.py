@@ -23,7 +23,9 @@ import numpy as np
 
 from towerpace import build, load, run
 from towerpace.answers.learn.minutes import SiteClock
-from towerpace.draws import stream
+from towerpace.answers.prepare import Prepared
+from towerpace.climate.foretold import wind_errors
+from towerpace.draws import Draw, stream
 from towerpace.plan.chance import NOTHING_KNOWN
 from towerpace.plan.site.losses import LossLaw
 from towerpace.record.moments import end_of, shown_minute
@@ -31,6 +33,7 @@ from towerpace.record.places_steps import steps_of
 from towerpace.record.site_weather import at_height
 from towerpace.record.step_index import index_of
 from towerpace.record.words import HOLES, REMAKE, How, Place, Words
+from towerpace.scenario import Scenario
 
 HERE = Path(__file__).parent
 TRUTH = {"trade.panels.pace": None, "trade.seal.pace": None, "risk[1].chance": 1.0, "risk[2].chance": 0.0}
@@ -40,38 +43,31 @@ LATE_LEVEL, LATE_MIN = 9, 9 * 1440
 DATA_DATES = (date(2027, 6, 25), date(2027, 8, 27), date(2027, 10, 29))
 LOG_FROM, LOG_TO = date(2027, 4, 26), date(2027, 6, 25)
 CRANE_TOP_M = 165.0  # where the site's own anemometer stands
-STOPPED_LEVEL = 20
+STOPS, STOPPED_LEVEL = "structure stops", 20
+PROMISED_MIN, PROMISES_A_DATE = 42 * 1440, 12
+OFFSETS_D = (2, 0, -2, 5, 1, -4, 3)
+REASONS = ("handover late", "wind", "panels not there", "gang elsewhere")
+FORETOLD_H = 168
 
 
 # %%
 class Site:
-    """The trial that is the truth, and what can be seen of it."""
+    """A trial that is the truth, and what can be seen of it.
 
-    def __init__(self) -> None:
-        self.scenario = load(HERE.parent / "scenario.toml", TRUTH)
-        ready = build(self.scenario).ready
-        self.tower, self.plan = ready.tower, ready.tower.plan
-        self.words = Words.of(self.scenario, self.tower, index_of(self.plan))
-        draw = ready.chooser.draw(SEED, TRIAL)
-        late = draw.date.copy()
-        late[self.tower.handover[self.tower.levels.index(LATE_LEVEL) :]] += LATE_MIN
-        self.draw = replace(draw, date=late, work=np.rint(draw.work * self._paces()).astype(np.int64))
-        self.diary = run(self.plan, self.draw)
+    scenario, ready : what was planned. draw : the trial. of : its seed and number, which decide its losses.
+    """
+
+    def __init__(self, scenario: Scenario, ready: Prepared, draw: Draw, *, of: tuple[int, int]) -> None:
+        self.scenario, self.tower, self.plan, self.draw = scenario, ready.tower, ready.tower.plan, draw
+        self.words = Words.of(scenario, self.tower, index_of(self.plan))
+        self.diary = run(self.plan, draw)
         self.clock = SiteClock(self.plan, hours=draw.hours)
-        self._losses()
+        self._losses(*of)
 
-    def _paces(self) -> np.ndarray:
-        """What the minutes of every step are multiplied by, (n,)."""
-        paces = np.ones(self.plan.n)
-        for number, tags in enumerate(self.plan.tag_table):
-            if tags.kind in ("work", "lift"):
-                paces[self.plan.tag_of == number] = PACES.get(tags.trade, 1.0)
-        return paces
-
-    def _losses(self) -> None:
+    def _losses(self, seed: int, trial: int) -> None:
         """Lifts whose panels are rejected, broken while they are set, and that do not fit at once."""
         law = next(law for law in self.tower.laws if isinstance(law, LossLaw))
-        losses = law.losses(partial(stream, SEED, TRIAL), NOTHING_KNOWN)
+        losses = law.losses(partial(stream, seed, trial), NOTHING_KNOWN)
         masks = {"rejected": losses.unfit, "broken": losses.broken, "misfit": losses.misfit}
         self.fates = {fate: set(law.normal[mask].tolist()) for fate, mask in masks.items()}
         chains = {"rejected": law.unfit, "broken": law.broken}
@@ -102,9 +98,35 @@ class Site:
         worked = self.clock.between(step, begun, minute)
         return worked / max(self.clock.between(step, begun, ended), 1)
 
+    def risk(self, name: str, minute: int) -> str:
+        """What is said of a risk: of the stopped structure, once the level was due."""
+        stopped = self.tower.handover[self.tower.levels.index(STOPPED_LEVEL)]
+        return "yes" if name == STOPS and minute > self.plan.date[stopped] else ""
+
+    def failed_tries(self, steps: list[int], minute: int) -> int:
+        """Tries of the mock-up that failed: each is followed by a repair. steps : as in the plan."""
+        repairs = np.sort(steps)[1:-1:2]
+        begun = (self.diary.started[repairs] >= 0) & (self.diary.started[repairs] < minute)
+        return int((begun & ~self.draw.skip[repairs]).sum())
+
     def steps(self, place: Place) -> list[int]:
         """Steps of a place in the order in which an amount counts them."""
         return steps_of(place, self.tower, index_of(self.plan))
+
+
+def site_of_the_demo() -> Site:
+    """One trial of the demo, with slower gangs and a late level."""
+    scenario = load(HERE.parent / "scenario.toml", TRUTH)
+    ready = build(scenario).ready
+    draw, tower = ready.chooser.draw(SEED, TRIAL), ready.tower
+    late = draw.date.copy()
+    late[tower.handover[tower.levels.index(LATE_LEVEL) :]] += LATE_MIN
+    paces = np.ones(tower.plan.n)
+    for number, tags in enumerate(tower.plan.tag_table):
+        if tags.kind in ("work", "lift"):
+            paces[tower.plan.tag_of == number] = PACES.get(tags.trade, 1.0)
+    slow = replace(draw, date=late, work=np.rint(draw.work * paces).astype(np.int64))
+    return Site(scenario, ready, slow, of=(SEED, TRIAL))
 
 
 # %%
@@ -116,10 +138,10 @@ def amount(site: Site, place: Place, minute: int) -> str:
         still = [step for step in lost if step not in site.again or not site.over(site.again[step], minute)]
         return "" if not lost else str(len(still if place.what == HOLES else lost))
     steps = site.steps(place)
-    if how is How.TRIES:
-        return "passed" if site.over(max(steps), minute) else ""
     if how is How.EVENT or not steps:
-        return ""
+        return site.risk(place.what.removeprefix("risk "), minute) if how is How.EVENT else ""
+    if how is How.TRIES:
+        return "passed" if site.over(max(steps), minute) else str(site.failed_tries(steps, minute) or "")
     if how is How.TRUTH:
         return "yes" if all(site.over(step, minute) for step in steps) else ""
     done = sum(site.share(step, minute) for step in steps) / len(steps)
@@ -128,25 +150,22 @@ def amount(site: Site, place: Place, minute: int) -> str:
     return "all" if done >= 1 else f"{int(done * total)}" if total > 1 and done else ""
 
 
-def sheet_rows(site: Site) -> Iterator[list[object]]:
+def sheet_rows(site: Site, days: Iterable[date]) -> Iterator[list[object]]:
     """Every place when it first has something to tell, and again whenever that has changed."""
     last: dict[Place, str] = {}
-    for day in DATA_DATES:
+    for day in days:
         minute = end_of(day, start=site.tower.start)
-        stopped = site.tower.handover[site.tower.levels.index(STOPPED_LEVEL)]
         for place in site.words.totals:
             said = amount(site, place, minute)
-            if place.what == "risk structure stops" and minute > site.plan.date[stopped]:
-                said = "yes"
             if said != last.get(place, ""):
                 last[place] = said
                 yield [day, place.what, place.level, place.zone, said, None]
 
 
 # %%
-def log_rows(site: Site) -> Iterator[list[object]]:
-    """What was begun in the months of the log, panel by panel; what is in progress has no finish."""
-    since, until = (end_of(day, start=site.tower.start) for day in (LOG_FROM - timedelta(1), LOG_TO))
+def log_rows(site: Site, first: date, last: date) -> Iterator[list[object]]:
+    """What was begun on the days of the log, panel by panel; what is in progress has no finish."""
+    since, until = (end_of(day, start=site.tower.start) for day in (first - timedelta(1), last))
     rows = []
     for place in site.words.totals:
         for piece, panel, outcome in _pieces(site, place, since):
@@ -194,10 +213,10 @@ def _with_units(site: Site, rows: Iterable[tuple]) -> Iterator[list[object]]:
 
 
 # %%
-def wind_rows(site: Site) -> Iterator[list[object]]:
-    """Hours of the site's anemometer at the top of the crane, by the site's clock."""
+def wind_rows(site: Site, last: date) -> Iterator[list[object]]:
+    """Hours of the site's anemometer at the top of the crane, by the site's clock, to the end of a day."""
     hours, weather = site.draw.hours, site.scenario.settings.weather
-    n = end_of(DATA_DATES[-1], start=site.tower.start) // 60
+    n = end_of(last, start=site.tower.start) // 60
     height_m = np.full(n, CRANE_TOP_M)
     speed, gust = (
         at_height(values[:n], quantity=quantity, height_m=height_m, weather=weather)
@@ -209,18 +228,64 @@ def wind_rows(site: Site) -> Iterator[list[object]]:
         yield [time, *wind, f"{hours.temperature_c[k]:.1f}", f"{hours.rain_mm[k]:.1f}"]
 
 
-def write(name: str, header: str, rows: Iterable[list[object]]) -> None:
-    """A CSV file beside this one."""
-    with (HERE / name).open("w", encoding="utf-8", newline="") as file:
+# %%
+def promise_rows(site: Site) -> Iterator[list[object]]:
+    """What gangs said on each data date of the fronts that they would finish in the next weeks.
+
+    They promise the day on which they will truly be done, or some days before or after it.
+    """
+    number, start = 0, site.tower.start
+    for made in DATA_DATES:
+        since = end_of(made, start=start)
+        coming = [
+            (int(site.diary.finished[site.steps(place)].max()), place)
+            for place in site.words.totals
+            if place.what in site.tower.trades and site.steps(place)
+        ]
+        coming = sorted((done, place) for done, place in coming if since < done <= since + PROMISED_MIN)
+        for done, place in coming[:: max(1, len(coming) // PROMISES_A_DATE)]:
+            true = start + timedelta((done - 1) // 1440)
+            by = max(true + timedelta(OFFSETS_D[number % len(OFFSETS_D)]), made + timedelta(1))
+            kept, decided = by >= true, by <= DATA_DATES[-1]
+            reason = REASONS[number % len(REASONS)] if decided and not kept else None
+            number += 1
+            yield [number, made, *place, "all", by, f"{place.what} gangs", reason]
+
+
+def foretold_rows(site: Site) -> Iterator[list[object]]:
+    """A forecast of the week behind the last data date: the hours that came, with an error that grows."""
+    hours, since = site.draw.hours, end_of(DATA_DATES[-1], start=site.tower.start) // 60
+    factors = wind_errors(FORETOLD_H, rng=stream(SEED, TRIAL, "demo forecast"))
+    issued = shown_minute(60 * since, start=site.tower.start)
+    for k, factor in enumerate(factors.tolist()):
+        wind = (factor * values[since + k] for values in (hours.speed_m_s, hours.gust_m_s))
+        yield [shown_minute(60 * (since + k), start=site.tower.start), *(f"{x:.1f}" for x in wind), issued]
+
+
+HEADS = {
+    "progress": "date,what,level,zone,done,note",
+    "log": "what,level,zone,panel,start,finish,unit,outcome,note",
+    "wind": f"time,wind_speed_{CRANE_TOP_M:g}m_m_s,wind_gust_{CRANE_TOP_M:g}m_m_s,air_temp_degC,precip_mm",
+    "promises": "id,made,what,level,zone,done,by,who,reason",
+    "forecast": "time,wind_speed_10m_m_s,wind_gust_10m_m_s,issued",
+}
+
+
+def write(folder: Path, name: str, rows: Iterable[list[object]]) -> Path:
+    """One of the files of a record."""
+    path = folder / f"{name}.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(header.split(","))
+        writer.writerow(HEADS[name].split(","))
         writer.writerows(rows)
+    return path
 
 
 # %%
 if __name__ == "__main__":
-    told = Site()
-    write("progress.csv", "date,what,level,zone,done,note", sheet_rows(told))
-    write("log.csv", "what,level,zone,panel,start,finish,unit,outcome,note", log_rows(told))
-    wind = f"time,wind_speed_{CRANE_TOP_M:g}m_m_s,wind_gust_{CRANE_TOP_M:g}m_m_s,air_temp_degC,precip_mm"
-    write("wind.csv", wind, wind_rows(told))
+    told = site_of_the_demo()
+    write(HERE, "progress", sheet_rows(told, DATA_DATES))
+    write(HERE, "log", log_rows(told, LOG_FROM, LOG_TO))
+    write(HERE, "wind", wind_rows(told, DATA_DATES[-1]))
+    write(HERE, "promises", promise_rows(told))
+    write(HERE, "forecast", foretold_rows(told))

@@ -128,6 +128,11 @@ FINISH = Table(
         Column("trial", Kind.COUNT, about="number of the trial, from 0"),
         Column("finish_min", Kind.MINUTES, about="finish from the scenario's first midnight"),
         Column("finish", Kind.DATE, about="day of the finish; blank beyond the horizon"),
+        Column(
+            "closing_in",
+            Kind.TEXT,
+            about="days from the start to the closing-in of each level, lowest first; - beyond the horizon",
+        ),
     ),
     about="a row a trial",
     on=On.FILE,
@@ -204,7 +209,7 @@ def forecast_tables(forecast: Forecast) -> tuple[Table, ...]:
         FLOW.filled(flow_rows(forecast)),
         S_CURVE.filled(s_curve_rows(forecast)),
         BY_DAY.filled(_by_day(forecast), note=_late(forecast)),
-        FINISH.filled(_finish(forecast)),
+        FINISH.filled(finish_rows(forecast)),
         LIMITS.filled(limit_rows(forecast.scenario.settings)),
         ASSUMPTIONS.filled(_assumptions(forecast)),
     )
@@ -274,10 +279,14 @@ def _ledger_by_level(forecast: Forecast) -> Iterator[Row]:
         yield forecast.rows[row], forecast.tower.levels[floor], forecast.causes[cause], value
 
 
-def _finish(forecast: Forecast) -> Iterator[Row]:
-    for trial, minute in enumerate(forecast.finish.tolist()):
+def finish_rows(forecast: Forecast) -> Iterator[Row]:
+    """Finish and closing-ins, a row a trial."""
+    closed = forecast.outcomes.values["closing_in"]
+    days = np.where(closed == LATER, -1, np.maximum(0, closed - 1) // DAY_MIN).tolist()
+    for trial, (minute, levels) in enumerate(zip(forecast.finish.tolist(), days, strict=True)):
         known = minute != LATER
-        yield trial, minute if known else None, forecast.days.date_of(minute) if known else None
+        by_level = " ".join("-" if day < 0 else str(day) for day in levels)
+        yield trial, minute if known else None, forecast.days.date_of(minute) if known else None, by_level
 
 
 def _by_day(forecast: Forecast) -> Iterator[Row]:

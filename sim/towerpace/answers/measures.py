@@ -47,20 +47,17 @@ class ForecastReader:
 
     def __init__(self, tower: Tower, costs: CostBook | None) -> None:
         self._tower, self._costs, self._ledger = tower, costs, Ledger(tower)
-        once = list(once_steps(tower).values())
-        self._once = np.concatenate([np.zeros(0, dtype=np.int64), *once])
-        self._first_once = starts(np.array([len(steps) for steps in once], dtype=np.int64))[:-1]
+        self._once = OnceStamps(tower)
         self._n_weeks = -(-tower.plan.horizon // WEEK_MIN)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
         """Results of one trial; the ledger scans the hours of the draw and does not look at openings."""
         del openings
-        tower, started, finished = self._tower, diary.started, diary.finished
+        tower, finished = self._tower, diary.finished
         book, caught, past_shift = self._ledger.booked(draw, diary)
         values = {
             **milestones_of(tower, diary),
-            "once_begun": self._of_once(np.minimum, started),
-            "once_done": self._of_once(np.maximum, finished),
+            **self._once.of(diary),
             "panels": self._by_week(finished[tower.setting(draw.skip)]),
             "ledger": book.sum(axis=1),
             "caught": np.int64(caught),
@@ -70,15 +67,30 @@ class ForecastReader:
             values["cost"] = self._costs.of(diary)
         return Outcome({k: np.asarray(v, dtype=np.int64) for k, v in values.items()}, {"ledger": book})
 
-    def _of_once(self, most: np.ufunc, stamps: NDArray[np.int32]) -> Ints:
-        """First or last minute of everything that happens once, (n_once,)."""
-        minutes = or_later(stamps[self._once])
-        return most.reduceat(minutes, self._first_once) if len(self._first_once) else minutes
-
     def _by_week(self, finished: NDArray[np.int32]) -> Ints:
         """How many have finished by the end of each week, (n_weeks,). [-]"""
         week = np.maximum(finished[finished != NEVER] - 1, 0) // WEEK_MIN
         return np.cumsum(np.bincount(week, minlength=self._n_weeks))
+
+
+class OnceStamps:
+    """Reads off diaries of one tower when what happens once begins and is done."""
+
+    def __init__(self, tower: Tower) -> None:
+        once = list(once_steps(tower).values())
+        self._steps = np.concatenate([np.zeros(0, dtype=np.int64), *once])
+        self._first = starts(np.array([len(steps) for steps in once], dtype=np.int64))[:-1]
+
+    def of(self, diary: Diary) -> dict[str, Ints]:
+        """First and last minute of everything that happens once, once_begun and once_done (n_once,)."""
+        return {
+            "once_begun": self._reduced(np.minimum, diary.started),
+            "once_done": self._reduced(np.maximum, diary.finished),
+        }
+
+    def _reduced(self, most: np.ufunc, stamps: NDArray[np.int32]) -> Ints:
+        minutes = or_later(stamps[self._steps])
+        return most.reduceat(minutes, self._first) if len(self._first) else minutes
 
 
 def once_steps(tower: Tower) -> dict[str, Ints]:
@@ -97,12 +109,12 @@ def _name(trade: str, kind: str) -> str:
 
 def milestones_of(tower: Tower, diary: Diary) -> dict[str, Ints]:
     """Finish, handover, closing-in, begin and end of every trade by level, as `ForecastReader` says them."""
-    started, finished = or_later(diary.started), or_later(diary.finished)
+    started, finished = diary.started, diary.finished
     by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
     return {
         "finish": np.array(LATER if diary.finish is None else diary.finish, dtype=np.int64),
-        "handover": finished[tower.handover],
-        "closing_in": finished[tower.closing_in],
-        "begun": started[tower.first].reshape(by_level).min(axis=2),
-        "done": finished[tower.last].reshape(by_level).max(axis=2),
+        "handover": or_later(finished[tower.handover]),
+        "closing_in": or_later(finished[tower.closing_in]),
+        "begun": or_later(started[tower.first]).reshape(by_level).min(axis=2),
+        "done": or_later(finished[tower.last]).reshape(by_level).max(axis=2),
     }

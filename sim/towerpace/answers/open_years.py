@@ -19,8 +19,9 @@ from towerpace.climate.hours import Hours
 from towerpace.engine.openings import Opening
 from towerpace.plan.parts import Window
 from towerpace.plan.site.closures import looks_at, window_of
+from towerpace.scenario.lifted import hours_and_limits, lifted
 from towerpace.scenario.load import Scenario
-from towerpace.scenario.schema import GangTrade, PanelTrade
+from towerpace.scenario.schema import GangTrade
 from towerpace.units import DAY_MIN, Floats, Ints
 
 # What is asked of the open spans (n, 2) [min] of one window in one year: numbers, (m,).
@@ -67,11 +68,11 @@ def operations_of(scenario: Scenario) -> list[Operation]:
         if isinstance(trade, GangTrade):
             for zone in _faces(scenario, trade.limits):
                 names_of.setdefault((trade.calendar, trade.limits, zone), []).append(name)
-        elif isinstance(trade, PanelTrade):
-            for family in trade.families:
-                limits = settings.family[family].limits
-                for zone in _faces(scenario, limits):
-                    names_of.setdefault((trade.calendar, limits, zone), []).append(f"{name} {family}")
+        for panels in (panels for panels in lifted(settings, scenario.levels) if panels.trade == name):
+            calendar, limits = hours_and_limits(settings, panels)
+            by = "" if panels.method is None else f" by {panels.method}"
+            for zone in _faces(scenario, limits):
+                names_of.setdefault((calendar, limits, zone), []).append(f"{name} {panels.family}{by}")
     if settings.hoist is not None:
         key = (settings.hoist.calendar, settings.hoist.limits, None)
         names_of.setdefault(key, []).append("hoist trips")

@@ -11,6 +11,7 @@ from functools import lru_cache
 import numpy as np
 
 from towerpace.answers.days import Days
+from towerpace.answers.own_parts import with_own_parts
 from towerpace.answers.tired import fatigue_laws
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
@@ -22,10 +23,12 @@ from towerpace.plan.parts import PlanError, Window
 from towerpace.plan.site.drafting import TooManyStepsError
 from towerpace.plan.site.tower import Tower, build
 from towerpace.plan.site.weather import weather_of
+from towerpace.scenario.lifted import method_on
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.size_rules import MOST_STEPS
 from towerpace.trials.collector import collector_at_rest
+from towerpace.units import Ints
 
 FAULTS_OF_A_KIND = 3
 
@@ -59,6 +62,7 @@ def prepare(scenario: Scenario) -> Prepared:
         raise InputError(
             [scenario.fault(key, found=str(error), allowed="a law that covers the tower")]
         ) from None
+    tower = with_own_parts(tower, scenario)
     prepared = Prepared(scenario, tower, Chooser(tower.plan, tower.laws, weather), Days(scenario.settings))
     _refuse(_window_faults(prepared))
     tired = fatigue_laws(scenario.settings, tower=tower, weather=weather)
@@ -80,8 +84,7 @@ def _storage_faults(scenario: Scenario) -> Iterator[Fault]:
     for name, trade in settings.trade.items():
         if not isinstance(trade, PanelTrade):
             continue
-        families = [settings.family[f] for f in trade.families]
-        crates = sum(-(-levels.counts[f.column] // f.crate_panels) for f in families)
+        crates = sum(_crates_up(scenario, trade, family) for family in trade.families)
         floor, across = np.unravel_index(int(np.argmax(crates)), np.shape(crates))
         most = int(np.max(crates))
         if most > settings.storage.slots_per_level:
@@ -91,6 +94,20 @@ def _storage_faults(scenario: Scenario) -> Iterator[Fault]:
                 found=str(settings.storage.slots_per_level),
                 allowed=f"at least {most}: the front '{front}' has {most} crates, which go up together",
             )
+
+
+def _crates_up(scenario: Scenario, trade: PanelTrade, family: str) -> Ints:
+    """Crates of a family that go up to the floors, by level and zone; none where they are lifted straight."""
+    settings, levels = scenario.settings, scenario.levels
+    counts = levels.counts[settings.family[family].column]
+    crates: Ints = -(-counts // settings.family[family].crate_panels)
+    ways = [[method_on(settings, levels, trade, family, spot) for spot in row] for row in _spots(counts)]
+    straight = [[way is not None and settings.method[way].straight for way in row] for row in ways]
+    return np.where(np.array(straight), 0, crates)
+
+
+def _spots(counts: Ints) -> list[list[tuple[int, int]]]:
+    return [[(i, j) for j in range(counts.shape[1])] for i in range(counts.shape[0])]
 
 
 def _plan_faults(scenario: Scenario, error: PlanError) -> list[Fault]:

@@ -15,22 +15,26 @@ import typer
 from towerpace import __version__
 from towerpace.cli import (
     add,
+    ahead,
     baseline,
     bid,
     bring,
     check,
     compare,
+    events,
     explain,
     forecast,
     keys,
     new,
     report,
+    score,
     sheet,
     sweep,
     update,
     use,
     weather,
 )
+from towerpace.cli import open as open_page
 from towerpace.cli.output import why
 from towerpace.cli.terminal import INPUT, INTERRUPTED, OURS
 from towerpace.faults import InputError
@@ -65,13 +69,17 @@ app.command("add")(add.command)
 app.command("explain")(explain.command)
 app.command("baseline")(baseline.command)
 app.command("use")(use.command)
+app.command("events")(events.command)
 app.command("sweep")(sweep.command)
 app.command("weather")(weather.command)
 app.command("bid")(bid.command)
 app.command("sheet")(sheet.command)
 app.command("update")(update.command)
+app.command("ahead")(ahead.command)
+app.command("score")(score.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
+app.command("open")(open_page.command)
 app.command("keys")(keys.command)
 app.add_typer(bring.app, name="bring")
 

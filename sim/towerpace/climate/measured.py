@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from towerpace.climate.hours import Hours
-from towerpace.climate.source import WeatherSource
+from towerpace.climate.source import Streams, WeatherSource
 from towerpace.units import Floats
 
 _COLUMNS = {
@@ -19,6 +19,7 @@ _COLUMNS = {
     "rain_mm": "rain",
     "visibility_km": "visibility",
     "thunder": "thunder",
+    "direction_deg": "direction",
 }
 
 
@@ -38,23 +39,27 @@ class MeasuredSource(WeatherSource):
         own: dict[str, Any] = {part.name: getattr(source, part.name) for part in fields(WeatherSource)}
         return cls(**own, measured=measured)
 
-    def hours(self, trial: int, *, blocks: np.random.Generator, years: np.random.Generator) -> Hours:
+    def hours(self, trial: int, streams: Streams) -> Hours:
         """Weather of one trial."""
-        return self._laid_over(super().hours(trial, blocks=blocks, years=years))
+        return laid_over(super().hours(trial, streams), self.measured)
 
     def replayed(self, trial: int) -> Hours:
         """The record as it came, from the data date on."""
-        return self._laid_over(super().replayed(trial))
+        return laid_over(super().replayed(trial), self.measured)
 
-    def _laid_over(self, drawn: Hours) -> Hours:
-        columns = {}
-        for column, quantity in _COLUMNS.items():
-            values = getattr(drawn, column)
-            known = self.measured.get(quantity)
-            if values is not None and known is not None:
-                n = min(len(known), len(values))
-                values = values.copy()
-                some = ~np.isnan(known[:n])
-                values[:n][some] = known[:n][some]
-            columns[column] = values
-        return Hours(**columns)
+
+def laid_over(drawn: Hours, known: Mapping[str, Floats]) -> Hours:
+    """Hours in which those that are known take the place of others.
+
+    known : by quantity, values of the first hours, NaN where nobody knows.
+    """
+    columns = {}
+    for column, quantity in _COLUMNS.items():
+        values, own = getattr(drawn, column), known.get(quantity)
+        if values is not None and own is not None:
+            n = min(len(own), len(values))
+            values = values.copy()
+            some = ~np.isnan(own[:n])
+            values[:n][some] = own[:n][some]
+        columns[column] = values
+    return Hours(**columns)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,6 +13,10 @@ from towerpace.climate.generate import Days, block_rows, replay_rows, year_facto
 from towerpace.climate.hours import Hours, hours_from
 from towerpace.climate.record import Record
 from towerpace.units import Floats
+
+BLOCKS, YEARS = "weather", "windy years"  # purposes of streams
+
+Streams = Callable[[str], np.random.Generator]
 
 
 @dataclass(frozen=True)
@@ -34,7 +39,7 @@ class WeatherSource:
     clock: SiteClock | None = None
     windier: float = 1.0
 
-    def hours(self, trial: int, *, blocks: np.random.Generator, years: np.random.Generator) -> Hours:
+    def hours(self, trial: int, streams: Streams) -> Hours:
         """Weather of one trial, from one stream for the blocks and one for how windy the years are."""
         if self.block_days is None:
             return self.replayed(trial)
@@ -44,9 +49,11 @@ class WeatherSource:
             years=len(self.record.years),
             block_days=self.block_days,
             season_days=self.season_days,
-            rng=blocks,
+            rng=streams(BLOCKS),
         )
-        return self._dealt(rows, factors=year_factors(self.n_days, sd=self.year_factor_sd, rng=years))
+        return self._dealt(
+            rows, factors=year_factors(self.n_days, sd=self.year_factor_sd, rng=streams(YEARS))
+        )
 
     def replayed(self, trial: int) -> Hours:
         """The record as it came, from the day of the year on which the project starts."""

@@ -40,6 +40,11 @@ class Past:
         First minute after the data date. [min]
     begun, ended : ndarray
         Minutes at which each step began and ended, shape (n,); -1 where it has not. [min]
+    undone : ndarray
+        Of each step that is done the end of the last sheet before the one that says so, shape (n,); 0 if
+        there is none. [min]
+    reported : ndarray
+        Steps that somebody reported as begun or done, shape (n,), bool; the others of the past are filled in.
     share : ndarray
         Share of its work that each step in progress has done, shape (n,); NaN where nobody told it. [-]
     told : ndarray
@@ -64,6 +69,8 @@ class Past:
     until: int
     begun: Ints
     ended: Ints
+    undone: Ints
+    reported: Flags
     share: Floats
     told: Flags
     dated: Flags
@@ -106,7 +113,7 @@ def resolve(record: SiteRecord, tower: Tower, *, planned: AsPlanned) -> Past:
     if faults := list(hold_faults(filled, plan)):
         raise InputError(faults)
     days = [end_of(day, start=record.start) for day in record.progress.days]
-    begun, ended = minutes_of(filled, plan, days=days, until=record.until, planned=planned)
+    begun, ended, undone = minutes_of(filled, plan, days=days, until=record.until, planned=planned)
     remarks += _out_of_sequence(filled, plan)
     remarks += overdrafts(filled, plan, file=record.progress.file)
     remarks += work_outside(told, plan, start=record.start)
@@ -114,6 +121,8 @@ def resolve(record: SiteRecord, tower: Tower, *, planned: AsPlanned) -> Past:
         until=record.until,
         begun=begun,
         ended=ended,
+        undone=undone,
+        reported=_reported(filled, plan),
         share=_shares(told),
         told=_told_in_full(told),
         dated=_dated(told, days),
@@ -143,6 +152,12 @@ def _shares(told: Told) -> Floats:
         if told.state[step] == State.BEGUN:
             share[step] = done
     return share
+
+
+def _reported(filled: Filled, plan: Plan) -> Flags:
+    reported = np.zeros(plan.n, dtype=np.bool_)
+    reported[[step for step, cause in filled.cause.items() if step == cause]] = True
+    return reported
 
 
 def _told_in_full(told: Told) -> Flags:

@@ -102,9 +102,9 @@ def read_site_record(
         faults += more or quarrels(sheet, read_log, words=words, start=start)
     hours = None
     if wind is not None:
-        wind_reader = _wind_reader(scenario, until=end_of(at or last, start=start))
-        hours, remarks = wind_reader.read(wind)
-        faults += wind_reader.faults
+        hours_reader = wind_reader(scenario, until=end_of(at or last, start=start))
+        hours, remarks = hours_reader.read(wind)
+        faults += hours_reader.faults
     if faults:
         raise InputError(faults)
     record = SiteRecord(
@@ -128,7 +128,8 @@ def _at_faults(at: dt.date | None, sheet: Progress) -> list[Fault]:
     return [Fault("command line", None, "at", str(at), allowed)]
 
 
-def _wind_reader(scenario: Scenario, *, until: int) -> WindReader:
+def wind_reader(scenario: Scenario, *, until: int) -> WindReader:
+    """A reader of hours of the site. until : first minute that it reads no more. [min]"""
     weather, source = scenario.settings.weather, weather_of(scenario)
     tower = scenario.settings.tower
     usual = None if source is None else float(np.median(source.record.speed_m_s))

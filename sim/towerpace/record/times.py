@@ -1,13 +1,14 @@
-"""Minutes of the past: those that are told, and for the rest the planned order squeezed between the sheets.
+"""Minutes of the past: those that are told, and for the rest as it would have gone, between the sheets.
 
-Times that nobody reported are needed to keep what follows in order; the forecast depends on them through
-order alone. Nothing is ever learned from them.
+Times that nobody reported keep what follows in order, and tell since when concrete has been curing or a
+permit has been asked for. Nothing is ever learned from them.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,20 +21,32 @@ from towerpace.units import Ints
 
 @dataclass(frozen=True)
 class AsPlanned:
-    """When every step would begin and end if all went as planned, (n,) each; -1 where never. [min]"""
+    """When every step would begin and end where nobody told it, (n,) each; -1 where never. [min]
+
+    As planned, or once more as planned but for all that is told.
+    """
 
     started: Ints
     finished: Ints
 
 
-def minutes_of(
-    filled: Filled, plan: Plan, *, days: list[int], until: int, planned: AsPlanned
-) -> tuple[Ints, Ints]:
+class Minutes(NamedTuple):
     """When every pinned step began and ended, (n,) each; -1 where it did not. [min]
+
+    undone : end of the last sheet before the one that calls it done, (n,); 0 if there is none. [min]
+    """
+
+    begun: Ints
+    ended: Ints
+    undone: Ints
+
+
+def minutes_of(filled: Filled, plan: Plan, *, days: list[int], until: int, planned: AsPlanned) -> Minutes:
+    """When every pinned step began and ended. [min]
 
     days : ends of the days on which something was reported, ascending. [min]
     until : first minute after the data date. [min]
-    planned : the order in which nobody's times are squeezed.
+    planned : the times of what nobody timed, as far as the sheets leave room for them.
 
     Links whose told times run backwards are let go.
     """
@@ -48,13 +61,13 @@ class _Past:
     until: int
     planned: AsPlanned
 
-    def minutes(self) -> tuple[Ints, Ints]:
-        """Squeeze, then keep the order forwards and backwards."""
+    def minutes(self) -> Minutes:
+        """Lay planned times between the sheets, then keep the order forwards and backwards."""
         self._find_sheets()
-        self._squeeze()
+        self._lay()
         self._forwards()
         self._backwards()
-        return self.begun, self.ended
+        return Minutes(self.begun, self.ended, self.undone)
 
     def _find_sheets(self) -> None:
         """The first sheet by which each step must have begun and ended: its own, or that of what follows."""
@@ -75,18 +88,32 @@ class _Past:
         last = len(self.ends) - 1
         return last if minute == NEVER else min(bisect_left(self.ends, minute), last)
 
-    def _squeeze(self) -> None:
-        """Planned minutes mapped in order into the span between two sheets into which each step falls."""
+    def _lay(self) -> None:
+        """Planned minutes in the span that the sheets leave to each step.
+
+        What a sheet calls done was not done on the one before. Of what nobody calls done, and of when
+        anything began, only the end of the span is known.
+        """
         steps = np.array(self.filled.order, dtype=np.int64)
         done = steps[np.array(self.filled.state, dtype=np.int64)[steps] == State.DONE]
-        sheets = np.concatenate((np.array(self.begun_sheet)[steps], np.array(self.ended_sheet)[done]))
+        self.undone = self._undone(done)
+        ends = np.array(self.ends)
+        until = ends[np.concatenate((np.array(self.begun_sheet)[steps], np.array(self.ended_sheet)[done]))]
+        since = np.concatenate((np.zeros(len(steps), dtype=np.int64), self.undone[done]))
         wanted = np.concatenate((self.planned.started[steps], self.planned.finished[done]))
         minutes = np.zeros(len(wanted), dtype=np.int64)
-        for sheet, until in enumerate(self.ends):
-            mine, since = sheets == sheet, self.ends[sheet - 1] if sheet else 0
-            minutes[mine] = _squeezed(wanted[mine], since=since, until=until)
+        for lower, upper in np.unique(np.stack((since, until)), axis=1).T.tolist():
+            mine = (since == lower) & (until == upper)
+            minutes[mine] = between_sheets(wanted[mine], since=lower, until=upper)
         self.begun, self.ended = np.full((2, self.plan.n), NONE, dtype=np.int64)
         self.begun[steps], self.ended[done] = minutes[: len(steps)], minutes[len(steps) :]
+
+    def _undone(self, done: Ints) -> Ints:
+        """End of the last sheet on which each step was not done, (n,); done : steps that are. [min]"""
+        undone, ends = np.zeros(self.plan.n, dtype=np.int64), np.array([0, *self.ends])
+        reported = done[np.array(self.filled.told.ended_by)[done] != NEVER]
+        undone[reported] = ends[np.array(self.ended_sheet)[reported]]
+        return undone
 
     def _forwards(self) -> None:
         """Nothing begins before what precedes it has ended; told minutes stay."""
@@ -123,17 +150,31 @@ class _Past:
         self.begun, self.ended = np.array(begun), np.array(ended)
 
 
-def _squeezed(wanted: Ints, *, since: int, until: int) -> Ints:
-    """Minutes mapped linearly and in order onto [since, until - 1]; what has none comes last. [min]
+def between_sheets(wanted: Ints, *, since: int, until: int) -> Ints:
+    """Minutes in [since, until - 1], in order: those wanted there stay, what lies outside goes beside them.
 
-    >>> _squeezed(np.array([100, 200, 150, -1]), since=0, until=11).tolist()
-    [0, 10, 5, 10]
+    Minutes wanted before the span share the time up to the first that stays, later ones that after the last,
+    evenly; where none stays they share all of it, each side by the number of its minutes. [min]
+
+    >>> between_sheets(np.array([3, 7, 5, 7]), since=0, until=11).tolist()
+    [3, 7, 5, 7]
+    >>> between_sheets(np.array([113, 6, -1]), since=0, until=11).tolist()
+    [7, 6, 9]
     """
-    known = wanted >= 0
-    if not known.any():
-        return np.full(len(wanted), since, dtype=np.int64)
-    first, last = int(wanted[known].min()), int(wanted[known].max())
-    minutes = np.where(known, wanted, last)
-    room = max(until - 1 - since, 0)
-    squeezed: Ints = since + (minutes - first) * room // max(last - first, 1)
-    return squeezed
+    minutes = np.where(wanted == NONE, np.iinfo(np.int64).max, wanted.astype(np.int64))
+    early, late = minutes < since, minutes >= until
+    inside = minutes[~early & ~late]
+    if len(inside):
+        first, last = int(inside.min()), int(inside.max())
+    else:
+        first = last = since + max(until - 1 - since, 0) * int(early.sum()) // max(len(minutes), 1)
+    laid = minutes.copy()
+    laid[early] = since + _evenly(minutes[early], room=first - since)
+    laid[late] = last + _evenly(minutes[late], room=max(until - 1 - last, 0))
+    return laid
+
+
+def _evenly(minutes: Ints, *, room: int) -> Ints:
+    """Places of minutes from 0 to a room, evenly by their order; equal ones share a place."""
+    values, place = np.unique(minutes, return_inverse=True)
+    return (2 * place + 1) * room // (2 * max(len(values), 1))

@@ -70,25 +70,32 @@ class WindReader:
     def read(self, path: Path, *, shown_as: str | None = None) -> tuple[SiteHours | None, list[Remark]]:
         """The hours of a file and what is doubtful about them; None where there are faults."""
         table = read_table(path, shown_as=shown_as or str(path))
+        measured = self.hours_of(table)
+        if measured is None:
+            return None, []
+        return measured, [*self._gaps(measured, table.file), *self.unit_doubt(measured, table.file)]
+
+    def hours_of(self, table: CsvTable) -> SiteHours | None:
+        """The hours of a table; None where there are faults."""
+        rows = self.rows_of(table)
+        return None if rows is None else self.laid(*rows)
+
+    def rows_of(self, table: CsvTable) -> tuple[Ints, dict[str, Floats]] | None:
+        """Hour of every row from the first midnight, and its columns, the height too; None with faults."""
+        before = len(self.faults)
         self.faults += table.faults
         header = [TIME if name == SITE_TIME else name for name in table.columns]
         if table.faults:
-            return None, []
+            return None
         columns, faults = find_columns(header, file=table.file, needed=None)
         if not table.rows:
             faults.append(Fault(table.file, 1, "rows", "missing", "a row for every hour"))
         self.faults += faults
         if faults:
-            return None, []
+            return None
         hours = self._hours(table)
-        values = self._values(table, columns)
-        height_m = self._heights(table, columns["speed"])
-        if self.faults:
-            return None, []
-        laid = self._laid(hours, values | {HEIGHT: height_m})
-        height_m = laid.pop(HEIGHT)
-        measured = SiteHours(~np.isnan(laid["speed"]), laid, height_m)
-        return measured, [*self._gaps(measured, table.file), *self._unit_doubt(measured, table.file)]
+        values = self._values(table, columns) | {HEIGHT: self._heights(table, columns["speed"])}
+        return None if len(self.faults) > before else (hours, values)
 
     def _hours(self, table: CsvTable) -> Ints:
         """Hour of the site's clock of every row, from the first midnight, (n_rows,)."""
@@ -102,10 +109,10 @@ class WindReader:
         if column == TIME and self.zone is not None:
             hours = hours + self._clock_ahead_h(moments)
         elif column == SITE_TIME:
-            self._rows_wrong(table, ~wrong & self._again(hours, moments), column, "every hour once")
+            self._rows_wrong(table, ~wrong & self._again(hours, moments, table), column, "every hour once")
         return np.where(wrong, -1, hours)
 
-    def _again(self, hours: Ints, moments: np.ndarray) -> Flags:
+    def _again(self, hours: Ints, moments: np.ndarray, table: CsvTable) -> Flags:  # noqa: ARG002  others read it
         """Rows whose hour stood before, but for the one that a clock set back shows twice."""
         first = np.zeros(len(hours), dtype=np.bool_)
         first[np.unique(hours, return_index=True)[1]] = True
@@ -164,7 +171,7 @@ class WindReader:
             allowed=allowed,
         )
 
-    def _laid(self, hours: Ints, columns: Mapping[str, Floats]) -> dict[str, Floats]:
+    def laid(self, hours: Ints, columns: Mapping[str, Floats]) -> SiteHours:
         """Columns over the hours of the project; of two rows for one hour the windier counts."""
         n = -(-self.until // HOUR_MIN)
         inside = np.flatnonzero((hours >= 0) & (hours < n))
@@ -173,7 +180,8 @@ class WindReader:
         for key, values in columns.items():
             laid[key] = np.full(n, np.nan)
             laid[key][hours[windier]] = values[windier]
-        return laid
+        height_m = laid.pop(HEIGHT)
+        return SiteHours(~np.isnan(laid["speed"]), laid, height_m)
 
     def _gaps(self, measured: SiteHours, file: str) -> list[Remark]:
         gaps = runs(~measured.known)
@@ -189,8 +197,8 @@ class WindReader:
     def _at(self, hour: int) -> str:
         return shown_minute(hour * HOUR_MIN, start=self.start)
 
-    def _unit_doubt(self, measured: SiteHours, file: str) -> list[Remark]:
-        """Speeds that look as if they were in another unit than the column says."""
+    def unit_doubt(self, measured: SiteHours, file: str) -> list[Remark]:
+        """A remark on speeds that look as if they were in another unit than the column says."""
         speeds = measured.values["speed"][measured.known]
         if self.usual_m_s is None or not len(speeds):
             return []

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field, replace
 from towerpace.faults import Fault, nearest_word
 from towerpace.scenario.complaints import Complaint, Path, listed, shown
 from towerpace.scenario.dates import day_at
-from towerpace.scenario.levels import DELIVERY, count_columns, level_order
-from towerpace.scenario.raw import Tree, at, named, number_at, table
+from towerpace.scenario.levels import DELIVERY, METHOD, count_columns, level_order
+from towerpace.scenario.raw import Tree, at, named, number_at, table, text_at
 from towerpace.scenario.tables import CsvTable, Row
 from towerpace.scenario.working_days import next_working_day
 
@@ -108,6 +108,10 @@ def _lay_rows(laid: LaidOver, entry: Tree, *, path: Path, rows: Sequence[int], t
     if difficulty is not None:
         for row in rows:
             laid.write(row, "difficulty", repr(difficulty), (*path, "difficulty"))
+    method = text_at(entry, METHOD)
+    if method is not None:
+        for row in rows:
+            laid.write(row, METHOD, method, (*path, METHOD))
     counted = count_columns(laid.table)
     for column, count in table(entry, "counts").items():
         place = (*path, "counts", column)

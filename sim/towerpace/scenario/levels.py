@@ -14,6 +14,7 @@ from towerpace.units import Floats, Ints
 
 REQUIRED = ("level", "zone", "height_m", "difficulty", "handover")
 DELIVERY = "delivery"
+METHOD = "method"
 # What each column is, for people; a user's own columns count the units of trades and families.
 COLUMN_MEANINGS = {
     "level": "Number of the level: whole, without gaps, the lowest first counted up; -1 is a basement.",
@@ -24,6 +25,8 @@ COLUMN_MEANINGS = {
     "handover": "Planned day on which the structure hands the level over, as 2027-03-15; the same in all its "
     "rows.",
     DELIVERY: "Planned day of the crates of this front; needed where panels are, unless called off.",
+    METHOD: "How panels of this front are lifted in: a table [method.NAME], or crane; empty as the trade "
+    "says.",
 }
 _COUNT_COLUMN = re.compile(r"[a-z][a-z0-9_]*")
 _LEVEL = re.compile(r"-?\d{1,3}")
@@ -54,6 +57,8 @@ class Levels:
         Planned handover of each level.
     delivery : tuple of tuple of date or None
         Planned delivery by level and zone; None where the table gives none.
+    method : tuple of tuple of str or None
+        How panels are lifted in, by level and zone; None where the trade says.
     """
 
     levels: tuple[int, ...]
@@ -63,6 +68,7 @@ class Levels:
     counts: dict[str, Ints]
     handover: tuple[dt.date, ...]
     delivery: tuple[tuple[dt.date | None, ...], ...]
+    method: tuple[tuple[str | None, ...], ...]
 
     def index(self, level: int) -> int:
         """Place of a level in the arrays.
@@ -80,6 +86,7 @@ class Levels:
             [level, zone, float(self.height_m[i]), float(self.difficulty[i, j]), self.handover[i].isoformat()]
             + [str(self.delivery[i][j] or "")]
             + [[name, int(count[i, j])] for name, count in sorted(self.counts.items())]
+            + [[METHOD, method] for method in (self.method[i][j],) if method is not None]
             for i, level in enumerate(self.levels)
             for j, zone in enumerate(self.zones)
         ]
@@ -96,6 +103,7 @@ class _Front:
     difficulty: float
     handover: dt.date
     delivery: dt.date | None
+    method: str | None
     counts: dict[str, int]
 
 
@@ -123,7 +131,7 @@ def levels_from(table: CsvTable) -> tuple[Levels | None, list[Fault]]:
 
 def count_columns(table: CsvTable) -> tuple[str, ...]:
     """Columns that hold unit counts."""
-    return tuple(column for column in table.columns if column not in (*REQUIRED, DELIVERY))
+    return tuple(column for column in table.columns if column not in (*REQUIRED, DELIVERY, METHOD))
 
 
 def level_order(table: CsvTable) -> list[str]:
@@ -173,7 +181,8 @@ def _front(row: Row, *, table: CsvTable, faults: list[Fault]) -> _Front | None:
     if len(faults) > before:
         return None
     good = {column: count for column, count in counts.items() if count is not None}
-    return _Front(row.line, level, zone, height_m, difficulty, handover, delivery, good)
+    method = row.cells.get(METHOD) or None
+    return _Front(row.line, level, zone, height_m, difficulty, handover, delivery, method, good)
 
 
 def _level(cell: str) -> int | None:
@@ -251,4 +260,5 @@ def _levels(grid: _Grid) -> Levels:
         array.setflags(write=False)
     handover = tuple(row[0].handover for row in rows)
     delivery = tuple(tuple(front.delivery for front in row) for row in rows)
-    return Levels(levels, zones, height_m, difficulty, counts, handover, delivery)
+    method = tuple(tuple(front.method for front in row) for row in rows)
+    return Levels(levels, zones, height_m, difficulty, counts, handover, delivery, method)

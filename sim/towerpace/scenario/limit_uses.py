@@ -23,6 +23,9 @@ def limit_uses_of(settings: Settings) -> Iterator[LimitUse]:
     """Every place where limits are, or could be, named; families that no trade sets are left out."""
     for name in families_set(settings):
         yield LimitUse(("family", name, "limits"), "lifting panels", settings.family[name].limits)
+    for name, method in settings.method.items():
+        if method.limits is not None:
+            yield LimitUse(("method", name, "limits"), "lifting panels", method.limits)
     if settings.hoist is not None:
         yield LimitUse(("hoist", "limits"), "hoist trips", settings.hoist.limits)
     for name, activity in settings.activity.items():

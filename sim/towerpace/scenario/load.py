@@ -26,7 +26,9 @@ from towerpace.scenario.interior_rules import interior_rules
 from towerpace.scenario.level_changes import laid_over
 from towerpace.scenario.levels import Levels, levels_from
 from towerpace.scenario.makers_limits import makers_limits, makers_rules
+from towerpace.scenario.method_rules import method_faults, method_rules
 from towerpace.scenario.once_rules import once_level_rules, once_rules
+from towerpace.scenario.own import Own, with_own
 from towerpace.scenario.panel_rules import leave_out_faults, panel_level_rules, panel_rules
 from towerpace.scenario.positions import line_index, syntax_fault_place
 from towerpace.scenario.raw import Tree, text_at, with_tuples
@@ -50,6 +52,7 @@ _RULES = (
     supply_rules,
     absence_rules,
     panel_rules,
+    method_rules,
 )
 
 
@@ -71,6 +74,8 @@ class Scenario:
         SHA-256 of the content, hexadecimal; comments, white space and places of files do not change it.
     changes : mapping
         Dotted keys and values that were laid over the file.
+    own : tuple
+        Laws of chance and rules of dispatch that were added from Python.
     """
 
     settings: Settings
@@ -79,6 +84,7 @@ class Scenario:
     path: str
     hash: str
     changes: Mapping[str, object]
+    own: tuple[Own, ...]
     _locate: Callable[[Complaint], Fault] = field(repr=False, compare=False)
 
     def fault(self, key: told.Path, *, found: str, allowed: str) -> Fault:
@@ -103,7 +109,9 @@ class Scenario:
         return [assumption.key for assumption in self.assumptions() if not assumption.source]
 
 
-def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = None) -> Scenario:
+def load(
+    path: str | os.PathLike[str], changes: Mapping[str, object] | None = None, *, own: Sequence[Own] = ()
+) -> Scenario:
     """Read and check a scenario file with its tables.
 
     Parameters
@@ -113,6 +121,9 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
     changes : mapping, optional
         Dotted keys and the values laid over the file before it is checked; None takes a key away. The maker's
         limit of a limit of the file is nobody's to change.
+    own : sequence, optional
+        Laws of chance (`OwnLaw`) and a rule of dispatch (`OwnRule`) of one's own; they go into the hash by
+        name and version. A spread of one's own is the value of a change.
 
     Raises
     ------
@@ -140,8 +151,8 @@ def load(path: str | os.PathLike[str], changes: Mapping[str, object] | None = No
     faults = [*map(locate, complaints), *folder.faults, *faults]
     if faults or settings is None or levels is None:
         raise InputError(faults)
-    content = fingerprint(settings, levels, folder=folder.path)
-    return Scenario(settings, levels, folder.path, shown_as, content, dict(changes or {}), locate)
+    content = with_own(fingerprint(settings, levels, folder=folder.path), own)
+    return Scenario(settings, levels, folder.path, shown_as, content, dict(changes or {}), tuple(own), locate)
 
 
 @lru_cache(maxsize=4)
@@ -204,7 +215,7 @@ def _levels(tree: Tree, *, folder: Folder, complaints: list[Complaint]) -> tuple
     if table.columns and not table.faults:
         complaints += column_rules(tree, table=table)
         faults += [*row_faults(tree, table=table), *leave_out_faults(tree, table=table)]
-        faults += size_faults(tree, table=table)
+        faults += [*size_faults(tree, table=table), *method_faults(tree, table=table)]
     faults, of_keys = laid.told(faults)
     complaints += [*laid.complaints, *of_keys]
     if levels is not None:

@@ -45,6 +45,23 @@ def line_index(text: str) -> dict[Path, int]:
     return _Reader(text.replace("\r\n", "\n")).read()
 
 
+def value_spans(text: str) -> dict[Path, tuple[int, int]]:
+    r"""First character of every value of a valid TOML text, and the one behind its last.
+
+    text : one that `tomllib.loads` accepts, its lines ended by a line feed alone. Tables with a header have
+        no span.
+
+    Examples
+    --------
+    >>> text = "[a]\nb = 12 # twelve"
+    >>> [text[slice(*span)] for span in value_spans(text).values()]
+    ['12']
+    """
+    reader = _Reader(text)
+    reader.read()
+    return reader.spans
+
+
 def syntax_fault_place(error: ValueError, text: str) -> tuple[int, str]:
     """Line and words of an error with which tomllib refuses a text."""
     message = str(error)
@@ -74,6 +91,7 @@ class _Reader:
         self.at = 0
         self.line_starts = [0] + [newline.end() for newline in re.finditer("\n", text)]
         self.lines: dict[Path, int] = {}
+        self.spans: dict[Path, tuple[int, int]] = {}
         self.array_lengths: dict[Path, int] = {}
         self.table: Path = ()
 
@@ -149,6 +167,12 @@ class _Reader:
         self.value(path)
 
     def value(self, path: Path) -> None:
+        begin = self.at
+        self.pass_value(path)
+        # A plain value is read up to what follows it: blanks before that are not its own.
+        self.spans[path] = begin, begin + len(self.text[begin : self.at].rstrip(" \t"))
+
+    def pass_value(self, path: Path) -> None:
         first = self.text[self.at]
         if first == "[":
             self.array(path)

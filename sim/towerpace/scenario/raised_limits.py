@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from towerpace.scenario.complaints import dotted
+from towerpace.scenario.lifted import Lifted, hours_and_limits, lifted
 from towerpace.scenario.limit_uses import limit_uses_of
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import Limit, Settings
@@ -56,7 +57,7 @@ def raised_limits(base: Scenario, changed: Scenario) -> list[RaisedLimit]:
     """
     top_m = float(base.levels.height_m[-1])
     limits = _of_limits(base.settings, changed.settings, top_m=top_m)
-    return [*limits, *_of_work(base.settings, changed.settings)]
+    return [*limits, *_of_work(base.settings, changed.settings), *_of_lifts(base, changed)]
 
 
 def _of_limits(base: Settings, changed: Settings, *, top_m: float) -> Iterator[RaisedLimit]:
@@ -85,6 +86,26 @@ def _of_work(base: Settings, changed: Settings) -> Iterator[RaisedLimit]:
         after_m_s, now = _strictest(limits, changed.limit, changed)
         if after_m_s > before_m_s:
             yield RaisedLimit(dotted(use.path), strictest, now)
+
+
+def _of_lifts(base: Scenario, changed: Scenario) -> Iterator[RaisedLimit]:
+    """Panels that are lifted in another way, which lets more wind pass than every way of the base."""
+    told: set[str] = set()
+    for panels in lifted(changed.settings, changed.levels):
+        if panels.method is None or panels.method in told:
+            continue
+        before = [p for p in lifted(base.settings, base.levels) if p.family == panels.family]
+        if panels in before or not before:
+            continue
+        was_m_s, was = max(_of_panels(base.settings, p) for p in before)
+        now_m_s, now = _of_panels(changed.settings, panels)
+        if now_m_s > was_m_s:
+            told.add(panels.method)
+            yield RaisedLimit(dotted(("method", panels.method)), was, now)
+
+
+def _of_panels(settings: Settings, panels: Lifted) -> tuple[float, str]:
+    return _strictest(hours_and_limits(settings, panels)[1], settings.limit, settings)
 
 
 def _strictest(names: tuple[str, ...], limits: Mapping[str, Limit], settings: Settings) -> tuple[float, str]:

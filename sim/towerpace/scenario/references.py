@@ -12,7 +12,7 @@ from towerpace.scenario.once import (
     limits_of_once,
     resources_of_once,
 )
-from towerpace.scenario.raw import Tree, has_panels, named, number_at, table, tables_in, text_at, texts_in
+from towerpace.scenario.raw import Tree, named, number_at, table, tables_in, text_at, texts_in
 
 MILESTONES = ("handover", "closing_in")
 OF_FRONTS = ("closing_in", WATER_TEST, LEAVE_OUTS)  # what only exists where the file has its table
@@ -38,25 +38,21 @@ def reference_rules(tree: Tree) -> Iterator[Complaint]:
             yield from (unknown_name(path, name, names=names) for path, name in uses if name not in names)
     yield from _condition_rules(tree)
     yield from _need_rules(tree)
-    if has_panels(tree):
-        for name in PANEL_TABLES:
-            if name not in tree:
-                yield Complaint(
-                    (name,), MISSING, f"a table [{name}], because a trade of kind panels needs it"
-                )
 
 
 def limit_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
     """Every use of a limit, with its path."""
     yield from texts_in(tree, "hoist", "limits")
     yield from limits_of_once(tree)
-    for group in ("family", "trade"):
+    for group in ("family", "method", "trade"):
         for name, _ in named(tree, group):
             yield from texts_in(tree, group, name, "limits")
 
 
 def _calendar_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
-    paths: list[Path] = [("trade", name, "calendar") for name, _ in named(tree, "trade")]
+    paths: list[Path] = [
+        (group, name, "calendar") for group in ("trade", "method") for name, _ in named(tree, group)
+    ]
     paths += [("hoist", "calendar"), ("hoist", "night"), ("delivery", "calendar"), ("structure", "calendar")]
     yield from _single_uses(tree, paths)
     yield from calendars_of_once(tree)
@@ -64,9 +60,10 @@ def _calendar_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
 
 def _resource_uses(tree: Tree) -> Iterator[tuple[Path, str]]:
     yield from _single_uses(tree, [(name, "resource") for name in PANEL_TABLES])
-    for trade, _ in named(tree, "trade"):
-        for resource in table(tree, "trade", trade, "needs"):
-            yield ("trade", trade, "needs", resource), resource
+    for group in ("trade", "method"):
+        for name, _ in named(tree, group):
+            for resource in table(tree, group, name, "needs"):
+                yield (group, name, "needs", resource), resource
     for resource in table(tree, "delivery", "unload_needs"):
         yield ("delivery", "unload_needs", resource), resource
     for resource in table(tree, "crane", "level_move_needs"):
@@ -110,9 +107,10 @@ def _condition_rules(tree: Tree) -> Iterator[Complaint]:
 
 
 def front_conditions(tree: Tree) -> Iterator[tuple[Path, Tree]]:
-    """Conditions for the start of a front, with their paths: of trades, the water test and the leave-outs."""
-    for trade in table(tree, "trade"):
-        yield from tables_in(tree, "trade", trade, "after")
+    """Conditions for the start of a front, with their paths: of trades, methods, the test and leave-outs."""
+    for group in ("trade", "method"):
+        for name in table(tree, group):
+            yield from tables_in(tree, group, name, "after")
     yield from tables_in(tree, WATER_TEST, "after")
     yield from tables_in(tree, LEAVE_OUTS, "after")
 

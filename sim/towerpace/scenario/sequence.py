@@ -6,9 +6,11 @@ from itertools import combinations
 import numpy as np
 
 from towerpace.scenario.complaints import Complaint, Path, shown
+from towerpace.scenario.method_rules import methods_of
 from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST, conditions_of_once, happens_once
 from towerpace.scenario.raw import Tree, named, number_at, table, tables_in, text_at, texts_in
 from towerpace.scenario.references import MILESTONES
+from towerpace.scenario.schema import FLOOR_CRANE
 
 # Eigenvalues of a correlation matrix below this are zero within rounding.
 _SMALLEST_EIGENVALUE = 1e-9
@@ -42,7 +44,7 @@ def _waits(tree: Tree) -> _Waits:
     waits: _Waits = {}
     for trade, _ in named(tree, "trade"):
         if trade not in (*MILESTONES, *once):
-            waits[trade] = _same_level(tree, "trade", trade, "after")
+            waits[trade] = list(_before(tree, trade))
     if "closing_in" in tree:
         waits["closing_in"] = [(name, path) for path, name in texts_in(tree, "closing_in", "trades")]
         if table(tree, "closing_in").get("tests") is True:
@@ -57,6 +59,13 @@ def _waits(tree: Tree) -> _Waits:
             continue  # of another level
         waits[name].append((text_at(condition, "on") or "", (*path, "on")))
     return waits
+
+
+def _before(tree: Tree, trade: str) -> Iterator[tuple[str, Path]]:
+    """Names that a trade waits for on its own level: by its conditions, or those of how it lifts panels."""
+    for method in methods_of(tree, trade) or [FLOOR_CRANE]:
+        group, name = ("method", method) if table(tree, "method", method).get("after") else ("trade", trade)
+        yield from _same_level(tree, group, name, "after")
 
 
 def _same_level(tree: Tree, *path: str) -> list[tuple[str, Path]]:

@@ -62,7 +62,7 @@ def changed(scenario: Scenario, name: str, changes: Mapping[str, object]) -> Set
 
 
 def _laid_over(scenario: Scenario, name: str, changes: Mapping[str, object]) -> SetUp:
-    return SetUp(name, changes, load(scenario.path, {**scenario.changes, **changes}))
+    return SetUp(name, changes, load(scenario.path, {**scenario.changes, **changes}, own=scenario.own))
 
 
 def placed(scenario: Scenario, name: str, fault: Fault) -> Fault:

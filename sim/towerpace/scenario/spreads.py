@@ -15,7 +15,7 @@ import numpy as np
 
 from towerpace.units import Floats
 
-Kind = Literal["constant", "pert", "triangular", "quantiles", "samples"]
+Kind = Literal["constant", "pert", "triangular", "quantiles", "samples", "own"]
 
 PERT_WEIGHT = 4.0
 Z90 = NormalDist().inv_cdf(0.9)
@@ -30,7 +30,7 @@ class Spread:
     Parameters
     ----------
     kind : str
-        "constant", "pert", "triangular", "quantiles" or "samples".
+        "constant", "pert", "triangular", "quantiles" or "samples"; "own" of `OwnSpread`.
     params : tuple of float
         The numbers of the kind, in the order of its class method; of samples, ascending.
     source : str, optional

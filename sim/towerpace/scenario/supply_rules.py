@@ -74,6 +74,9 @@ def _unloading_rules(tree: Tree, delivery: Tree) -> Iterator[Complaint]:
     for name, trade in named(tree, "trade"):
         if trade.get("kind") == "panels":
             kept |= dict.fromkeys(table(trade, "needs"), f"trade {shown(name)}")
+    for name, method in named(tree, "method"):
+        if text_at(method, "kept") != "panel":
+            kept |= dict.fromkeys(table(method, "needs"), f"method {shown(name)}")
     for resource in table(delivery, "unload_needs"):
         path: Path = ("delivery", "unload_needs", resource)
         if resource == bay:

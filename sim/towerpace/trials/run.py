@@ -8,6 +8,7 @@ import os
 import pickle
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, as_completed, wait
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import inf, isfinite
@@ -220,7 +221,8 @@ class _Shared:
         others = self._team.worth_calling(left_s=left_s, start_s=self._start_s)
         if others > 0:
             self._is_worth = True
-            self._team.call(others)
+            with _at_hand(self._team.file_of(self._job), self._play):
+                self._team.call(others)
         for _ in range(others):
             self._send(self._trials.start, self._trials.start)
 
@@ -329,8 +331,24 @@ def _block_of(job: str, start: int, stop: int) -> tuple[int, Outcomes]:
     return os.getpid(), play_block(job, start, stop)
 
 
+# Where a process begins as a copy of this one, it has the player of the job for which it was called.
+_AT_HAND: dict[bytes | str, TrialPlayer] = {}
+
+
+@contextmanager
+def _at_hand(job: str, play: TrialPlayer) -> Iterator[None]:
+    """Have copies of this process find a player ready-made."""
+    _AT_HAND[job] = play
+    try:
+        yield
+    finally:
+        del _AT_HAND[job]
+
+
 @lru_cache(maxsize=16)
 def _player_of(job: bytes | str) -> TrialPlayer:
+    if job in _AT_HAND:
+        return _AT_HAND[job]
     with collector_at_rest():
         return TrialPlayer(pickle.loads(job if isinstance(job, bytes) else Path(job).read_bytes()))
 

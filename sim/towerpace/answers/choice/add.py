@@ -18,11 +18,12 @@ from towerpace.answers.choice.additions import (
     WaitedFor,
     bundles,
     candidates,
+    least_needed,
     singles,
     waited_for,
     with_units,
 )
-from towerpace.answers.choice.gain import difference
+from towerpace.answers.choice.gain import difference, mean_days
 from towerpace.answers.choice.lab import Lab, counts_of
 from towerpace.answers.choice.paired import (
     Difference,
@@ -61,6 +62,9 @@ class Ranked:
     verdict: str
     trials: int
     fresh: bool = False
+
+
+OnRanked = Callable[[Sequence[Ranked], int], None]
 
 
 @dataclass(frozen=True)
@@ -116,13 +120,16 @@ def add(
     seed: int,
     rules: Rules = Rules(),
     say: Callable[[str], None] = lambda _: None,
+    on_ranked: OnRanked = lambda *_: None,
 ) -> AdviceDetail:
     """Rank the additions, then add the best again and again while it helps.
 
-    say : told what is being tried. Raises `InputError` for what cannot be run. Ctrl-C ends the search with
+    say : told what is being tried. on_ranked : told the ranking of the first round as it grows, best first,
+    and how many options there are. Raises `InputError` for what cannot be run. Ctrl-C ends the search with
     what is known by then, and raises `KeyboardInterrupt` if that is nothing.
     """
-    search = _Search(lab=lab, fresh=lab.fresh(after=rules.most), seed=seed, rules=rules, say=say)
+    fresh = lab.fresh(after=rules.most)
+    search = _Search(lab=lab, fresh=fresh, seed=seed, rules=rules, say=say, on_ranked=on_ranked)
     base = base_of(scenario)
     say("plans of the candidates")
     lab.make_ready(scenario, stated_setups(scenario, list(scenario.settings.candidate)))
@@ -166,8 +173,18 @@ class _Search:
     strides : the path so far. chains : trials played for controlling chains.
     """
 
-    def __init__(self, *, lab: Lab, fresh: Lab, seed: int, rules: Rules, say: Callable[[str], None]) -> None:
+    def __init__(
+        self,
+        *,
+        lab: Lab,
+        fresh: Lab,
+        seed: int,
+        rules: Rules,
+        say: Callable[[str], None],
+        on_ranked: OnRanked,
+    ) -> None:
         self.lab, self.fresh, self.seed, self.rules, self.say = lab, fresh, seed, rules, say
+        self._on_ranked, self._is_ranked = on_ranked, False
         self.equal = self.chains = 0
         self.strides: list[Stride] = []
         self._round: tuple[SetUp, Sequence[Option]] | None = None
@@ -176,16 +193,33 @@ class _Search:
         """Options of a round that was cut short, over the trials that they share with what they change."""
         if self._round is None:
             raise KeyboardInterrupt
-        at, options = self._round
-        shared = [(min(self.lab.played(at), self.lab.played(option.setup)), option) for option in options]
+        at, _ = self._round
         ranked = [
             Ranked(option, *difference(option.setup, at, n, lab=self.lab, seed=self.seed), CUT_SHORT, n)
-            for n, option in shared
-            if n > 1
+            for n, option in self._shared()
         ]
         if not ranked:
             raise KeyboardInterrupt
         return sorted(ranked, key=_a_unit_gains)
+
+    def _shared(self) -> list[tuple[int, Option]]:
+        """Options of the first round that have begun, and trials shared with what they change."""
+        if self._round is None:
+            return []
+        at, options = self._round
+        played = [(min(self.lab.played(at), self.lab.played(option.setup)), option) for option in options]
+        return [(n, option) for n, option in played if n > 1]
+
+    def _tell(self) -> None:
+        """Tell the means of the first round so far, which cost next to nothing beside the playing."""
+        if self._round is None or self._is_ranked:
+            return
+        at, options = self._round
+        ranked = [
+            Ranked(option, mean_days(option.setup, at, n, lab=self.lab), None, None, "", n)
+            for n, option in self._shared()
+        ]
+        self._on_ranked(sorted(ranked, key=_a_unit_gains), len(options))
 
     def path(self, first: Sequence[Ranked]) -> str:
         """Add the best, then the best to that, as long as it helps; why the path ends."""
@@ -235,6 +269,9 @@ class _Search:
         self.equal += (1 + len(alone) + len(together)) * max(selection.runs)
         ranked = [self._ranked(k, at, options[k - 1], selection) for k in range(1, len(setups))]
         ranked.sort(key=_a_unit_gains)
+        if not self._is_ranked:
+            self._is_ranked = True
+            self._on_ranked(ranked, len(options))
         first, *others = self._named_first(ranked, at)
         return [first, *sorted(others, key=lambda r: np.inf if r.days is None else r.days.mean)]
 
@@ -242,6 +279,7 @@ class _Search:
         """Finish of trials; what lies beyond the horizon counts as the horizon, the least it can be. [d]"""
         finish, _ = self.lab.results(setups, upto)
         horizon = setups[0].scenario.settings.tower.horizon_days * DAY_MIN
+        self._tell()
         return np.where(finish == LATER, horizon, finish) / DAY_MIN
 
     def _worth_more(self, at: SetUp, alone: list[Option], together: list[Option]) -> list[Option]:
@@ -340,7 +378,7 @@ def _a_unit_gains(ranked: Ranked) -> tuple[float, int]:
 def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
     """One unit less of everything that has more than one: what is idle?"""
     ranked = []
-    least = _least_needed(base)
+    least = least_needed(base)
     for name, count in counts_of(base).items():
         if count - 1 < max(1, least.get(name, 1)):
             continue
@@ -350,23 +388,6 @@ def _taken_away(base: SetUp, *, lab: Lab, seed: int) -> list[Ranked]:
         verdict = f"idle in {FIRST} trials" if idle else "needed"
         ranked.append(Ranked(option, days, p80, money, verdict, FIRST))
     return ranked
-
-
-def _least_needed(base: SetUp) -> dict[str, int]:
-    """Units of every resource that some job takes at once or that have days of their own, the least."""
-    settings = base.scenario.settings
-    jobs = [task.needs for task in (*settings.trade.values(), *settings.activity.values())]
-    if settings.water_test is not None:
-        jobs.append(settings.water_test.needs)
-    if settings.delivery is not None:
-        jobs.append(settings.delivery.unload_needs)
-    if settings.crane is not None:
-        jobs.append(settings.crane.level_move_needs)
-    least = {name: sum(own.units for own in r.unit) for name, r in settings.resource.items()}
-    for needs in jobs:
-        for name, count in needs.items():
-            least[name] = max(least.get(name, 0), count)
-    return least
 
 
 def days_in_words(days: float) -> str:

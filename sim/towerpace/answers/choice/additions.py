@@ -150,3 +150,21 @@ def bundles(at: SetUp, waited: WaitedFor) -> list[Option]:
     for pair in pairs[:PAIRS]:
         known.setdefault(tuple(sorted(pair.items())), pair)
     return [with_units(at, units) for units in known.values()]
+
+
+def least_needed(base: SetUp) -> dict[str, int]:
+    """Units of every resource that some job takes at once or that have days of their own, the least."""
+    settings = base.scenario.settings
+    tasks = (*settings.trade.values(), *settings.method.values(), *settings.activity.values())
+    jobs = [task.needs for task in tasks]
+    if settings.water_test is not None:
+        jobs.append(settings.water_test.needs)
+    if settings.delivery is not None:
+        jobs.append(settings.delivery.unload_needs)
+    if settings.crane is not None:
+        jobs.append(settings.crane.level_move_needs)
+    least = {name: sum(own.units for own in r.unit) for name, r in settings.resource.items()}
+    for needs in jobs:
+        for name, count in needs.items():
+            least[name] = max(least.get(name, 0), count)
+    return least

@@ -8,6 +8,7 @@ from towerpace.answers.choice.compare import in_days
 from towerpace.answers.choice.lab import Lab
 from towerpace.answers.choice.paired import (
     Difference,
+    paired_difference,
     percentile_difference,
     skewed_difference,
 )
@@ -31,3 +32,12 @@ def difference(
     if own.scenario.settings.cost is not None and base.scenario.settings.cost is not None:
         money = skewed_difference(*(cost / PARTS), rng=stream(seed, 0, "bootstrap of the cost"))
     return days, None if p80 is None else in_days(p80), money
+
+
+def mean_days(setup: SetUp, at: SetUp, n: int, *, lab: Lab) -> Difference | None:
+    """Mean days of a set-up against another over trials that both have; None beyond the horizon. [d]"""
+    finish, _ = lab.results([setup, at], n)
+    if n < 2 or np.any(finish == LATER):
+        return None
+    own, other = finish / DAY_MIN
+    return paired_difference(own, other)

@@ -21,6 +21,7 @@ from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER, Chance, chance, percentile
 from towerpace.answers.why.explain import ExplanationDetail, explain
 from towerpace.plan.site.tower import Tower
+from towerpace.scenario.lifted import lifted
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.setups import SetUp, base_of, changed
@@ -183,6 +184,9 @@ def _binding(scenario: Scenario, why: ExplanationDetail) -> tuple[str, ...]:
     for trade in scenario.settings.trade.values():
         if isinstance(trade, PanelTrade) and scenario.settings.crane and scenario.settings.hoist:
             order += [*trade.needs, scenario.settings.crane.resource, scenario.settings.hoist.resource]
+    for panels in lifted(scenario.settings, scenario.levels):
+        if panels.method is not None:
+            order += scenario.settings.method[panels.method].needs
     return tuple(dict.fromkeys(order))[:WIDTH]
 
 

@@ -45,19 +45,19 @@ class LedgerNames:
     """What a ledger of one tower calls its rows and causes.
 
     rows : trades in the order of the scenario, then hoisting and delivery, then whatever else takes time.
-    causes : names, in the order of the columns.
+    causes : names, in the order of the columns. labels : what being short of each pool is called.
     seen : whether trials go on from what a site has shown; then the tower has the plan from before that.
     """
 
     def __init__(self, tower: Tower, *, seen: bool = False) -> None:
         self.tower, plan = tower, tower.plan
         pools = zip(plan.pools.names, plan.pools.kinds, strict=True)
-        self._labels = [_SHORT_OF.get(kind, f"{_SHORT}{name}") for name, kind in pools]
+        self.labels = [_SHORT_OF.get(kind, f"{_SHORT}{name}") for name, kind in pools]
         first = (*tower.trades, HOISTING, DELIVERY)
         others = dict.fromkeys(t.trade for t in plan.tags_used)
         self.rows = (*first, *(name for name in others if name not in (*first, *NO_ROWS)))
         missing = map(_missing_before, plan.tags_used)
-        own = (*causes_of_steps(self._labels), *((NOT_STARTED,) if seen else ()))
+        own = (*causes_of_steps(self.labels), *((NOT_STARTED,) if seen else ()))
         self.causes = tuple(dict.fromkeys((*own, BY_CLOCK, *missing)))
 
 
@@ -67,7 +67,7 @@ class Ledger(LedgerNames):
     def __init__(self, tower: Tower, *, seen: bool = False) -> None:
         super().__init__(tower, seen=seen)
         plan = tower.plan
-        self._keeper = keeper_of(plan, tuple(self._labels), seen=seen)
+        self._keeper = keeper_of(plan, tuple(self.labels), seen=seen)
         self._column = {name: k for k, name in enumerate(self.causes)}
         self._missing = plan.by_tags(lambda t: self._column[_missing_before(t)])
         row, floor = {name: k for k, name in enumerate(self.rows)}, {v: k for k, v in enumerate(tower.levels)}
@@ -180,12 +180,12 @@ class Ledger(LedgerNames):
     def short_of(self, minutes: Minutes) -> Ints:
         """Minutes in which any step was short of each pool first, (n_pools,); minutes from `of`."""
         waiting: Ints = minutes.waiting.sum(axis=1)
-        short: Ints = waiting[[self._column[label] for label in self._labels]]
+        short: Ints = waiting[[self._column[label] for label in self.labels]]
         return short
 
     def short_by_step(self, minutes: Minutes, pool: int) -> Ints:
         """Minutes in which each step was short of a pool first, (n,); minutes from `of`."""
-        short: Ints = minutes.waiting[self._column[self._labels[pool]]]
+        short: Ints = minutes.waiting[self._column[self.labels[pool]]]
         return short
 
 

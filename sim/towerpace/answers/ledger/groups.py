@@ -24,6 +24,7 @@ _BY_CAUSE = {
     YARD_FULL: ROOM,
     TURNED_AWAY: BUSY,
     "after floor slots": ROOM,
+    "after ground": ROOM,
     "after truck": TRUCK,
     "after unloading": UNLOADING,
     "after hoist trip": UNLOADING,

@@ -55,8 +55,6 @@ def book_closed(arrays: SplitArrays, step: int, since: int, until: int, before: 
     steps, windows, causes = arrays.steps, arrays.windows, arrays.causes
     book = arrays.waiting if before else arrays.doing
     window, row = steps.window[step], arrays.row[step]
-    in_shift = shift_minutes(arrays, window, until) - shift_minutes(arrays, window, since)
-    book[row, causes.shift] += until - since - in_shift
     must_fit = before and steps.mode[step] == START
     covered, left = 0, 0
     for span in range(span_of(arrays, window, since), windows.end_span[window]):
@@ -66,7 +64,10 @@ def book_closed(arrays: SplitArrays, step: int, since: int, until: int, before: 
         covered += end - at
         last = windows.shift_end[span] - steps.expected[step] + 1 if must_fit else end
         left += book_span(arrays, step, (at, end), last, before)
-    book[row, causes.stops] += in_shift - covered
+    if covered < until - since:
+        in_shift = shift_minutes(arrays, window, until) - shift_minutes(arrays, window, since)
+        book[row, causes.shift] += until - since - in_shift
+        book[row, causes.stops] += in_shift - covered
     return left
 
 
@@ -119,9 +120,10 @@ def split_step(arrays: SplitArrays, step: int) -> None:
     if ready == finished:  # it never came, or took no time
         return
     start, ended = begun(arrays, step), finished if finished != NONE else arrays.horizon
-    rest = book_waiting(arrays, step, ready, start)
-    if rest > 0 and not arrays.is_tangled[step]:
-        arrays.waiting[row, arrays.first_pool_cause[step]] += rest
+    if start > ready:
+        rest = book_waiting(arrays, step, ready, start)
+        if rest > 0 and not arrays.is_tangled[step]:
+            arrays.waiting[row, arrays.first_pool_cause[step]] += rest
     worked = book_pauses(arrays, step, start, ended)
     if finished != NONE and not steps.skip[step]:
         # What it took beyond its work: the way of its positioned unit, or work lost and begun again.
@@ -150,18 +152,31 @@ def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
     if arrays.steps.mode[step] in (WORK, UNBROKEN):
         return book_closed(arrays, step, start, ended, WHILE_DONE)
     if ended > start:
-        arrays.caught[step] = meets_weather(arrays, step, start, ended)
-        arrays.past_shift[step] = runs_past_shift(arrays, step, start, ended)
+        in_one_span = lies_in_one_span(arrays, step, start, ended)
+        arrays.caught[step] = meets_weather(arrays, step, start, ended, in_one_span)
+        arrays.past_shift[step] = not in_one_span and runs_past_shift(arrays, step, start, ended)
     return ended - start
 
 
 @inline_part
-def meets_weather(arrays: SplitArrays, step: int, since: int, until: int) -> bool:
+def lies_in_one_span(arrays: SplitArrays, step: int, since: int, until: int) -> bool:
+    """Whether one span of the window, and with it one shift, holds all of [since, until)."""
+    windows, window = arrays.windows, arrays.steps.window[step]
+    span = span_of(arrays, window, since)
+    return bool(
+        span < windows.end_span[window] and windows.opens[span] <= since and until <= windows.closes[span]
+    )
+
+
+@inline_part
+def meets_weather(arrays: SplitArrays, step: int, since: int, until: int, in_one_span: bool) -> bool:
     """Whether a limit stops any minute of [since, until), in the shift or not, or a stop a shift minute."""
     windows, window = arrays.windows, arrays.steps.window[step]
     limits = (windows.first_limit[window], windows.end_limit[window])
     if first_open(windows, window, since, until) > since or first_stop(windows, limits, since, until) < until:
         return True
+    if in_one_span:
+        return False
     covered = 0
     for span in range(span_of(arrays, window, since), windows.end_span[window]):
         at, end = max(since, windows.opens[span]), min(until, windows.closes[span])

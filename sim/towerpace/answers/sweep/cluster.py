@@ -9,6 +9,7 @@ from importlib import import_module
 from importlib.util import find_spec
 from typing import Any
 
+from towerpace import __version__
 from towerpace.faults import Fault, InputError
 
 LOCAL = "local"
@@ -22,7 +23,8 @@ def cluster(address: str, *, workers: int) -> Iterator[tuple[Executor, int]]:
     address : of a scheduler, as tcp://10.0.0.1:8786, or "local" for one on this machine. workers : processes
     of a local one.
 
-    Raises `InputError` without the library, or if nobody answers at the address.
+    Raises `InputError` without the library, if nobody answers at the address, or for workers of another
+    version: under it the numbers of a seed may be others.
     """
     if find_spec("distributed") is None:
         found, allowed = "asked for without distributed", "pip install 'towerpace[cluster]'"
@@ -42,7 +44,25 @@ def cluster(address: str, *, workers: int) -> Iterator[tuple[Executor, int]]:
         if not slots:
             found = "a scheduler without workers"
             raise InputError([Fault(address, None, "cluster", found, "at least one: dask worker ADDRESS")])
+        check_versions(client, address)
         yield client.get_executor(), slots
+
+
+def check_versions(client: Any, address: str) -> None:
+    """Refuse workers that have another version, or none; raises `InputError` with all of them."""
+    # Asked without anything of ours, which another version may not have.
+    said = client.run(eval, "__import__('towerpace').__version__", on_error="return")
+    faults = [
+        Fault(address, None, f"worker {worker}", _towerpace(version), f"towerpace {__version__}, as here")
+        for worker, version in said.items()
+        if version != __version__
+    ]
+    if faults:
+        raise InputError(faults)
+
+
+def _towerpace(version: str | BaseException) -> str:
+    return f"towerpace {version}" if isinstance(version, str) else f"no towerpace: {version}"
 
 
 def _client(distributed: Any, address: str) -> Any:

@@ -13,6 +13,8 @@ from towerpace.scenario.study_responses import CHANCE, Response
 from towerpace.units import DAY_MIN, Floats, Ints
 
 ONLY_FINISHED = ("held", "criticality")  # a trial that did not finish has no controlling chain
+SHARES = ("utilisation", "idle")
+SHARE_PARTS = 1_000_000
 CONFIDENCE = 0.95
 
 
@@ -80,14 +82,16 @@ def in_units(quantities: Mapping[str, Ints], *, responses: Sequence[Response]) -
 
 
 def parts_of(response: Response) -> int:
-    """How many of what is counted make one unit: minutes in a day or hour, thousandths of money."""
-    counted = {"cost": PARTS, "ledger": 60, "caught": 1}
+    """How many of what is counted make one unit: minutes in a day or hour, thousandths, millionths."""
+    counted = {"cost": PARTS, "ledger": 60, "caught": 1, "open_holes": 1}
+    counted |= dict.fromkeys(SHARES, SHARE_PARTS)
     return 1 if response.statistic == CHANCE else counted.get(response.kind, DAY_MIN)
 
 
 def unit_of(response: Response, *, money: str | None) -> str:
     """Unit of a response."""
-    units = {"cost": money or "", "ledger": "h", "caught": "lifts a trial"}
+    units = {"cost": money or "", "ledger": "h", "caught": "lifts a trial", "open_holes": "panels"}
+    units |= dict.fromkeys(SHARES, "share")
     return "-" if response.statistic == CHANCE else units.get(response.kind, "d")
 
 
@@ -99,6 +103,10 @@ def meaning_of(response: Response) -> str:
         "closing_in": f"days from the first midnight to the closing-in of level {names[-1:]}",
         "handover": f"days from the first midnight to the handover of level {names[-1:]}",
         "done": f"days from the first midnight until {names[:1]} is done on level {names[-1:]}",
+        "activity": f"days from the first midnight until {names[:1]} is done",
+        "open_holes": "most panels that are lost and not set again at one time",
+        "utilisation": f"share of the hours of {names[:1]} held, from first use to last",
+        "idle": f"share of the hours of {names[:1]} not held, from first use to last",
         "cost": "cost of a trial",
         "ledger": f"hours of {names[:1]} under the cause {names[-1:]}",
         "held": f"days of the finish held by {names[:1]}",

@@ -15,23 +15,28 @@ from towerpace.faults import Fault, InputError
 if TYPE_CHECKING:
     from pandas import DataFrame
 
+    from towerpace.answers.sweep.study_frame import StudyFrame
+
 _DTYPES = {WHOLE: "int64", NUMBER: "float64", TEXT: "str", TRUTH: "bool"}
 
 
-def load_study(folder: str | os.PathLike[str]) -> DataFrame:
+def load_study(folder: str | os.PathLike[str]) -> StudyFrame:
     """Results of a study, tidy: one row a point and response; of an unfinished one, what is done.
 
     Returns
     -------
-    DataFrame
-        point, the factors, response, value, low, high, trials, scenario_hash, seed, version; units and
-        meanings stand in `columns.csv`. `attrs` has name, points, done, design and draws.
+    StudyFrame
+        A DataFrame of point, the factors, response, value, low, high, trials, scenario_hash, seed, version;
+        units and meanings stand in `columns.csv`. `attrs` has name, points, done, design, draws, factors and
+        responses; `effects`, `metamodel` and `to_xarray` reckon with them.
 
     Raises
     ------
     InputError
         If the folder is none of a study, or its table is damaged.
     """
+    from towerpace.answers.sweep.study_frame import StudyFrame
+
     store = Store(Path(folder), read_manifest(folder))
     combined = store.folder / f"{COMBINED}.csv"
     manifest = store.manifest
@@ -42,10 +47,12 @@ def load_study(folder: str | os.PathLike[str]) -> DataFrame:
         numbers = sorted(store.done())
         frame = _frame((row for number in numbers for row in store.rows(number)), store.columns)
         done = len(numbers)
-    frame.attrs.update(
+    study = StudyFrame(frame)
+    study.attrs.update(
         name=manifest.name, points=manifest.points, done=done, design=manifest.design, draws=manifest.draws
     )
-    return frame
+    study.attrs.update(factors=list(manifest.factors), responses=list(manifest.responses))
+    return study
 
 
 def load_trials(folder: str | os.PathLike[str]) -> DataFrame:

@@ -10,9 +10,10 @@ import numpy as np
 from towerpace.answers.cost import CostBook, cost_book
 from towerpace.answers.estimates import LATER
 from towerpace.answers.ledger.book import LedgerNames
-from towerpace.answers.measures import ForecastReader
+from towerpace.answers.measures import ForecastReader, once_steps
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.sweep.estimates import ONLY_FINISHED
+from towerpace.answers.sweep.estimates import ONLY_FINISHED, SHARES
+from towerpace.answers.sweep.use_read import UseOfTrial
 from towerpace.answers.why.explain import ChainReader, tower_rows
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
@@ -26,7 +27,8 @@ from towerpace.units import Ints
 
 Names = Sequence[str | int]
 # Kinds that the finish, the closing-in and the cost do not answer: the whole diary is read for them.
-_WHOLE_DIARY = ("handover", "done", "ledger", "caught")
+_WHOLE_DIARY = ("handover", "done", "ledger", "caught", "activity")
+_READ_AS = {"activity": "once_done"}  # what the whole diary calls it
 
 
 def unknown(response: Response, ready: Prepared) -> Complaint | None:
@@ -51,17 +53,20 @@ def unknown(response: Response, ready: Prepared) -> Complaint | None:
 
 def _names(kind: str, ready: Prepared) -> list[Names]:
     """Names that may follow a kind, place by place."""
-    tower = ready.tower
-    if kind in ("closing_in", "handover"):
-        return [tower.levels]
-    if kind == "done":
-        return [tower.trades, tower.levels]
+    tower, settings = ready.tower, ready.scenario.settings
     if kind == "ledger":
         ledger = LedgerNames(tower)
         return [ledger.rows, ledger.causes]
     if kind in ONLY_FINISHED:
         return [tower_rows(tower)]
-    return [list(ready.scenario.settings.contract)] if kind == "contract" else []
+    named: dict[str, list[Names]] = {
+        **{kind: [tower.levels] for kind in ("closing_in", "handover")},
+        **{kind: [list(settings.resource)] for kind in SHARES},
+        "done": [tower.trades, tower.levels],
+        "activity": [list(once_steps(tower))],
+        "contract": [list(settings.contract)],
+    }
+    return named.get(kind, [])
 
 
 def _place(name: str | int, names: Names) -> int | None:
@@ -136,6 +141,8 @@ class StudyReader:
         tower, self._measure = measure.tower, measure
         self._whole = ForecastReader(tower, measure.costs) if kinds.intersection(_WHOLE_DIARY) else None
         self._chain = ChainReader(tower) if kinds.intersection(ONLY_FINISHED) else None
+        used = {pick.place[0] for pick in measure.picks if pick.kind in SHARES}
+        self._use = UseOfTrial(tower, resources=used, holes="open_holes" in kinds)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
         """Results of one trial."""
@@ -143,6 +150,7 @@ class StudyReader:
             values = self._brief(diary)
         else:
             values = dict(self._whole(draw, openings, diary).values)
+        values |= self._use.of(draw, diary)
         if self._chain is not None:
             values["held"] = self._chain(draw, openings, diary).values["held"]
         by_quantity = {pick.quantity: self._value(pick, values) for pick in self._measure.picks}
@@ -169,7 +177,7 @@ class StudyReader:
             return int(all(_met(values, level, due) for level, due in self._measure.dues))
         if pick.due is not None:
             return int(_met(values, pick.place[0], pick.due))
-        return int(values[pick.kind][pick.place])
+        return int(values[_READ_AS.get(pick.kind, pick.kind)][pick.place])
 
     @staticmethod
     def _of_finished(pick: _Pick, values: dict[str, Ints]) -> int:

@@ -13,6 +13,7 @@ from towerpace.answers.learn.losses import LossSeen, learned_chances
 from towerpace.answers.learn.minutes import SiteClock
 from towerpace.answers.learn.site import SiteSeen, learn_log
 from towerpace.answers.prepare import Prepared
+from towerpace.answers.update.as_it_went import as_it_went
 from towerpace.climate.hours import Hours
 from towerpace.climate.measured import MeasuredSource
 from towerpace.draws import Chooser, as_planned
@@ -70,7 +71,9 @@ def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn
         until = record.until // 60
         known = measured_at_station(record.hours, weather)
         measured = {quantity: values[:until] for quantity, values in known.items()}
-    past = resolve(record, ready.tower, planned=planned)
+    hours = _hours_of(ready, measured)
+    in_order = resolve(record, ready.tower, planned=planned)
+    past = resolve(record, ready.tower, planned=as_it_went(ready.tower, in_order, hours=hours))
     rows = list(rows_of(record.log, ready.tower)) if learn else []
     befallen = {name: fate is Fate.BEFALLEN for name, fate in past.outcomes.risks.items()}
     seen = learn_log(
@@ -100,6 +103,12 @@ def _whole_hours(ready: Prepared, measured: dict[str, Floats] | None) -> Hours |
     if source is None or measured is None:
         return None
     return MeasuredSource.over(source, measured).replayed(0)
+
+
+def _hours_of(ready: Prepared, measured: dict[str, Floats] | None) -> Hours | None:
+    """The hours of the site; the record as it came where nobody measured."""
+    source = ready.chooser.weather
+    return None if source is None else _whole_hours(ready, measured) or source.replayed(0)
 
 
 def chooser_of(state: SiteState, *, weather: SiteState | None, learned: SiteState | None) -> Chooser:
@@ -140,7 +149,6 @@ def seen_of(state: SiteState) -> Seen:
 
 def _spent(state: SiteState) -> Ints:
     """Minutes at work of steps in progress, (n,), on the weather of the site; -1 for others. [min]"""
-    past, source = state.past, state.ready.chooser.weather
-    hours = None if source is None else (_whole_hours(state.ready, state.measured) or source.replayed(0))
-    plan = state.ready.tower.plan
+    past, plan = state.past, state.ready.tower.plan
+    hours = _hours_of(state.ready, state.measured)
     return spent_min(plan, began=past.begun, ended=past.ended, until=past.until, hours=hours)

@@ -9,7 +9,14 @@ from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.estimates import BEYOND, LATER, Percentile, percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
-from towerpace.answers.forecast_tables import CONTRACT, NO_INTERVAL, contract_rows, dates_of
+from towerpace.answers.forecast_tables import (
+    CONTRACT,
+    NO_INTERVAL,
+    contract_rows,
+    dates_of,
+    finish_rows,
+)
+from towerpace.answers.forecast_tables import FINISH as TRIALS
 from towerpace.answers.learn.learned_said import (
     CHANCES,
     LEARNED,
@@ -124,7 +131,20 @@ TREND = Table(
     ),
     about="finish and chances of the contract dates as they were forecast at every data date",
 )
-UPDATE_TABLES = (FINISH, MOVES, CONTRACT, CLOSING_IN, LEARNED, CHANCES, DONE, FILLED, REMARKS, TREND, FLOW)
+UPDATE_TABLES = (
+    FINISH,
+    MOVES,
+    CONTRACT,
+    CLOSING_IN,
+    LEARNED,
+    CHANCES,
+    DONE,
+    FILLED,
+    REMARKS,
+    TREND,
+    FLOW,
+    TRIALS,
+)
 PINNED = Method(
     "Every trial goes on from what the site has recorded: finished work keeps its dates, work in progress "
     "has the rest of this trial's minutes left, all else begins at the data date or later. Times that nobody "
@@ -147,6 +167,7 @@ def said(updated: Updated) -> Answer:
         REMARKS.filled(_remarks(updated)),
         TREND.filled(_trend(updated)),
         FLOW.filled(flow_rows(now)),
+        TRIALS.filled(finish_rows(now)),
     )
     return Answer(
         question="update",

@@ -115,6 +115,15 @@ class ChainReader:
         values["first"] = np.asarray(links[0].step if links else -1, dtype=np.int64)
         return Outcome({**values, **_unfinished(draw, diary)}, {})
 
+    def chained(self, draw: Draw, diary: Diary) -> Ints:
+        """Minutes of the controlling chain alone, (n_rows, n_causes); zeros for a trial without one."""
+        held = np.zeros((len(self.rows), len(self.causes)), dtype=np.int64)
+        if links := chain(diary):
+            _, minutes = self.book.of(draw, diary)
+            steps = np.array([link.step for link in links])
+            np.add.at(held, self._row[steps], self.by_cause(links, minutes, draw, diary).T)
+        return held
+
     def _on_equal_chains(self, diary: Diary, links: list[Link]) -> Ints:
         """Rows that stand on another chain, as long as the one told, and not on this one, (n_rows,)."""
         equal = np.zeros(len(self.rows), dtype=np.int64)

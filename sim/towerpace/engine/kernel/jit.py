@@ -29,7 +29,7 @@ SOURCES_OF_CONSTANTS = tuple(PACKAGE / name for name in ("units.py", "engine/dia
 
 def part(function: F) -> F:
     """A function that is compiled into those that call it."""
-    return _compiled(function, nogil=True, **_part_compiler(), **_known(LEAN_PARTS))
+    return _compiled(function, nogil=True, **_compiler("PartCompiler"), **_known(LEAN_PARTS))
 
 
 def inline_part(function: F) -> F:
@@ -38,12 +38,12 @@ def inline_part(function: F) -> F:
     Written out everywhere, parts would be compiled ten times over; written out nowhere, a trial would take a
     tenth longer.
     """
-    return _compiled(function, nogil=True, **_part_compiler(), **_known(LEAN_PARTS | INLINE))
+    return _compiled(function, nogil=True, **_compiler("PartCompiler"), **_known(LEAN_PARTS | INLINE))
 
 
 def entry(function: F) -> F:
     """A function that Python calls without its lock, kept on disk where there is a place to write it."""
-    options = {"nogil": True} | _known(LEAN)
+    options = {"nogil": True} | _compiler("EntryCompiler") | _known(LEAN)
     try:
         return _compiled(function, cache=True, **options)
     except RuntimeError:  # numba found no folder that it may write to
@@ -75,12 +75,12 @@ def _compiled(function: F, **options: object) -> F:
 
 
 @cache
-def _part_compiler() -> dict[str, Any]:
-    """The compiler of parts; numba's own where its inside is not as we know it."""
+def _compiler(name: str) -> dict[str, Any]:
+    """The compiler of parts or of entries; numba's own where its inside is not as we know it."""
     if numba() is None:
         return {}
     try:
-        return {"pipeline_class": import_module("towerpace.engine.kernel.unfinished").PartCompiler}
+        return {"pipeline_class": getattr(import_module("towerpace.engine.kernel.unfinished"), name)}
     except (ImportError, AttributeError):
         return {}
 

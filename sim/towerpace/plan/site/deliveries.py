@@ -133,7 +133,8 @@ class Deliveries:
         """One truck from the factory to the ground; it is let in after the steps of `after`."""
         item, base = len(self.coming), (self.name, " ", front.where, ": truck ", number)
         arrives = self._arrives(front, base, item, loads=loads)
-        unloaded = self._unloaded(front, base, item, len(load), after=[arrives, *after], rank=rank)
+        in_yard = sum(not crate.straight for crate in load)
+        unloaded = self._unloaded(front, base, item, in_yard, after=[arrives, *after], rank=rank)
         return Truck(unloaded, self._sorted(front, base, item, unloaded) if self._sorts else unloaded)
 
     def _unloaded(
@@ -143,7 +144,7 @@ class Deliveries:
         draft, place = self.draft, Units()
         if self._patience is not None:
             place = self._patience.add(front, base, after[0], self._window)
-        room = draft.units({YARD: crates}) if draft.settings.yard is not None else Units()
+        room = draft.units({YARD: crates}) if draft.settings.yard is not None and crates else Units()
         needs = Units(*(a + b + c for a, b, c in zip(place, self._hands, room, strict=True)))
         return draft.add(
             (base, " unloaded"),

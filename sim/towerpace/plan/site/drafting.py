@@ -45,7 +45,8 @@ class DrawnMinutes:
     """Recipe of minutes that chance decides: factor x pace x (fixed + the weighted sum of the terms).
 
     factor, fixed : one number, or one for each place. [-] [min]
-    pace : trade whose pace stretches them. weights : (n_places, n_terms), how often each term counts.
+    pace : trade whose pace stretches them. weights : (n_places, n_terms), how often each term counts, or a
+    recipe of them.
     planned_factor : on the expected minutes only, for what a law of its own draws. [-]
     """
 
@@ -53,7 +54,7 @@ class DrawnMinutes:
     factor: Recipe = one
     fixed: Recipe = zero
     pace: str | None = None
-    weights: Floats | None = None
+    weights: Floats | Recipe | None = None
     planned_factor: Recipe | None = None
 
 

@@ -113,6 +113,10 @@ class Hoisting:
         trip = Trip(name, "hoist trip", self._up, item)
         return self.trip(front, trip, after=after, gives=gives, rank=rank + crate.number)
 
+    def pass_by(self) -> None:
+        """Count a crate that never comes by hoist: those behind it keep their own times of loading."""
+        self.crates += 1
+
     def down(
         self, front: Front, crate: Crate, *, after: list[int | StepKey], gives: list[Handed], rank: int
     ) -> int:

@@ -11,6 +11,7 @@ from towerpace.plan.lists import START, WORK
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import Front, StepKey, strip_pool
 from towerpace.plan.site.logistics import CraneMoves, kept_clear, landing, whole_strip
+from towerpace.plan.site.methods import lift_minutes, method_of, set_up_minutes, shift_minutes
 from towerpace.plan.site.numbers import Numbers, Recipe
 from towerpace.plan.site.sequence import Precedence
 from towerpace.scenario.schema import Crane, Family, PanelTrade, Settings
@@ -40,6 +41,7 @@ class Visit:
     key : under which others wait for its first step. panel : number of the only panel that it is about.
     flag : under which it does not take place. remedy : whether no plan counts on it.
     crane : whether a floor crane comes. by_hoist : whether its way between levels takes what that needs.
+    method : way of lifting that comes in place of a floor crane.
     """
 
     front: Front
@@ -54,6 +56,12 @@ class Visit:
     by_hoist: bool = True
     panel: int = NONE
     key: StepKey | None = None
+    method: str | None = None
+
+    @property
+    def by_crane(self) -> bool:
+        """Whether a floor crane comes."""
+        return self.crane and self.method is None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +89,7 @@ class Lifting:
     order: Precedence
     _minutes: dict[object, DrawnMinutes] = field(default_factory=dict, init=False)
     _chances: dict[tuple[str, tuple[str, ...]], bool] = field(default_factory=dict, init=False)
-    _needs_of: dict[tuple[str, bool], Units] = field(default_factory=dict, init=False)
+    _needs_of: dict[object, Units] = field(default_factory=dict, init=False)
     _moving: dict[str, tuple[Units, Units]] = field(default_factory=dict, init=False)
 
     @property
@@ -108,10 +116,10 @@ class Lifting:
 
     def move_in(self, visit: Visit, after: Sequence[int | StepKey]) -> tuple[int, int]:
         """Take everything and set up; the step that took it, and the one before the first panel."""
-        if visit.crane and self._takes_hoist(visit):
+        if visit.by_crane and self._takes_hoist(visit):
             taker, set_up = self._to_level(visit, after), self._set_up(visit, along=_along_level)
             return taker, self._site_step(visit, "set-up", set_up, after=[taker])
-        alone = self._set_up(visit) if visit.crane else None
+        alone = self._set_up(visit) if visit.by_crane else self._set_up_of_method(visit)
         taker = self._site_step(visit, MOVE_IN, alone, after=after, needs=self._needs(visit), key=visit.key)
         return taker, taker
 
@@ -119,15 +127,31 @@ class Lifting:
         """What comes free when the gang leaves."""
         return [Handed(self._needs(visit), taker)]
 
+    def panels_per_position(self, visit: Visit) -> int | None:
+        """How many panels are set from one position; None where all are within reach."""
+        if visit.method is not None:
+            return method_of(self.draft.settings, visit.method).panels_per_position
+        return self.crane.panels_per_position
+
     def reposition(
-        self, visit: Visit, *, item: int, after: list[int], number: int = 0, again: bool = False
+        self,
+        visit: Visit,
+        *,
+        item: int,
+        after: Sequence[int | StepKey],
+        number: int = 0,
+        again: bool = False,
     ) -> int:
         """Crane to its next position on the front, after so many panels, or to a hole again."""
         purpose = "crane reposition on return" if again else "crane reposition"
-        minutes = self._once(
-            purpose,
-            lambda: DrawnMinutes((Uncertain(lambda n: crane_of(n.settings).reposition_min, purpose),)),
-        )
+        if visit.method is None:
+            minutes = self._once(
+                purpose,
+                lambda: DrawnMinutes((Uncertain(lambda n: crane_of(n.settings).reposition_min, purpose),)),
+            )
+        else:
+            method = visit.method
+            minutes = self._once(("shifting", method), lambda: shift_minutes(method))
         what: Words = "move" if again else ("move after panel ", number)
         return self._site_step(visit, what, minutes, item=item, after=after)
 
@@ -137,7 +161,7 @@ class Lifting:
         panel: Panel,
         *,
         name: Words,
-        after: list[int],
+        after: Sequence[int | StepKey],
         gives: list[Handed],
         how: HowSet,
         flag: int = NONE,
@@ -145,20 +169,20 @@ class Lifting:
     ) -> int:
         """One lift."""
         front, height_m = visit.front, float(self.order.levels.height_m[visit.front.floor])
-        recipe = (panel.family, how)
+        recipe = (panel.family, how, visit.method)
         minutes = self._minutes.get(recipe)
         if minutes is None:
-            minutes = self._minutes[recipe] = self._set_minutes(panel.family, how)
-        limits = self.family(panel).limits
+            minutes = self._minutes[recipe] = self._set_minutes(panel.family, how, visit.method)
+        calendar, limits, needs = self._terms(visit, panel)
         return self.draft.add(
             name,
             key=key,
             after=after,
+            needs=needs,
             gives=gives,
-            window=self.draft.closures.window(
-                self.trade.calendar, limits=limits, height_m=height_m, zone=front.zone
-            ),
+            window=self.draft.closures.window(calendar, limits=limits, height_m=height_m, zone=front.zone),
             mode=START,
+            rank=visit.rank if needs.pools else 0,
             stands=front.where,
             flag=visit.flag if flag == NONE else flag,
             planned=not visit.remedy,
@@ -175,13 +199,27 @@ class Lifting:
             self._minutes[key] = make()
         return self._minutes[key]
 
-    def _set_minutes(self, family: str, how: HowSet) -> DrawnMinutes:
+    def _terms(self, visit: Visit, panel: Panel) -> tuple[str, tuple[str, ...], Units]:
+        """Hours, limits and units of a lift: those of how it is lifted, where that says any."""
+        calendar, limits, needs = self.trade.calendar, self.family(panel).limits, NOTHING
+        if visit.method is not None:
+            terms = method_of(self.draft.settings, visit.method)
+            calendar = calendar if terms.calendar is None else terms.calendar
+            limits = limits if terms.limits is None else terms.limits
+            needs = self.draft.units(terms.needs) if terms.kept == "panel" else NOTHING
+        return calendar, limits, needs
+
+    def _set_minutes(self, family: str, how: HowSet, method: str | None) -> DrawnMinutes:
         def factor(numbers: Numbers) -> Floats:
             trade = numbers.settings.trade[self.name]
             assert isinstance(trade, PanelTrade), "the kind of a trade decides about steps"
             again = float(trade.return_set_factor) if how.on_return else 1.0
             return again * (numbers.difficulty * numbers.learned(self.name))
 
+        if method is not None:
+            return lift_minutes(
+                family=family, method=method, purpose=how.purpose, trade=self.name, again=factor
+            )
         term = Uncertain(lambda n: n.settings.family[family].set_min, how.purpose)
         slower = _mean_gap_factor if how.gap else None
         return DrawnMinutes((term,), factor=factor, pace=self.name, planned_factor=slower)
@@ -193,15 +231,39 @@ class Lifting:
 
         return self._once((visit.set_up, along), minutes)
 
+    def _set_up_of_method(self, visit: Visit) -> DrawnMinutes | None:
+        """How long setting up takes; none by the gang alone, and where it hangs over the strip already."""
+        if visit.method is None or not self._brings(visit):
+            return None
+        method, again = visit.method, visit.remedy
+        return self._once(("set-up", method, again), lambda: set_up_minutes(method, again=again))
+
+    def _brings(self, visit: Visit) -> bool:
+        """Whether a way of lifting is set up for this visit: not if it hangs over the strip already."""
+        assert visit.method is not None, "asked only of what comes in place of a floor crane"
+        return visit.remedy or method_of(self.draft.settings, visit.method).kept != "strip"
+
     def _needs(self, visit: Visit) -> Units:
         """Strips first: whoever waits for air to work in is not short of a gang."""
-        key = (visit.front.zone, visit.crane)
+        brings = visit.method is not None and self._brings(visit)
+        key = (visit.front.zone, visit.crane, visit.method, brings)
         needs = self._needs_of.get(key)
         if needs is None:
-            needs = self._needs_of[key] = self.draft.units(self._needs_in(*key))
+            needs = self._needs_of[key] = self.draft.units(self._all_needs(visit, brings=brings))
         return needs
 
-    def _needs_in(self, zone: str, crane: bool) -> dict[str, int]:
+    def _all_needs(self, visit: Visit, *, brings: bool) -> dict[str, int]:
+        """Everything that a visit takes, from when it moves in until it leaves."""
+        zone, method, settings = visit.front.zone, visit.method, self.draft.settings
+        if method is None:
+            return self._needs_in(zone, crane=visit.crane)
+        terms = method_of(settings, method)
+        beside = not terms.inside and settings.crane is not None
+        strips = kept_clear(zone, settings, zones=self.order.levels.zones) if beside else {}
+        own = terms.needs if brings and terms.kept != "panel" else {}
+        return {**(strips or {strip_pool(zone): whole_strip(settings)}), **self.trade.needs, **own}
+
+    def _needs_in(self, zone: str, *, crane: bool) -> dict[str, int]:
         settings = self.draft.settings
         if not crane:
             return {strip_pool(zone): whole_strip(settings), **self.trade.needs}

@@ -11,8 +11,8 @@ it counts a move from zone to zone always, and the way past an obstacle falls in
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import partial
 
 import numpy as np
@@ -31,11 +31,17 @@ COUNTED_LATER = 2**31 - 2  # units of a pool while its steps are written
 
 @dataclass(frozen=True, slots=True)
 class Crate:
-    """Panels of one family for one front: number on the front, family, how many."""
+    """Panels of one family for one front: number on the front, family, how many, and how they are lifted.
+
+    method : name of a way of lifting, None for the floor crane. straight : whether it comes neither by hoist
+    nor to a floor slot.
+    """
 
     number: int
     family: str
     panels: int
+    method: str | None = None
+    straight: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +50,14 @@ class Supplied:
 
     go_down : writes the way down of an empty crate after a step, at the end of which its floor slot comes
         free; None where crates do not go down and the slot comes free with the last panel.
+    ground : steps that took the room of crates on the ground, by the way of lifting.
     """
 
     crates: list[Crate]
     trips: list[int]
     slots: int | None
     go_down: Callable[[Crate, int], None] | None = None
+    ground: Mapping[str, int] = field(default_factory=dict)
 
 
 def slot_pool(level: int) -> str:

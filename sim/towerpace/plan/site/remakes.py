@@ -8,7 +8,7 @@ the scenario gathers new panels, `return_visits` writes the visits for holes ins
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
@@ -20,6 +20,7 @@ from towerpace.plan.site.fronts import Front, StepKey, closing_in_step, holes_cl
 from towerpace.plan.site.hoisting import Hoisting, Trip, trip_minutes
 from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit
 from towerpace.plan.site.losses import LossLaw
+from towerpace.plan.site.methods import method_of
 from towerpace.plan.site.numbers import Numbers, Recipe
 from towerpace.plan.site.return_visits import ON_RETURN, Hole, ReturnVisits
 from towerpace.scenario.schema.setting import LEAVING_HOLES
@@ -81,16 +82,21 @@ class Remakes:
         """Flag under which the setting step is passed over; -1 for a panel never found bad unpacked."""
         return self.lifting.draft.flag((panel.name, ": unfit")) if self.lifting.may_be_unfit(panel) else NONE
 
-    def add(self, panel: Panel, step: int, front: Front, *, rank: int) -> list[int]:
-        """Everything that may follow the loss of a panel set on its front; the step that closes its hole."""
-        lifting, hole, gathered = self.lifting, Chain(), False
+    def add(self, panel: Panel, step: int, first: Visit) -> list[int]:
+        """Everything that may follow the loss of a panel set on its front; the step that closes its hole.
+
+        first : the visit in which it is set.
+        """
+        lifting, hole, gathered, front, rank = self.lifting, Chain(), False, first.front, first.rank
+        method = self._again_by(first.method)
         if lifting.may(panel, *LEAVING_HOLES):
             if self._together is None:
-                hole = self._hole(panel, step, front, rank=rank)
+                hole = self._hole(panel, step, front, rank=rank, method=method)
             else:
                 self._together.add(Hole(panel, step, front, rank))
                 gathered = True
-        later = self._later(panel, front, rank=rank) if lifting.may(panel, "later_break_chance") else ()
+        may_later = lifting.may(panel, "later_break_chance")
+        later = self._later(panel, front, rank=rank, method=method) if may_later else ()
         if hole or gathered or later or lifting.may(panel, "misfit_chance"):
             self.at_risk.append(AtRisk(panel, step, hole, hole, later, gathered=gathered))
         lifting.draft.panels.append((step, hole[-1:]))
@@ -183,14 +189,20 @@ class Remakes:
         remade = self.lead(panel, f" remade, {what}", front=front, after=[hole.step], flag=flag)
         return remade, self._up_again(panel, front, after=remade, rank=hole.rank, flag=flag, what=f", {what}")
 
-    def _hole(self, panel: Panel, step: int, front: Front, *, rank: int) -> Chain:
+    def _again_by(self, method: str | None) -> str | None:
+        """How a panel is set again that was first lifted in some way; None by the floor crane."""
+        if method is None or not method_of(self.lifting.draft.settings, method).sets_again:
+            return None
+        return method
+
+    def _hole(self, panel: Panel, step: int, front: Front, *, rank: int, method: str | None) -> Chain:
         flag = self.lifting.draft.flag((panel.name, ": no hole"))
         remade = self.lead(panel, " remade", front=front, after=[step], flag=flag)
-        up = self._up_again(panel, front, after=remade, rank=rank, flag=flag)
-        visit = return_of(panel, front, rank=rank, flag=flag)
+        up = self._up_again(panel, front, after=remade, rank=rank, flag=flag, method=method)
+        visit = replace(return_of(panel, front, rank=rank, flag=flag), method=method)
         return (remade, up, *self.visit(visit, panel, name=" again", after=[up], how=ON_RETURN))
 
-    def _later(self, panel: Panel, front: Front, *, rank: int) -> Chain:
+    def _later(self, panel: Panel, front: Front, *, rank: int, method: str | None) -> Chain:
         """Found after closing-in, where there is one: what is broken earlier would hold it."""
         flag, order = self.lifting.draft.flag((panel.name, ": stays whole")), self.lifting.order
         closed = order.closed_step(self.lifting.name, front)
@@ -207,13 +219,31 @@ class Remakes:
             remedy=True,
             by_hoist=False,
             panel=panel.item,
+            method=method,
         )
         return remade, *self.visit(visit, panel, name=" replaced", after=[remade], how=REPLACED)
 
     def _up_again(
-        self, panel: Panel, front: Front, *, after: int, rank: int, flag: int, what: str = ""
+        self,
+        panel: Panel,
+        front: Front,
+        *,
+        after: int,
+        rank: int,
+        flag: int,
+        what: str = "",
+        method: str | None = None,
     ) -> int:
-        """One panel by hoist, before the crates of later fronts."""
+        """One panel by hoist, before the crates of later fronts; one lifted straight stands below."""
+        if method is not None and method_of(self.lifting.draft.settings, method).straight:
+            return self.lifting.draft.add(
+                (panel.name, f" below again{what}"),
+                after=[after],
+                flag=flag,
+                planned=False,
+                tags=self.lifting.draft.tags(front=front, kind=REMAKE),
+                panel=panel.item,
+            )
         trip = Trip((panel.name, f" up again{what}"), "hoist trip", self._up, panel.item, panel.item)
         return self._hoisting.trip(front, trip, after=[after], rank=rank, remedy=flag)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from towerpace.plan.site.bands import Band, done_at
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
@@ -23,6 +24,7 @@ from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.reading import Reading
 from towerpace.plan.site.risks import add_delays
 from towerpace.scenario.levels import Levels
+from towerpace.scenario.lifted import method_on
 from towerpace.scenario.once import LEAVE_OUTS, MOCK_UP, WATER_TEST
 from towerpace.scenario.schema import After, Condition, PanelTrade, Settings
 from towerpace.scenario.schema.setting import LEAVING_HOLES
@@ -108,24 +110,54 @@ class Precedence:
             return holes_closed_step(name, front)
         return front_done(name, front)
 
+    def method_on(self, trade: PanelTrade, family: str, front: Front) -> str | None:
+        """How panels of a family are lifted in on a front; None by the floor crane."""
+        return method_on(self.settings, self.levels, trade, family, front.spot)
+
     def waits(self, front: Front, *, draft: Draft, trade: str) -> list[int | StepKey]:
         """Steps that must end before a front may start; delays of a trade's first front are among them."""
         steps = self.waits_for(lambda s: s.trade[trade].after, front, draft=draft, name=trade)
-        if front.number == 0:
-            steps += add_delays(draft, on=trade, after=list(steps))
-        return steps
+        return [*steps, *self._delays(front, draft=draft, trade=trade, after=steps)]
+
+    def waits_of_methods(
+        self, front: Front, methods: Sequence[str | None], *, draft: Draft, trade: str
+    ) -> dict[str | None, list[int | StepKey]]:
+        """The same for each way in which panels are lifted on a front, by conditions of its own if any."""
+        waits: dict[str | None, list[int | StepKey]] = {}
+        of_trade: list[int | StepKey] | None = None
+        for method in methods:
+            if method is not None and self.settings.method[method].after:
+                own, name = partial(_after_of, method), f"{trade} by {method}"
+                waits[method] = self.waits_for(own, front, draft=draft, name=name, row=trade)
+            else:
+                of_trade = of_trade or self.waits_for(
+                    lambda s: s.trade[trade].after, front, draft=draft, name=trade
+                )
+                waits[method] = of_trade
+        first = next(iter(waits))
+        waits[first] = [*waits[first], *self._delays(front, draft=draft, trade=trade, after=waits[first])]
+        return waits
+
+    def _delays(
+        self, front: Front, *, draft: Draft, trade: str, after: list[int | StepKey]
+    ) -> list[int | StepKey]:
+        return add_delays(draft, on=trade, after=list(after)) if front.number == 0 else []
 
     def waits_for(
-        self, conditions: Conditions, front: Front, *, draft: Draft, name: str
+        self, conditions: Conditions, front: Front, *, draft: Draft, name: str, row: str | None = None
     ) -> list[int | StepKey]:
-        """Steps that must end before something on a front; drying times become steps of the draft."""
+        """Steps that must end before something on a front; drying times become steps of the draft.
+
+        row : whose row of the ledger the drying belongs to, if it is not that of the name.
+        """
         steps: list[int | StepKey] = []
         for k, condition in enumerate(conditions(self.settings)):
             sources: list[int | StepKey] = list(self._sources(condition, front))
             lag = self.lag(conditions, k, name=name) if sources else None
             if lag is not None:
                 on = condition.on + (f" {k}" if k else "")
-                sources = [_wait(draft, lag, name, on=on, front=front, after=sources)]
+                tags = draft.tags(row or name, front, kind=CURING)
+                sources = [_wait(draft, lag, name, on=on, front=front, after=sources, tags=tags)]
             steps += sources
         return list(dict.fromkeys(steps))
 
@@ -198,11 +230,20 @@ class Precedence:
             yield from (self.last_step(on, self.front_at(floor, zone)) for zone in zones)
 
 
+def _after_of(method: str, settings: Settings) -> Sequence[After]:
+    return settings.method[method].after
+
+
 def _wait(
-    draft: Draft, lag: DrawnMinutes, what: str, *, on: str, front: Front, after: list[int | StepKey]
+    draft: Draft,
+    lag: DrawnMinutes,
+    what: str,
+    *,
+    on: str,
+    front: Front,
+    after: list[int | StepKey],
+    tags: int,
 ) -> int:
     """A step that only lets time pass, drawn per front."""
     name = (what, " ", front.where, ": wait after ", on)
-    return draft.add(
-        name, after=after, tags=draft.tags(what, front, kind=CURING), minutes=lag, item=front.number
-    )
+    return draft.add(name, after=after, tags=tags, minutes=lag, item=front.number)

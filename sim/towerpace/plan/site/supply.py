@@ -19,6 +19,7 @@ from towerpace.plan.site.drafting import Draft
 from towerpace.plan.site.fronts import HOISTING, NO_ROW, Front, StepKey, activity_done, handover_step
 from towerpace.plan.site.hoisting import Hoisting, add_extensions
 from towerpace.plan.site.logistics import FACTORY, YARD, Crate, Supplied, slot_pool
+from towerpace.plan.site.methods import Grounds
 from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.sequence import Precedence
 from towerpace.scenario.schema import Factory, PanelTrade, Settings
@@ -38,37 +39,47 @@ class Supply:
         self.deliveries = Deliveries(self.draft, self.name, self.order)
         self.hoisting = Hoisting(self.draft, self.name, self.order)
         self.production = Production(self.draft, self.name, self.order)
+        self._grounds = Grounds(self.draft)
 
-    def add(self, front: Front, *, rank: int) -> Supplied:
-        """Everything up to the crates standing on the level; nothing for a front without panels."""
-        crates = self.crates_of(front)
+    def add(
+        self, front: Front, crates: list[Crate], *, begins: Sequence[int | StepKey], rank: int
+    ) -> Supplied:
+        """Everything up to the crates standing on the level or below it; nothing for a front without panels.
+
+        begins : what the front itself waits for.
+        """
         if not crates:
             return Supplied([], [], None)
-        slots = self._claim_slots(front, crates, rank=rank)
-        trips = self._bring(front, crates, slots=slots, rank=rank)
+        slots = self._claim_slots(front, [crate for crate in crates if not crate.straight], rank=rank)
+        owned = [*begins, *([] if slots is None else [slots])]
+        ground = self._grounds.claim(self.name, front, crates, after=owned, rank=rank)
+        trips = self._bring(front, crates, slots=slots, ground=list(ground.values()), rank=rank)
         hoist = self.draft.settings.hoist
         if hoist is None or not hoist.empties:
-            return Supplied(crates, trips, slots)
+            return Supplied(crates, trips, slots, ground=ground)
 
         slot = [] if slots is None else [Handed(self.draft.units({slot_pool(front.level): 1}), slots)]
 
         def go_down(crate: Crate, empty: int) -> None:
             self.hoisting.down(front, crate, after=[empty], gives=slot, rank=rank)
 
-        return Supplied(crates, trips, slots, go_down)
+        return Supplied(crates, trips, slots, go_down, ground)
 
     def crates_of(self, front: Front) -> list[Crate]:
         """Crates of a front in the order in which they are opened."""
         crates: list[Crate] = []
         for family, count in self.order.panels_on(self.trade, front):
             size = self.draft.settings.family[family].crate_panels
+            method = self.order.method_on(self.trade, family, front) if count else None
+            straight = method is not None and self.draft.settings.method[method].straight
             for first in range(0, count, size):
-                crates.append(Crate(len(crates) + 1, family, min(size, count - first)))
+                number = len(crates) + 1
+                crates.append(Crate(number, family, min(size, count - first), method, straight=straight))
         return crates
 
     def _claim_slots(self, front: Front, crates: list[Crate], *, rank: int) -> int | None:
         """Room for the whole front: asked for at handover, with a yard when its trucks are due or called."""
-        if self.draft.settings.storage is None:
+        if self.draft.settings.storage is None or not crates:
             return None
         slots = self.draft.units({slot_pool(front.level): len(crates)})
         with_yard = self.draft.settings.yard is not None
@@ -83,11 +94,13 @@ class Supply:
             place=front.number,
         )
 
-    def _bring(self, front: Front, crates: list[Crate], *, slots: int | None, rank: int) -> list[int]:
-        """Factory, trucks, unloading and hoist trips; the trips, one a crate."""
+    def _bring(
+        self, front: Front, crates: list[Crate], *, slots: int | None, ground: list[int], rank: int
+    ) -> list[int]:
+        """Factory, trucks, unloading and hoist trips; of each crate the step after which it is opened."""
         with_yard = self.draft.settings.yard is not None
         size, trips, panels = self.deliveries.terms.crates_per_truck, list[int](), 0
-        let_in = [slots] if with_yard and slots is not None else []
+        let_in = [*([slots] if with_yard and slots is not None else []), *ground]
         for number, first in enumerate(range(0, len(crates), size), start=1):
             load = crates[first : first + size]
             up_to = panels + sum(crate.panels for crate in load)
@@ -97,7 +110,12 @@ class Supply:
             # The yard slot comes free when the crate stands upstairs: the trip is one step.
             gives = [Handed(self.draft.units({YARD: 1}), truck.unloaded)] if with_yard else []
             after = [truck.ready, handover_step(front.level) if with_yard or slots is None else slots]
-            trips += [self.hoisting.up(front, crate, after=after, gives=gives, rank=rank) for crate in load]
+            for crate in load:
+                if crate.straight:
+                    self.hoisting.pass_by()
+                    trips.append(truck.ready)
+                else:
+                    trips.append(self.hoisting.up(front, crate, after=after, gives=gives, rank=rank))
         return trips
 
 

@@ -105,6 +105,11 @@ def build(scenario: Scenario) -> Tower:
     return numbered(written, scenario)
 
 
+def is_written(scenario: Scenario) -> bool:
+    """Whether a plan with the same steps is at hand, so that `build` takes hundredths of a second."""
+    return any(kept.fits(scenario) for kept in _KEPT)
+
+
 def numbered(written: Written, scenario: Scenario) -> Tower:
     """The plan with the numbers of a scenario that has the same steps.
 

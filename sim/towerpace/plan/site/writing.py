@@ -135,6 +135,7 @@ class Written:
         self, recipe: DrawnMinutes, owner: str, rows: _Rows, *, numbers: Numbers, work: Ints
     ) -> WorkLaw:
         """How the minutes of the steps of one recipe are drawn; writes the expected ones."""
+        weights = recipe.weights(numbers) if callable(recipe.weights) else recipe.weights
         law = WorkLaw(
             steps=rows.steps,
             items=rows.items,
@@ -142,7 +143,7 @@ class Written:
             fixed=rows.pick(recipe.fixed(numbers)),
             terms=tuple(Term(term.spread(numbers), term.purpose, owner) for term in recipe.terms),
             pace=recipe.pace,
-            weights=None if recipe.weights is None else recipe.weights[rows.places],
+            weights=None if weights is None else np.asarray(weights, dtype=np.float64)[rows.places],
             source=recipe.terms[0].source,
         )
         expected = law.mean_minutes(pace=1.0 if recipe.pace is None else numbers.pace_means[recipe.pace])

@@ -10,6 +10,8 @@ from matplotlib.figure import Figure
 
 from towerpace.render.figures.style import look, write_figure
 from towerpace.render.frames import Framed
+from towerpace.trials.copies import share_out
+from towerpace.trials.team import cores
 
 # The type of a figure goes along: floors above name it, and leave matplotlib to this one.
 __all__ = ["Figure", "about_figure", "draw", "write_figures"]
@@ -25,6 +27,7 @@ _ROOMS = {
     "use": "used",
     "baseline": "floats",
     "update": "updated",
+    "score": "came",
 }
 
 
@@ -49,7 +52,10 @@ def about_figure(name: str, framed: Framed) -> str:
 
 
 def write_figures(framed: Framed, folder: Path) -> None:
-    """Every figure that the answer lists, as PNG and SVG."""
-    for name in framed.answer.figures:
+    """Every figure that the answer lists, as PNG and SVG, side by side on the cores that there are."""
+
+    def write(name: str) -> None:
         with look():
             write_figure(draw(name, framed), folder / name, run=framed.run)
+
+    share_out(write, framed.answer.figures, workers=cores())

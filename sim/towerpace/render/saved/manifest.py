@@ -12,7 +12,7 @@ from towerpace.answers.portable import portable_command
 from towerpace.answers.said.answer import Answer
 
 FORMAT = 2
-_PACKAGES = ("simpy", "numpy", "pandas", "networkx", "scipy", "matplotlib", "pydantic")
+PACKAGES = ("simpy", "numpy", "pandas", "networkx", "scipy", "matplotlib", "pydantic")
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def manifest_of(answer: Answer, *, command: str, files: Sequence[str] = ()) -> M
         trials=run.trials,
         version=run.version,
         python=platform.python_version(),
-        packages={name: version(name) for name in _PACKAGES},
+        packages={name: version(name) for name in PACKAGES},
         command=portable_command(command),
         created_utc=datetime.now(UTC).isoformat(timespec="seconds"),
         cautions=[*answer.banners, *answer.cautions],

@@ -15,6 +15,7 @@ from towerpace.scenario.schema.activities import (
 )
 from towerpace.scenario.schema.cost import Cost
 from towerpace.scenario.schema.level_keys import LevelKeys, ZoneKeys
+from towerpace.scenario.schema.methods import FLOOR_CRANE, Method
 from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
 from towerpace.scenario.schema.resources import Breakdown, Resource, UnitDates
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
@@ -46,6 +47,7 @@ from towerpace.scenario.schema.trades import (
 from towerpace.scenario.schema.weather import LIMIT_VARIABLES, Limit, Weather
 
 __all__ = [
+    "FLOOR_CRANE",
     "LEVEL_WORDS",
     "LIMIT_VARIABLES",
     "MONTHS",
@@ -73,6 +75,7 @@ __all__ = [
     "LevelKeys",
     "Limit",
     "LongShift",
+    "Method",
     "MockUp",
     "OtherWeek",
     "PanelTrade",

@@ -6,7 +6,7 @@ from typing import Annotated
 from pydantic import Field, PlainValidator, WithJsonSchema
 
 from towerpace.scenario.complaints import Complaint, RefusalError, shown
-from towerpace.scenario.fields import CountFrom0, NumberAbove0, SourcedTable, Whole
+from towerpace.scenario.fields import CountFrom0, NumberAbove0, SourcedTable, Text, Whole
 from towerpace.scenario.meanings import key
 from towerpace.scenario.words import Words
 
@@ -45,6 +45,14 @@ class ZoneKeys(SourcedTable):
         NumberAbove0 | None,
         key("Factor on the minutes of the zone: 1 flat and plain, above 1 harder.", "1.4", unit="times"),
     ] = None
+    method: Annotated[
+        Text | None,
+        key(
+            "How panels of the zone are lifted in, as in the level table: a table of [method.NAME], or "
+            '"crane".',
+            '"hook"',
+        ),
+    ] = None
     counts: Annotated[dict[str, CountFrom0], key(_COUNTS, "{ flat = 12 }")] = Field(default_factory=dict)
 
 
@@ -77,6 +85,14 @@ class LevelKeys(SourcedTable):
     ] = None
     difficulty: Annotated[
         NumberAbove0 | None, key("Factor on the minutes of all its zones.", "1.4", unit="times")
+    ] = None
+    method: Annotated[
+        Text | None,
+        key(
+            "How panels of all its zones are lifted in, in place of the column method of the level table: a "
+            'table of [method.NAME], or "crane".',
+            '"hook"',
+        ),
     ] = None
     counts: Annotated[dict[str, CountFrom0], key(_COUNTS + " Of every zone.", "{ flat = 12 }")] = Field(
         default_factory=dict

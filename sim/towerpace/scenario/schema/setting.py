@@ -120,6 +120,14 @@ class Family(SourcedTable):
         ),
     ]
     crate_panels: Annotated[Count, key("How many panels come in one crate (stillage).", "4", unit="panels")]
+    method: Annotated[
+        Text | None,
+        key(
+            "How panels of this family are lifted in wherever they are, as small pieces by hand: a table of "
+            '[method.NAME], or "crane". It comes before what the level table or the trade says.',
+            '"hook"',
+        ),
+    ] = None
     mass_kg: Annotated[
         NumberAbove0 | None,
         key("Mass of one panel: with area_m2 for a warning beside a wind limit that looks too brave.", "620"),

@@ -11,6 +11,7 @@ from towerpace.scenario.meanings import key
 from towerpace.scenario.schema.activities import Activity, MockUp, Risk, WaterTest
 from towerpace.scenario.schema.cost import Cost
 from towerpace.scenario.schema.level_keys import LevelKeys
+from towerpace.scenario.schema.methods import Method
 from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
 from towerpace.scenario.schema.resources import Resource
 from towerpace.scenario.schema.setting import Crane, Family, LeaveOuts
@@ -82,13 +83,25 @@ class Settings(Table):
         key(
             "The floor cranes that lift panels in, and how they move.",
             "[crane]",
-            needed="with a trade of kind panels",
+            needed="where panels are set by floor crane",
         ),
     ] = None
     hoist: Annotated[
         Hoist | None,
-        key("The hoist that brings crates to their level.", "[hoist]", needed="with a trade of kind panels"),
+        key(
+            "The hoist that brings crates to their level.",
+            "[hoist]",
+            needed="where panels are not lifted straight from the truck",
+        ),
     ] = None
+    method: Annotated[
+        dict[str, Method],
+        key(
+            "Other ways of lifting panels in than the floor crane, each under its name; a trade, a family or "
+            "the level table names it.",
+            "[method.NAME]",
+        ),
+    ] = Field(default_factory=dict)
     delivery: Annotated[
         Delivery | None,
         key("The trucks that bring crates.", "[delivery]", needed="with a trade of kind panels"),

@@ -304,6 +304,14 @@ class PanelTrade(TradeTable):
         SomeNames,
         key("Families of panels that this trade sets, in this order on each front.", '["flat", "corner"]'),
     ]
+    method: Annotated[
+        Text | None,
+        key(
+            'How its panels are lifted in: a table of [method.NAME], or "crane", the default: the '
+            "floor cranes of [crane]. The level table, [level.NAME] and a family may say another.",
+            '"hook"',
+        ),
+    ] = None
     hole: Annotated[
         Literal["return", "hold", "infill"],
         key(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import os
 import select
@@ -25,6 +26,19 @@ QUIET = (
     "--remote-debugging-pipe",
 )
 PATIENCE_S = 90
+_CODES = {" ": "Space"}
+_NUMBERS = {
+    "Tab": 9,
+    "Enter": 13,
+    "Escape": 27,
+    " ": 32,
+    "PageUp": 33,
+    "PageDown": 34,
+    "ArrowLeft": 37,
+    "ArrowUp": 38,
+    "ArrowRight": 39,
+    "ArrowDown": 40,
+}
 # The browser reads file 3 and writes file 4: put the pipes there, then become the browser.
 LAUNCH = """
 import fcntl, os, sys
@@ -94,9 +108,14 @@ class Tab:
             if wanted(told):
                 return told
 
-    def show(self, path, *, width, height=900, dark=False):
-        """Load a file at a width, in light or dark."""
-        features = [{"name": "prefers-color-scheme", "value": "dark" if dark else "light"}]
+    def show(self, place, *, width, height=900, dark=False, still=False, forced=False):
+        """Load a file or an address at a width, as the reader wants it: dark, without motion, own colours."""
+        wanted = {
+            "prefers-color-scheme": "dark" if dark else "light",
+            "prefers-reduced-motion": "reduce" if still else "no-preference",
+            "forced-colors": "active" if forced else "none",
+        }
+        features = [{"name": name, "value": value} for name, value in wanted.items()]
         self.ask("Emulation.setEmulatedMedia", features=features)
         self.ask(
             "Emulation.setDeviceMetricsOverride",
@@ -105,8 +124,12 @@ class Tab:
             deviceScaleFactor=1,
             mobile=width < 600,
         )
+        self._load("about:blank")  # else the same address with another fragment would load nothing
         self.events.clear()
-        self.ask("Page.navigate", url=path.as_uri())
+        self._load(place if isinstance(place, str) else place.as_uri())
+
+    def _load(self, address):
+        self.ask("Page.navigate", url=address)
         self._wait_for(lambda told: told.get("method") == "Page.loadEventFired")
 
     def value(self, expression):
@@ -115,6 +138,41 @@ class Tab:
         if "exceptionDetails" in found:
             raise RuntimeError(found["exceptionDetails"])
         return found["result"].get("value")
+
+    def until(self, expression, *, patience_s=PATIENCE_S):
+        """Wait until an expression is true in the page, and give its value."""
+        end = time.monotonic() + patience_s
+        while not (value := self.value(expression)):
+            if time.monotonic() > end:
+                raise TimeoutError(f"never true in the page: {expression}")
+            time.sleep(0.05)
+        return value
+
+    def press(self, *keys, shift=False):
+        """Press keys one after another, as a keyboard does: "Tab", "Enter", "ArrowUp", " ", "a"."""
+        for key in keys:
+            text = {"Enter": "\r"}.get(key, key if len(key) == 1 else "")
+            said = {
+                "key": key,
+                "code": _CODES.get(key, key),
+                "windowsVirtualKeyCode": _NUMBERS.get(key, ord(key.upper()) if len(key) == 1 else 0),
+                "modifiers": 8 if shift else 0,
+            }
+            self.ask("Input.dispatchKeyEvent", type="keyDown" if text else "rawKeyDown", text=text, **said)
+            self.ask("Input.dispatchKeyEvent", type="keyUp", **said)
+
+    def picture(self, *, of="document.documentElement", beyond=True):
+        """PNG of an element, also of what lies beyond the screen."""
+        box = self.value(f"(({of}).scrollIntoView(), (({of}).getBoundingClientRect().toJSON()))")
+        left, top = self.value("[scrollX, scrollY]")
+        clip = {"x": box["x"] + left, "y": box["y"] + top, "width": box["width"], "height": box["height"]}
+        shot = self.ask("Page.captureScreenshot", clip={**clip, "scale": 1}, captureBeyondViewport=beyond)
+        return base64.b64decode(shot["data"])
+
+    def printed(self):
+        """The page as it is printed, a PDF."""
+        pdf = self.ask("Page.printToPDF", preferCSSPageSize=True, printBackground=True)
+        return base64.b64decode(pdf["data"])
 
     def requests(self):
         """Addresses asked for since the page was loaded."""

@@ -1,0 +1,1 @@
+"""The weeks ahead of a running site."""

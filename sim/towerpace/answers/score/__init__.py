@@ -1,0 +1,1 @@
+"""Forecasts marked by what came."""

@@ -1,0 +1,118 @@
+"""Marks of forecasts as everybody gets them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from towerpace.answers.cautions import LIMITS_CAUTION
+from towerpace.answers.said.answer import Answer, Method
+from towerpace.answers.said.kinds import Kind
+from towerpace.answers.said.people import day as day_said
+from towerpace.answers.said.people import number, share
+from towerpace.answers.said.tables import Chapter, Column, Fact
+from towerpace.answers.score.marks import brier
+from towerpace.answers.score.score import Score
+from towerpace.answers.score.score_tables import (
+    REASONS,
+    RELIABILITY,
+    SETTLED,
+    WEEKS,
+    score_tables,
+)
+
+SCORE_FIGURES = ("came",)
+_METHOD = Method(
+    "Scores are continuous ranked probability scores in the fair form, trials and outcomes cut at the last "
+    "day seen; of what has not come the place is the middle of what is left. A forecast is judged against "
+    "its own trials: each in turn is taken as the truth and marked against the others.",
+    "T. Gneiting, F. Balabdaoui & A. E. Raftery (2007), Probabilistic forecasts, calibration and sharpness, "
+    "Journal of the Royal Statistical Society B 69: 243-268 (from memory)",
+)
+
+
+def said(score: Score) -> Answer:
+    """The marks as everybody gets them."""
+    tables = [table for table in score_tables(score) if table.rows]
+    return Answer(
+        question="score",
+        about="What earlier forecasts were worth",
+        run=score.marked[-1].earlier.answer.run,
+        said=_said(score),
+        facts=_facts(score),
+        tables=tables,
+        chapters=list(_chapters(score, {table.name for table in tables})),
+        cautions=[*_doubts(score), LIMITS_CAUTION],
+        figures=SCORE_FIGURES,
+        methods=[_METHOD],
+    )
+
+
+def _chapters(score: Score, names: set[str]) -> Iterator[Chapter]:
+    yield Chapter("How the forecasts stood up", _sentences(score), ("marks", *SCORE_FIGURES, "outcomes"))
+    if "chances" in names:
+        yield Chapter("How chances moved", shows=[name for name in ("chances", "moves") if name in names])
+    if score.settled:
+        shown = [table.name for table in (SETTLED, WEEKS, REASONS, RELIABILITY) if table.name in names]
+        yield Chapter("Promises", (_kept(score),), shown)
+
+
+def _said(score: Score) -> str:
+    one = score.marked[-1]
+    whose = "from the start" if one.earlier.day is None else f"of {day_said(one.earlier.day)}"
+    return (
+        f"The forecast {whose} misses what came by {number(one.score, digits=1)} days in the mean; a right "
+        f"forecast does as badly or worse in {share(one.score_as_badly)} of its own trials. "
+        f"{one.late} of its {len(one.which)} outcomes are known to be later than their P80; in the mean what "
+        f"came lies at {share(float(one.places.mean()))} of its trials (50 % if right)."
+    )
+
+
+def _sentences(score: Score) -> list[str]:
+    one = score.marked[-1]
+    mean, effective = one.effective
+    text = [f"Seen up to {day_said(score.record.at)}, record {score.record.hash[:12]}.", _said(score)]
+    if np.isfinite(mean):
+        text.append(
+            f"Its {len(one.which)} outcomes tell as much as {number(effective, digits=1)} that were "
+            f"independent (mean correlation {number(mean, digits=2)})."
+        )
+    return text
+
+
+def _doubts(score: Score) -> Iterator[str]:
+    if score.changed:
+        n = len(score.changed)
+        yield f"{n} of the forecasts {'is' if n == 1 else 'are'} of another state of the scenario than now."
+    untold = sum(1 for k, day in enumerate(score.came.days) if np.isfinite(day) and not score.came.told[k])
+    if untold:
+        yield f"{untold} of the days on which something came nobody told: they follow from the order of work."
+
+
+def _facts(score: Score) -> list[Fact]:
+    facts = [
+        Fact(Column("data_date", Kind.DATE, about="last day that was seen"), score.record.at),
+        Fact(Column("record_hash", Kind.NAME, about="SHA-256 of the files of the record"), score.record.hash),
+    ]
+    given = [(one.chance, one.kept) for one in score.settled if one.chance is not None]
+    if score.settled:
+        kept = sum(one.kept for one in score.settled)
+        facts.append(Fact(Column("promises", Kind.COUNT, about="promises that were due"), len(score.settled)))
+        facts.append(Fact(Column("promises_kept", Kind.COUNT, about="of them kept"), kept))
+    if given:
+        chances, came = (np.array(x) for x in zip(*given, strict=True))
+        about = "mean squared difference of the chances of promises and what came (Brier)"
+        facts.append(Fact(Column("brier", Kind.NUMBER, about=about, digits=3), brier(chances, came)))
+    return facts
+
+
+def _kept(score: Score) -> str:
+    kept, due = sum(one.kept for one in score.settled), len(score.settled)
+    given = [one.chance for one in score.settled if one.chance is not None]
+    text = f"{kept} of {due} promises that were due were kept ({share(kept / due)})."
+    if given:
+        had = sum(one.kept for one in score.settled if one.chance is not None)
+        expected = number(sum(given), digits=1)
+        text += f" Looks ahead gave {len(given)} of them chances that add up to {expected} kept; {had} were."
+    return text
