@@ -1,4 +1,4 @@
-"""The lowest versions that are stated are those that have been tried, listed in `tests/support/lowest.txt`."""
+"""The lowest versions that are stated are those that have been tried, as `tests/support/lowest.txt` says."""
 
 import re
 import tomllib
