@@ -31,10 +31,7 @@ def main() -> None:
         for name, share in SHARES.items():
             if asked.only in ("", name):
                 lost += campaign(Victim(site, name), name, kills=round(share * asked.kills))
-    print(
-        f"{lost} runs in which something was lost, left half done, or came out with other bytes "
-        "when run again"
-    )
+    print(f"{lost} runs lost something or gave other bytes when run again")
 
 
 def campaign(victim: Victim, name: str, *, kills: int) -> int:

@@ -2,9 +2,8 @@
 
     python tests/bench/bench_needs.py
 
-Each scenario is forecast in a process of its own, so that its memory is its own: what the program takes
-before anything is loaded, and at its highest after so many trials. Time is that of the processor, of later
-trials only. The constants of `cli/announce.py` are the greatest of these, rounded up.
+Each scenario is forecast in a process of its own, so that its memory is its own. Time is that of the
+processor, of later trials only. The constants of `cli/announce.py` are these, rounded up.
 """
 
 from __future__ import annotations
@@ -25,25 +24,30 @@ SHORT, LONG = 20, 120
 
 
 def main() -> None:
-    """A line a scenario."""
+    """A line a scenario, and what follows of the smallest and the largest."""
     if len(sys.argv) > 1:
-        print(measured(sys.argv[1]))
+        print(*measured(sys.argv[1]))
         return
-    print("steps truly and announced, MB of the program, bytes a step, microseconds a step and trial")
+    rows = []
     for name in ASKED:
         run = subprocess.run([sys.executable, __file__, name], capture_output=True, text=True, check=True)
-        print(run.stdout.strip(), flush=True)
+        steps, announced, peak, seconds = map(float, run.stdout.split())
+        rows.append((steps, peak, seconds))
+        words = f"{steps:,.0f} steps, {announced:,.0f} announced; at its highest {peak / 1e6:.0f} MB"
+        print(f"{name}: {words}; {1000 * seconds:.2f} ms a trial", flush=True)
+    (few, low, _), (many, high, seconds) = min(rows), max(rows)
+    a_step = (high - low) / (many - few)
+    print(f"{a_step:,.0f} bytes a step, {(low - a_step * few) / 1e6:.0f} MB a process beside them")
+    print(f"{1e6 * seconds / many:.3f} microseconds a step and trial, of the largest")
 
 
-def measured(name: str) -> str:
-    """What one scenario takes."""
-    alone = peak_bytes()
+def measured(name: str) -> tuple[int, int, int, float]:
+    """Steps, steps as announced, memory at its highest [B], processor time of a trial [s]."""
     scenario = load(SCENARIOS / name / "scenario.toml")
-    steps = prepare(scenario).tower.plan.n
+    seconds_of(scenario, 2)  # what is made or compiled once
     seconds = [seconds_of(scenario, trials) for trials in (SHORT, LONG)]
-    a_step = (peak_bytes() - alone) / steps
-    a_trial = 1e6 * (seconds[1] - seconds[0]) / (LONG - SHORT) / steps
-    return f"{name}: {steps:,} and {steps_of(scenario):,}, {alone / 1e6:.0f}, {a_step:,.0f}, {a_trial:.2f}"
+    steps = prepare(scenario).tower.plan.n
+    return steps, steps_of(scenario), peak_bytes(), (seconds[1] - seconds[0]) / (LONG - SHORT)
 
 
 def seconds_of(scenario: object, trials: int) -> float:

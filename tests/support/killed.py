@@ -88,7 +88,11 @@ class Victim:
 
     def __init__(self, site: Path, name: str) -> None:
         self._site, self._name, self._command = site, name, COMMANDS[name]
-        self._earlier = self._undisturbed(self._command.first) if self._command.first else {}
+        self._kept = site / f"earlier {name}"
+        self._earlier: Files = {}
+        if self._command.first:
+            self._earlier = self._undisturbed(self._command.first)
+            (site / self._command.page).rename(self._kept)
         begin = time.perf_counter()
         self._wanted = self._undisturbed(self._command.words)
         self._lasts_s = time.perf_counter() - begin
@@ -121,14 +125,12 @@ class Victim:
         return _files(self._site / self._command.page)
 
     def _set_out(self) -> None:
-        place = self._site / self._command.page
+        place, kept = self._site / self._command.page, self._kept
         _clear(place)
-        for name, content in self._earlier.items():
-            file = place / name if name else place
-            file.parent.mkdir(parents=True, exist_ok=True)
-            file.write_bytes(content)
-        if self._earlier and place.is_dir():
-            _whole(self._site, self._command.first)  # with its manifest, which says when it was made
+        if kept.is_dir():
+            shutil.copytree(kept, place)
+        elif kept.is_file():
+            shutil.copy(kept, place)
 
     def _left(self) -> str:
         files = _files(self._site / self._command.page)

@@ -116,7 +116,7 @@ class WindReader:
         """Rows whose hour stood before, but for the one that a clock set back shows twice."""
         first = np.zeros(len(hours), dtype=np.bool_)
         first[np.unique(hours, return_index=True)[1]] = True
-        again = ~first
+        again: Flags = ~first & ~np.isnat(moments)  # what is no hour at all is told apart
         for row in np.flatnonzero(again).tolist():
             moment = moments[row].astype(dt.datetime).replace(tzinfo=ZoneInfo(self.zone or "UTC"))
             again[row] = moment.utcoffset() == moment.replace(fold=1).utcoffset()
