@@ -20,7 +20,8 @@ COMMAND = [sys.executable, "-c", "from towerpace.cli.app import main; main()", "
 class Client:
     """One page of a running server.
 
-    address : with its key, as a browser opens it. process : the server's. told : what it printed as faults, once it has ended.
+    address : with its key, as a browser opens it. process : the server's. told : what it printed as faults,
+    once it has ended.
     """
 
     def __init__(self, address: str, process: subprocess.Popen[str]) -> None:

@@ -1,4 +1,4 @@
-"""The page to work at in a real browser, served by the command: what people do with it, and what it looks like."""
+"""The page to work at in a real browser, served by the command: what people do with it, and how it looks."""
 
 from __future__ import annotations
 
@@ -112,7 +112,8 @@ def test_rows_of_all_pictures_are_the_levels(tab, site):
     shown(tab, with_changes(site, resource__panel_gang__count=1))
     middles = (
         "(which) => [...new Set([...document.querySelectorAll(which)].map(one => {"
-        " const box = one.getBoundingClientRect(); return Math.round((box.top + box.bottom) / 2 / 4); }))].length"
+        " const box = one.getBoundingClientRect();"
+        " return Math.round((box.top + box.bottom) / 2 / 4); }))].length"
     )
     for marks in (".cell", "circle.moved", ".now.dot"):
         assert tab.value(f"({middles})('#tower {marks}')") == wharf_in_small.LEVELS
