@@ -92,6 +92,7 @@ class Victim:
         self._earlier: Files = {}
         if self._command.first:
             self._earlier = self._undisturbed(self._command.first)
+            shutil.rmtree(self._kept, ignore_errors=True)
             (site / self._command.page).rename(self._kept)
         begin = time.perf_counter()
         self._wanted = self._undisturbed(self._command.words)

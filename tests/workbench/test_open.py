@@ -86,7 +86,7 @@ def test_the_report_of_an_answer_is_a_page_that_stands_alone(page):
     generation = page.ask(CHANGES, 20)
     answer = [answer for answer, _ in page.answers(generation)][-1]
     report = page.http.get(f"/report?gen={generation}")
-    assert report.status_code == 200
+    assert report.status_code == 200, report.text
     assert report.headers["content-disposition"] == 'attachment; filename="gannet_wharf.html"'
     p80 = date.fromisoformat(answer["finish"]["p80"]["date"])
     assert f"{p80.day:02d} {p80:%b %Y}" in report.text.replace("\N{NO-BREAK SPACE}", " ")

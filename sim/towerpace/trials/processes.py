@@ -26,7 +26,7 @@ from concurrent.futures import (
 )
 from contextlib import contextmanager
 from functools import partial
-from multiprocessing import get_context
+from multiprocessing import current_process, get_context
 from multiprocessing.connection import Connection
 from multiprocessing.connection import wait as wait_for
 from threading import RLock, Thread, current_thread, main_thread
@@ -171,6 +171,7 @@ def may_copy() -> bool:
     others = (thread for thread in threads_now() if thread is not main_thread())
     return (
         sys.platform == "linux"
+        and not current_process().daemon  # such a process may not have others
         and current_thread() is main_thread()
         and all(type(thread).__module__.startswith(_HARMLESS) for thread in others)
     )
