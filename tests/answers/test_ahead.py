@@ -7,7 +7,7 @@ from tempfile import mkdtemp
 import numpy as np
 import pytest
 
-from support.site_record import BRACKETS, LEVELS, TOML, reporting_site
+from support.site_record import BRACKETS, LEVELS, TOML
 from towerpace import InputError, ahead
 from towerpace.scenario import load
 
@@ -132,4 +132,3 @@ def test_every_front_that_is_listed_is_one_that_can_be_reported():
     answer = look("a,2027-03-01,brackets,1,north,all,2027-03-02,\n", weeks=1)
     assert answer.frame("fronts")["begun_chance"].between(0, 1).all()
     assert np.all(answer.detail.outcomes.values["done"] >= answer.detail.outcomes.values["begun"])
-    assert reporting_site().tower.levels == (1, 2, 3, 4)

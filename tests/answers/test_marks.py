@@ -41,7 +41,7 @@ def test_the_ideal_and_the_climatological_forecaster():
 @pytest.mark.slow
 def test_as_a_library_made_for_scores_has_it():
     rng = np.random.default_rng(24)
-    rules = pytest.importorskip("scoringrules")
+    rules = pytest.importorskip("scoringrules", reason="an oracle of the test extra")
     trials, came = rng.gamma(3.0, 2.0, (60, 25)), rng.gamma(3.0, 2.0, 25)
     own = crps(trials, came)
     assert own == pytest.approx(rules.crps_ensemble(came, trials.T, estimator="fair"))

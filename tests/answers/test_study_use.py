@@ -91,7 +91,7 @@ def test_a_loaded_study_reckons_as_the_swept_one(studied):
 
 
 def test_labelled_arrays_have_a_dimension_a_factor(studied):
-    pytest.importorskip("xarray")
+    pytest.importorskip("xarray", reason="the extra `labelled` is not installed")
     _, swept = studied
     cube = load_study(swept.folder).to_xarray()
 

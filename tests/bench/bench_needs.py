@@ -17,6 +17,7 @@ from time import process_time
 from towerpace import forecast, load
 from towerpace.answers.prepare import prepare
 from towerpace.cli.announce import steps_of
+from towerpace.scenario import Scenario
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 ASKED = ("one_hoist", "tower_crane", "gannet_wharf")
@@ -50,10 +51,10 @@ def measured(name: str) -> tuple[int, int, int, float]:
     return steps, steps_of(scenario), peak_bytes(), (seconds[1] - seconds[0]) / (LONG - SHORT)
 
 
-def seconds_of(scenario: object, trials: int) -> float:
+def seconds_of(scenario: Scenario, trials: int) -> float:
     """Processor time of a forecast. [s]"""
     begin = process_time()
-    forecast(scenario, trials=trials)  # type: ignore[arg-type]
+    forecast(scenario, trials=trials)
     return process_time() - begin
 
 

@@ -86,7 +86,7 @@ def test_the_files_hold_the_same_rows(by_hand, tmp_path):
 
 def test_an_independent_reader_finds_every_event_of_the_xes(wharf, tmp_path):
     """r4pm (Apache 2.0 or MIT), a reader of IEEE 1849 logs that has no code in common with ours."""
-    reader = pytest.importorskip("r4pm").df
+    reader = pytest.importorskip("r4pm", reason="a reader of the test extra").df
     log = events(wharf, trials=1)
     log.save(tmp_path / "log", formats=("xes",))
     (trial,) = list(log)

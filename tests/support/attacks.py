@@ -138,7 +138,7 @@ def _weather(path: Path, dice: Dice) -> End:
     good = wharf_in_small.RECORD
     path.with_name("record.csv").write_bytes(damaged_table(good.read_text(encoding="utf-8"), dice))
     tree = _tree(path)
-    tree["weather"] = {**tree["weather"], "record": "record.csv"}  # type: ignore[dict-item]
+    tree["weather"] = {**tree["weather"], "record": "record.csv"}  # type: ignore[dict-item]  # a tree of anything
     attack = path.with_name("attacked.toml")
     attack.write_text(toml_text(tree), encoding="utf-8", newline="")
     return attacked.scenario(attack)

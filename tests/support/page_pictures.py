@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "tests"))
 
 from support import browser  # noqa: E402  as a script it stands outside the path of the tests
-from support.workbench_client import opened  # noqa: E402
+from support.workbench_client import opened  # noqa: E402  as above
 
 DEMO = ROOT / "scenarios" / "gannet_wharf" / "scenario.toml"
 CHANGES = {"resource.panel_gang.count": 3, "limit.flat_lift.wind_above_m_s": 9.3}

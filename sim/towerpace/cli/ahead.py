@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
 
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
+from towerpace.cli.record_options import DataDate, Learn, LogFile, Sheet, WindFile
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import AHEAD_TRIALS, AHEAD_WEEKS, SEED
 
 
 def command(
     scenario: ScenarioPath,
-    sheet: Annotated[Path, typer.Option("--progress", metavar="FILE.csv", help="The sheet of progress.")],
-    log: Annotated[
-        Path | None, typer.Option("--log", metavar="FILE.csv", help="The log of the site.")
-    ] = None,
-    wind: Annotated[
-        Path | None, typer.Option("--wind", metavar="FILE.csv", help="Hours measured on the site.")
-    ] = None,
+    sheet: Sheet,
+    log: LogFile = None,
+    wind: WindFile = None,
     weeks: Annotated[int, typer.Option("--weeks", help="How far to look.")] = AHEAD_WEEKS,
     weather: Annotated[
         Path | None,
@@ -31,13 +27,8 @@ def command(
     promises: Annotated[
         Path | None, typer.Option("--promises", metavar="FILE.csv", help="What was promised, and by when.")
     ] = None,
-    at: Annotated[
-        datetime | None,
-        typer.Option("--at", formats=["%Y-%m-%d"], help="The data date; by default the last of the sheet."),
-    ] = None,
-    learn: Annotated[
-        Literal["yes", "no"], typer.Option("--learn", help="Whether paces are learned.")
-    ] = "yes",
+    at: DataDate = None,
+    learn: Learn = "yes",
     trials: Trials = AHEAD_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from towerpace.cli.output import hand_over, tried
+from towerpace.cli.record_options import DataDate, LogFile, Sheet, WindFile
 from towerpace.cli.terminal import AsJson
 
 
@@ -16,24 +16,17 @@ def command(
     results: Annotated[
         list[Path], typer.Argument(metavar="RESULTS...", help="Folders of forecast, update and ahead.")
     ],
-    sheet: Annotated[Path, typer.Option("--progress", metavar="FILE.csv", help="The sheet of progress.")],
+    sheet: Sheet,
     scenario: Annotated[
         Path | None,
         typer.Option("--scenario", metavar="FILE.toml", help="Of the site; by default that of the results."),
     ] = None,
-    log: Annotated[
-        Path | None, typer.Option("--log", metavar="FILE.csv", help="The log of the site.")
-    ] = None,
-    wind: Annotated[
-        Path | None, typer.Option("--wind", metavar="FILE.csv", help="Hours measured on the site.")
-    ] = None,
+    log: LogFile = None,
+    wind: WindFile = None,
     promises: Annotated[
         Path | None, typer.Option("--promises", metavar="FILE.csv", help="What was promised, to be settled.")
     ] = None,
-    at: Annotated[
-        datetime | None,
-        typer.Option("--at", formats=["%Y-%m-%d"], help="Up to when; by default the last day of the sheet."),
-    ] = None,
+    at: DataDate = None,
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for its tables and figures.")] = None,
 ) -> None:

@@ -2,38 +2,29 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
 
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
+from towerpace.cli.record_options import DataDate, Learn, LogFile, Sheet, WindFile
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import SEED, UPDATE_TRIALS
 
 
 def command(
     scenario: ScenarioPath,
-    sheet: Annotated[Path, typer.Option("--progress", metavar="FILE.csv", help="The sheet of progress.")],
-    log: Annotated[
-        Path | None, typer.Option("--log", metavar="FILE.csv", help="The log of the site.")
-    ] = None,
-    wind: Annotated[
-        Path | None, typer.Option("--wind", metavar="FILE.csv", help="Hours measured on the site.")
-    ] = None,
-    at: Annotated[
-        datetime | None,
-        typer.Option("--at", formats=["%Y-%m-%d"], help="The data date; by default the last of the sheet."),
-    ] = None,
+    sheet: Sheet,
+    log: LogFile = None,
+    wind: WindFile = None,
+    at: DataDate = None,
     since: Annotated[
         Path | None,
         typer.Option("--since", metavar="RESULTS", help="Results of the last update: what before is."),
     ] = None,
-    learn: Annotated[
-        Literal["yes", "no"], typer.Option("--learn", help="Whether paces are learned.")
-    ] = "yes",
+    learn: Learn = "yes",
     trials: Trials = UPDATE_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,

@@ -41,7 +41,7 @@ class _SchemaWriter(GenerateJsonSchema):
             return inner
         return {**inner, "default": default}
 
-    def field_title_should_be_set(self, schema: object) -> bool:  # noqa: ARG002 -- pydantic's name
+    def field_title_should_be_set(self, schema: object) -> bool:  # noqa: ARG002  pydantic's interface
         return False
 
 

@@ -70,7 +70,7 @@ def _ends(field: FieldInfo) -> tuple[float | None, float | None]:
         if isinstance(mark, Ge):
             low = float(mark.ge)  # type: ignore[arg-type]  # of a count, always a number
         elif isinstance(mark, Le):
-            high = float(mark.le)  # type: ignore[arg-type]
+            high = float(mark.le)  # type: ignore[arg-type]  # of a count, always a number
         elif isinstance(mark, WithJsonSchema) and mark.json_schema and "anyOf" in mark.json_schema:
             plain = mark.json_schema["anyOf"][0]
             low = plain.get("minimum", plain.get("exclusiveMinimum"))

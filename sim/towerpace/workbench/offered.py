@@ -182,7 +182,8 @@ def _raw(tree: Mapping[str, Any], path: Path) -> tuple[bool, Any]:
     """Whether the file states a key, and what it says."""
     node: Any = tree
     for part in path:
-        there = part in node if isinstance(node, dict) else isinstance(node, list) and part < len(node)  # type: ignore[operator]
+        is_item = isinstance(node, list) and isinstance(part, int) and part < len(node)
+        there = part in node if isinstance(node, dict) else is_item
         if not there:
             return False, None
         node = node[part]

@@ -66,7 +66,7 @@ def _texts(error: InputError) -> list[str]:
     return [fault.text() for fault in error.faults]
 
 
-async def _refused(request: Request, error: Exception) -> Response:  # noqa: ARG001
+async def _refused(request: Request, error: Exception) -> Response:  # noqa: ARG001  Starlette's interface
     assert isinstance(error, HTTPException)
     return JSONResponse({"faults": [error.detail]}, status_code=error.status_code, headers=error.headers)
 
@@ -88,7 +88,7 @@ class Answers:
     def __init__(self, desk: Desk) -> None:
         self._desk, self._assets = desk, assets()
 
-    async def page(self, request: Request) -> Response:  # noqa: ARG002
+    async def page(self, request: Request) -> Response:  # noqa: ARG002  Starlette's interface
         """The page."""
         return self._asset("index.html")
 
@@ -96,7 +96,7 @@ class Answers:
         """A file of the page, from the table of their names."""
         return self._asset(request.path_params["name"])
 
-    async def tower(self, request: Request) -> Response:  # noqa: ARG002
+    async def tower(self, request: Request) -> Response:  # noqa: ARG002  Starlette's interface
         """The scenario as the page reads it once."""
         return JSONResponse(tower_json(self._desk.edition))
 
@@ -109,7 +109,7 @@ class Answers:
         generation = await self._desk.ask(asked.get("changes", {}), trials=trials, set_up=set_up)
         return JSONResponse({"gen": generation})
 
-    async def events(self, request: Request) -> Response:  # noqa: ARG002
+    async def events(self, request: Request) -> Response:  # noqa: ARG002  Starlette's interface
         """What the desk says, as server-sent events."""
         return StreamingResponse(self._desk.channel.listen(), media_type="text/event-stream")
 
@@ -133,7 +133,7 @@ class Answers:
         await self._desk.advise(asked.get("changes", {}), set_up=_text_or_none(asked, "set_up"))
         return JSONResponse({}, status_code=202)
 
-    async def cancel(self, request: Request) -> Response:  # noqa: ARG002
+    async def cancel(self, request: Request) -> Response:  # noqa: ARG002  Starlette's interface
         """End the search for what to add."""
         await self._desk.cancel()
         return JSONResponse({})

@@ -103,7 +103,13 @@ FRONTS = Table(
         _PLACE,
         *_WHERE,
         Column("begins", Kind.DATE, "begins, P50", about="half of the trials have begun it by", blank=BEYOND),
-        Column("begun_chance", Kind.SHARE, "begun", about="share of the trials that begin it in these weeks"),
+        Column(
+            "begun_chance",
+            Kind.SHARE,
+            "begun",
+            about="share of the trials that begin it in these weeks; none where it has begun",
+            blank="under way",
+        ),
         Column("ends", Kind.DATE, "ends, P50", about="half of the trials have finished it by", blank=BEYOND),
         Column("done_chance", Kind.SHARE, "done", about="share of the trials that finish it in these weeks"),
     ),
@@ -111,15 +117,15 @@ FRONTS = Table(
     most=_SHOWN,
     folded=True,
 )
+_RESOURCE = Column("resource", Kind.NAME, about="as the scenario names it")
+_HOURS = (
+    Column("hours_p50", Kind.HOURS, "hours, P50", about="unit-hours held for work, half of the trials"),
+    Column("hours_p90", Kind.HOURS, "hours, P90", about="nine trials in ten need no more"),
+)
 BOOKINGS = Table(
     "bookings",
     "Hoists and unloading bay, day by day",
-    (
-        Column("resource", Kind.NAME, about="as the scenario names it"),
-        _DAY,
-        Column("hours_p50", Kind.HOURS, "hours, P50", about="unit-hours held for work, half of the trials"),
-        Column("hours_p90", Kind.HOURS, "hours, P90", about="nine trials in ten need no more"),
-    ),
+    (_RESOURCE, _DAY, *_HOURS),
     about="hours for which hoists and the unloading bay are wanted on each day",
     groups=True,
     folded=True,
@@ -128,12 +134,7 @@ BOOKINGS = Table(
 RESOURCES = Table(
     "resources",
     "Hours of every resource, week by week",
-    (
-        Column("resource", Kind.NAME, about="as the scenario names it"),
-        _WEEK,
-        Column("hours_p50", Kind.HOURS, "hours, P50", about="unit-hours held for work, half of the trials"),
-        Column("hours_p90", Kind.HOURS, "hours, P90", about="nine trials in ten need no more"),
-    ),
+    (_RESOURCE, _WEEK, *_HOURS),
     about="hours for which gangs, cranes and hoists are wanted in each week",
     groups=True,
     folded=True,
@@ -240,7 +241,7 @@ def _fronts(ahead: Ahead) -> Iterator[Row]:
             place._replace(what=words(place.what)).said,
             *place,
             dates[0],
-            float(begins[k]),
+            None if (begun[:, k] < since).all() else float(begins[k]),
             dates[1],
             float(ends[k]),
         )

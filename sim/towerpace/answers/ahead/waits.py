@@ -10,6 +10,7 @@ from towerpace.engine.diary import DATE, NEVER, ORIGIN
 from towerpace.plan.model import NONE, Plan
 
 RUNNING, NOTHING, BY_DATE, NOT_IN_TIME = "in progress", "nothing", "its date", "never begun"
+ITS_OWN = "its own earlier work"
 
 
 def waits_for(ahead: Ahead, number: int) -> tuple[str, float]:
@@ -28,7 +29,9 @@ def _said(plan: Plan, enabler: int, step: int) -> str:
     special = {ORIGIN: NOTHING, DATE: BY_DATE, NEVER: NOT_IN_TIME}.get(enabler)
     if special is not None:
         return special
-    tags = plan.tags(enabler)
+    tags, own = plan.tags(enabler), plan.tags(step)
+    if (tags.trade, tags.level, tags.zone) == (own.trade, own.level, own.zone):
+        return ITS_OWN
     where = "" if tags.level is None else f" L{tags.level}" + (f" {tags.zone}" if tags.zone else "")
     what = tags.trade or tags.kind
     place = f"{words(what)}{where}"

@@ -55,7 +55,7 @@ def held_figure(framed: Framed) -> Figure:
 def _notes(framed: Framed) -> Iterator[str]:
     """What the bars leave out: the days before the chain begins, which are no trade's, and trials."""
     # Its kind is days: a number, or none.
-    before = float(framed.answer.fact("before_begin_days") or 0.0)  # type: ignore[arg-type]
+    before = float(framed.answer.fact("before_begin_days") or 0.0)  # type: ignore[arg-type]  # a fact of days
     dates = set(framed["begins"]["date"].dropna().tolist())
     if before and len(dates) == 1:
         yield f"until {day_text(day_number(dates.pop().date()))} nothing on the chain could start"
