@@ -18,7 +18,7 @@ from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
 from towerpace.engine.kernel.addresses import at_addresses
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
 from towerpace.engine.kernel.jit import entry, inline_part, part, stamp_of_sources
-from towerpace.engine.kernel.scan import clear_from, first_open, first_stop
+from towerpace.engine.kernel.scan import clear_from, first_open, first_stop, wide
 from towerpace.plan.lists import START, UNBROKEN, WORK
 from towerpace.units import DAY_MIN, Ints
 
@@ -103,13 +103,6 @@ def first_stopper(windows: WindowArrays, limits: tuple[int, int], at: int, end: 
         if clear > at:
             return limit, clear
     return limit_end, end
-
-
-@inline_part
-def wide(stamp: np.int32) -> int:
-    """A stamp as wide as other minutes: what is handed it is compiled once for both."""
-    # To the compiled code an int64 is an int; uncompiled code may count with it alike.
-    return np.int64(stamp)  # type: ignore[return-value]
 
 
 @inline_part

@@ -24,7 +24,7 @@ from towerpace.engine.kernel.addresses import Laid
 from towerpace.engine.kernel.air import air_of
 from towerpace.engine.kernel.gather import starts
 from towerpace.engine.kernel.tables import compiled
-from towerpace.engine.kernel.trial import in_steps, in_windows
+from towerpace.engine.kernel.trial import in_windows, laid_out
 from towerpace.plan.model import NONE, Plan
 from towerpace.units import Flags, Ints
 
@@ -188,15 +188,16 @@ class Timekeeper:
         """What is another in every trial: draw, diary and weather."""
         stamps = {f"steps.{name}": getattr(diary, name) for name in ("ready", "started", "finished")}
         air = air_of(draw.hours, compiled(self.plan).variables)
-        return in_steps(draw) | stamps | in_windows(air)
+        drawn = {"steps.work": draw.work.astype(np.int32), "steps.skip": laid_out(draw.skip, np.bool_)}
+        return drawn | stamps | in_windows(air)
 
     def _without_trial(self) -> SplitArrays:
         """All arrays; those that are others in every trial only hold their places."""
-        start, n = compiled(self.plan).start, self.plan.n
+        tables, n = compiled(self.plan), self.plan.n
         nothing, nobody = np.zeros((1, 1), dtype=np.int64), np.zeros(n, dtype=np.bool_)
         return SplitArrays(
-            steps=start.steps,
-            windows=start.windows,
+            steps=tables.by_number,
+            windows=tables.start.windows,
             horizon=self.plan.horizon,
             causes=self._named,
             limit_cause=self._limit_cause,
