@@ -29,10 +29,10 @@ class SplitArrays(NamedTuple):
 
     steps, windows : the kernel's, with draw, diary and weather of the trial. horizon. [min]
     causes : columns of the causes. limit_cause, pool_cause : columns of each limit's and each pool's.
-    shift_start, shift_end : shifts of all windows, and behind those of each one that never comes. [min]
-    minutes_before : minutes of the window's shifts before each. [min]
-    day_shift, day_span : (n_windows, n_days) first shift, and first open span of the window, that ends after
-        a day has begun; the last day stands for all that follow.
+    shift_start, shift_end : shifts of all calendars, and behind those of each one that never comes. [min]
+    minutes_before : minutes of the calendar's shifts before each. [min]
+    day_shift, day_span : (n_calendars, n_days) first shift, and first open span, that ends after a day has
+        begun; the last day stands for all that follow.
     first_pool_cause : (n,) of being short of the first pool that a step needs.
     is_tangled : (n,) whether it needs several pools or stands in a line.
     row : (n,) row of a step in `waiting` and `doing`: its own, or one that it shares with others.

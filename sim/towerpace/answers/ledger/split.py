@@ -27,19 +27,27 @@ BEFORE_START, WHILE_DONE = np.array([True, False])
 
 
 @inline_part
-def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
-    """Minutes of the window's shifts before a minute. [min]"""
-    shift = arrays.day_shift[window, min(minute // DAY_MIN, arrays.day_shift.shape[1] - 1)]
+def shift_of(arrays: SplitArrays, window: int, minute: int) -> int:
+    """First shift of a window that ends after a minute."""
+    day = min(minute // DAY_MIN, arrays.day_shift.shape[1] - 1)
+    shift = arrays.day_shift[arrays.windows.calendar[window], day]
     while arrays.shift_end[shift] <= minute:
         shift += 1
+    return int(shift)
+
+
+@inline_part
+def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
+    """Minutes of the window's shifts before a minute. [min]"""
+    shift = shift_of(arrays, window, minute)
     return int(arrays.minutes_before[shift] + max(minute - arrays.shift_start[shift], 0))
 
 
 @inline_part
 def span_of(arrays: SplitArrays, window: int, minute: int) -> int:
     """First span of a window that ends after a minute."""
-    windows = arrays.windows
-    span = arrays.day_span[window, min(minute // DAY_MIN, arrays.day_span.shape[1] - 1)]
+    windows, day = arrays.windows, min(minute // DAY_MIN, arrays.day_span.shape[1] - 1)
+    span = arrays.day_span[windows.calendar[window], day]
     while span < windows.end_span[window] and windows.closes[span] <= minute:
         span += 1
     return int(span)
@@ -182,10 +190,7 @@ def meets_weather(arrays: SplitArrays, step: int, since: int, until: int, in_one
 @inline_part
 def runs_past_shift(arrays: SplitArrays, step: int, start: int, ended: int) -> bool:
     """Whether a step that starts in a shift ends after it."""
-    window = arrays.steps.window[step]
-    shift = arrays.day_shift[window, min(start // DAY_MIN, arrays.day_shift.shape[1] - 1)]
-    while arrays.shift_end[shift] <= start:
-        shift += 1
+    shift = shift_of(arrays, arrays.steps.window[step], start)
     return bool(arrays.shift_start[shift] <= start and ended > arrays.shift_end[shift])
 
 
