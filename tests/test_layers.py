@@ -11,6 +11,7 @@ import towerpace
 PACKAGE = Path(towerpace.__file__).parent
 FLOORS = [
     {"faults", "units"},
+    {"compiling"},
     {"scenario", "climate"},
     {"bring"},
     {"plan"},
