@@ -180,6 +180,7 @@ def test_the_face_is_pinned():
         "events",
         "explain",
         "forecast",
+        "know",
         "load",
         "load_study",
         "report",
