@@ -181,6 +181,7 @@ def test_the_face_is_pinned():
         "forecast",
         "load",
         "load_study",
+        "rates",
         "report",
         "run",
         "score",

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
+    from towerpace.face.rates import rates
     from towerpace.face.report import report
     from towerpace.face.score import score
     from towerpace.face.sheet import sheet
@@ -65,6 +66,7 @@ _HOME = {
     "forecast": "towerpace.face.forecast",
     "load": "towerpace.scenario.load",
     "load_study": "towerpace.answers.sweep.read",
+    "rates": "towerpace.face.rates",
     "report": "towerpace.face.report",
     "run": "towerpace.engine.fastest",
     "score": "towerpace.face.score",
@@ -101,6 +103,7 @@ __all__ = [
     "forecast",
     "load",
     "load_study",
+    "rates",
     "report",
     "run",
     "score",
