@@ -183,6 +183,7 @@ def test_the_face_is_pinned():
         "know",
         "load",
         "load_study",
+        "rates",
         "report",
         "run",
         "score",

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
     from towerpace.face.know import know
+    from towerpace.face.rates import rates
     from towerpace.face.report import report
     from towerpace.face.score import score
     from towerpace.face.sheet import sheet
@@ -67,6 +68,7 @@ _HOME = {
     "know": "towerpace.face.know",
     "load": "towerpace.scenario.load",
     "load_study": "towerpace.answers.sweep.read",
+    "rates": "towerpace.face.rates",
     "report": "towerpace.face.report",
     "run": "towerpace.engine.fastest",
     "score": "towerpace.face.score",
@@ -104,6 +106,7 @@ __all__ = [
     "know",
     "load",
     "load_study",
+    "rates",
     "report",
     "run",
     "score",

@@ -27,6 +27,7 @@ from towerpace.cli import (
     keys,
     know,
     new,
+    rates,
     report,
     score,
     sheet,
@@ -79,6 +80,7 @@ app.command("sheet")(sheet.command)
 app.command("update")(update.command)
 app.command("ahead")(ahead.command)
 app.command("score")(score.command)
+app.command("rates")(rates.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
 app.command("open")(open_page.command)

@@ -68,12 +68,7 @@ def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn
     planned : the order of what nobody timed. learn : whether paces are learned: from the log, or where there
     is none from the counts of the sheet.
     """
-    weather = ready.scenario.settings.weather
-    measured = None
-    if record.hours is not None and weather is not None:
-        until = record.until // 60
-        known = measured_at_station(record.hours, weather)
-        measured = {quantity: values[:until] for quantity, values in known.items()}
+    measured = measured_of(ready, record)
     hours = _hours_of(ready, measured)
     in_order = resolve(record, ready.tower, planned=planned)
     past = resolve(record, ready.tower, planned=as_it_went(ready.tower, in_order, hours=hours))
@@ -82,7 +77,7 @@ def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn
     seen = learn_log(
         ready.tower,
         rows,
-        clock=_clock(ready, measured),
+        clock=clock_of(ready, measured),
         data_date=record.until,
         befallen=befallen,
     )
@@ -92,14 +87,24 @@ def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn
     return SiteState(ready, record, past, measured, seen, tuple(losses))
 
 
+def measured_of(ready: Prepared, record: SiteRecord) -> dict[str, Floats] | None:
+    """Hours that the site has measured, by quantity, as its station would have seen them; None without."""
+    weather = ready.scenario.settings.weather
+    if record.hours is None or weather is None:
+        return None
+    until = record.until // 60
+    known = measured_at_station(record.hours, weather)
+    return {quantity: values[:until] for quantity, values in known.items()}
+
+
 def _weather(ready: Prepared, measured: dict[str, Floats] | None) -> WeatherSource | None:
     """The measured hours of the site, and drawn ones for the others."""
     source = ready.chooser.weather
     return source if source is None or measured is None else MeasuredSource.over(source, measured)
 
 
-def _clock(ready: Prepared, measured: dict[str, Floats] | None) -> SiteClock:
-    """Open minutes of the site; hours that nobody measured teach nothing."""
+def clock_of(ready: Prepared, measured: dict[str, Floats] | None) -> SiteClock:
+    """Open minutes of the site; hours that nobody measured teach nothing. measured : as of `SiteState`."""
     hours = _whole_hours(ready, measured)
     if hours is None or measured is None:
         return SiteClock(ready.tower.plan, hours=None)

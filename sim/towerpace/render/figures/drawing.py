@@ -29,6 +29,7 @@ _ROOMS = {
     "update": "updated",
     "score": "came",
     "know": "known",
+    "rates": "learned",
 }
 
 
