@@ -12,7 +12,8 @@ from pathlib import Path
 from towerpace.answers.prepare import prepare
 from towerpace.answers.update import update as answers
 from towerpace.answers.update.update import Updated
-from towerpace.answers.update.update_said import UPDATE_FIGURES, UPDATE_TABLES, said
+from towerpace.answers.update.update_said import UPDATE_FIGURES, said
+from towerpace.answers.update.update_tables import UPDATE_TABLES
 from towerpace.face.asked import check_numbers
 from towerpace.face.defaults import SEED, UPDATE_TRIALS
 from towerpace.face.result import Result, explained
