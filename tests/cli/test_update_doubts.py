@@ -25,11 +25,10 @@ def site(tmp_path_factory):
     rows = ["what,level,zone,panel,start,finish"]
     for k, (level, zone) in enumerate((level, zone) for level in (1, 2) for zone in ("north", "east")):
         first = START + dt.timedelta(days=k)
-        rows.append(
-            f"brackets,{level},{zone},,{first.isoformat()},{(first + dt.timedelta(days=3)).isoformat()}"
-        )
-    for zone in ("north", "east", "south", "west"):
-        rows.append(f"framing,1,{zone},,2027-03-08T07:00,2027-03-12T16:00")
+        last = first + dt.timedelta(days=3)
+        rows += [f"brackets,{level},{zone},,{first.isoformat()},{last.isoformat()}"]
+    zones = ("north", "east", "south", "west")
+    rows += [f"framing,1,{zone},,2027-03-08T07:00,2027-03-12T16:00" for zone in zones]
     (folder / "log.csv").write_text("\n".join([*rows, ""]), encoding="utf-8")
     return ready.scenario, folder
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from towerpace.answers.estimates import BEYOND
 from towerpace.answers.forecast_tables import CONTRACT, NO_INTERVAL
 from towerpace.answers.forecast_tables import FINISH as TRIALS
@@ -9,6 +11,7 @@ from towerpace.answers.learn.learned_said import CHANCES, LEARNED
 from towerpace.answers.progress import FLOW
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Table, interval
+from towerpace.answers.update.held_said import HELD
 
 _NO_ROOM = On.ALL & ~On.TERMINAL
 FINISH = Table(
@@ -49,10 +52,21 @@ CLOSING_IN = Table(
     "Closing-in, before and now",
     (
         Column("level", Kind.COUNT, about="number of the level"),
-        Column("before", Kind.DATE, "P50 before", about="half of the trials, before", blank=BEYOND),
+        Column(
+            "before", Kind.DATE, "P50 before", about="half of the trials, before", blank=BEYOND, on=_NO_ROOM
+        ),
         Column("p50", Kind.DATE, "P50 now", about="half of the trials, now", blank=BEYOND),
         *interval("p50", Kind.DATE, about="end of the 95 % interval of P50", blank=NO_INTERVAL, on=_NO_ROOM),
         Column("p80", Kind.DATE, "P80 now", about="four trials in five, now", blank=BEYOND),
+        Column("baseline", Kind.DATE, about="to be closed in by this day"),
+        Column(
+            "moved_days",
+            Kind.DAYS,
+            "moved by [d]",
+            about="now, at the confidence of the baseline, less the baseline",
+            signed=True,
+            digits=0,
+        ),
         Column("built", Kind.TRUTH, about="whether it is closed in at the data date"),
     ),
     about="when each level is closed in, before and now",
@@ -86,6 +100,13 @@ REMARKS = Table(
     ),
     about="what is doubtful about the record and was let through",
 )
+SCENARIO_THEN = Column(
+    "scenario_then",
+    Kind.NAME,
+    "scenario",
+    about="'as it was' where the forecast is of the scenario of the last update, which has changed since",
+    on=_NO_ROOM,
+)
 TREND = Table(
     "trend",
     "The forecast over the data dates",
@@ -99,13 +120,17 @@ TREND = Table(
         ),
         Column("contract", Kind.NAME, about="contract date"),
         Column("chance", Kind.SHARE, about="chance that it is met, as seen then"),
+        SCENARIO_THEN,
     ),
     about="finish and chances of the contract dates as they were forecast at every data date",
 )
+HELD_FLOW = Column("baseline", Kind.DATE, about="to be done by this day in the baseline")
+UPDATE_FLOW = replace(FLOW, columns=(*FLOW.columns, HELD_FLOW))
 UPDATE_TABLES = (
     FINISH,
     MOVES,
     CONTRACT,
+    HELD,
     CLOSING_IN,
     LEARNED,
     CHANCES,
@@ -113,6 +138,6 @@ UPDATE_TABLES = (
     FILLED,
     REMARKS,
     TREND,
-    FLOW,
+    UPDATE_FLOW,
     TRIALS,
 )
