@@ -3,6 +3,7 @@
 import contextlib
 from datetime import date
 
+import matplotlib.dates as mdates
 import pandas as pd
 import pytest
 
@@ -38,8 +39,13 @@ def site(tmp_path_factory):
     return written(tmp_path_factory.mktemp("site"))
 
 
-def test_without_a_baseline_the_site_is_held_to_what_four_trials_in_five_kept(site, sheet):
-    result, start = update(site, sheet, learn=False, trials=10), forecast(site, trials=10)
+@pytest.fixture(scope="module")
+def result(site, sheet):
+    return update(site, sheet, learn=False, trials=10)
+
+
+def test_without_a_baseline_the_site_is_held_to_what_four_trials_in_five_kept(result, site):
+    start = forecast(site, trials=10)
     held = result.frame("baseline").set_index("what")
     by_percentile = start.frame("percentiles").set_index("percentile")
     assert held.loc["finish", "baseline"] == by_percentile.loc["P80", "finish"]
@@ -52,6 +58,22 @@ def test_without_a_baseline_the_site_is_held_to_what_four_trials_in_five_kept(si
     closed = result.frame("closing_in")
     assert closed["baseline"].tolist() == start.frame("closing_in")["p80"].tolist()
     assert (closed["moved_days"] == (closed["p80"] - closed["baseline"]).dt.days).all()
+
+
+def test_the_flow_is_as_built_up_to_the_line_of_the_data_date(result):
+    axes = result.plot("flow").axes[0]
+    lines = {line.get_gid(): line for line in axes.lines}
+    seen = mdates.date2num(date(2027, 3, 13))
+    assert set(lines["data date"].get_xdata()) == {seen}
+    flow = result.frame("flow").set_index(["trade", "level"])
+    # Brackets of level 1 are told as done on both sides; panels on one of them only.
+    assert lines["built brackets"].get_xdata().tolist() == [
+        mdates.date2num(flow.loc[("brackets", 1), "done_p50"])
+    ]
+    assert lines["built panels"].get_xdata().size == 0
+    held = [mdates.date2num(day) for day in flow.loc["panels", "baseline"]]
+    assert lines["baseline panels"].get_xdata().tolist() == held
+    assert axes.figure.get_suptitle().startswith("By 12 Mar 2027 brackets is done on 1 of 4 levels")
 
 
 @pytest.fixture(scope="module")
@@ -118,6 +140,8 @@ def test_another_scenario_than_that_of_the_last_update_is_a_move_of_its_own(firs
     # On common draws no trial is quicker for it: the interval lies above 0.
     assert moves.loc["scenario", "diff_days_low"] > 0
     assert moves["p80_days"].sum() == pytest.approx(finish.set_index("percentile").loc["P80", "moved_days"])
+    dots = [line.get_xdata().size for line in result.plot("trend").axes[0].lines if line.get_marker() == "o"]
+    assert dots == [1, 2]
     trend = result.frame("trend")
     assert trend["scenario_then"].tolist() == ["as it was", "as it was", ""]
     assert trend["p50"].tolist()[:2] == before.frame("trend")["p50"].tolist()
