@@ -25,6 +25,7 @@ from towerpace.cli import (
     explain,
     forecast,
     keys,
+    know,
     new,
     report,
     score,
@@ -65,6 +66,7 @@ app = typer.Typer(
 app.command("forecast")(forecast.command)
 app.command("check")(check.command)
 app.command("compare")(compare.command)
+app.command("know")(know.command)
 app.command("add")(add.command)
 app.command("explain")(explain.command)
 app.command("baseline")(baseline.command)
