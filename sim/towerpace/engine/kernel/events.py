@@ -6,9 +6,9 @@ happens before it sift through more layers.
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import inline_part
 from towerpace.engine.kernel.arrays import NOBODY, ClockArrays
 from towerpace.engine.kernel.heaps import pop, push, whole
-from towerpace.engine.kernel.jit import inline_part
 
 BEGIN, END, FIRST = 0, 1, 2  # of `in_turn`: where it begins, where it ends, and the first place there is
 

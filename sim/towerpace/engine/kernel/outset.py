@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import inline_part
 from towerpace.engine.diary import ORIGIN
 from towerpace.engine.kernel.arrays import LATEST, NONE, TrialArrays
-from towerpace.engine.kernel.jit import inline_part
 from towerpace.engine.kernel.stories import release
 
 

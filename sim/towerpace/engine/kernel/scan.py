@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from towerpace.compiling.jit import inline_part, part
 from towerpace.engine.kernel.arrays import DAY_H, NONE, WindowArrays
-from towerpace.engine.kernel.jit import inline_part, part
 from towerpace.units import HOUR_MIN
 
 

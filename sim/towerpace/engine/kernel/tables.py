@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from towerpace.compiling.jit import numba
 from towerpace.draws import as_planned
 from towerpace.engine.diary import NEVER, ORIGIN
 from towerpace.engine.kernel.air import Air
@@ -22,7 +23,6 @@ from towerpace.engine.kernel.arrays import (
 from towerpace.engine.kernel.checks import check_plan
 from towerpace.engine.kernel.events import FIRST
 from towerpace.engine.kernel.gather import crowds_of, starts
-from towerpace.engine.kernel.jit import numba
 from towerpace.engine.kernel.order import in_order, order_of
 from towerpace.engine.kernel.play import play
 from towerpace.engine.kernel.trial import Room
