@@ -14,7 +14,7 @@ import numpy as np
 from towerpace.answers.ledger import arrays as arrays_module
 from towerpace.answers.ledger import tangled
 from towerpace.answers.ledger.arrays import SplitArrays
-from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
+from towerpace.answers.ledger.tangled import begun, fill_levels, note_events, untangle
 from towerpace.compiling.addresses import at_addresses
 from towerpace.compiling.jit import entry, inline_part, part
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
@@ -152,12 +152,21 @@ def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
     if arrays.steps.window[step] == NONE:
         return ended - start
     if arrays.steps.mode[step] in (WORK, UNBROKEN):
+        if is_in_one_piece(arrays, step, ended - start):
+            return ended - start
         return book_closed(arrays, step, start, ended, WHILE_DONE)
     if ended > start:
         in_one_span = lies_in_one_span(arrays, step, start, ended)
         arrays.caught[step] = meets_weather(arrays, step, start, ended, in_one_span)
         arrays.past_shift[step] = not in_one_span and runs_past_shift(arrays, step, start, ended)
     return ended - start
+
+
+@inline_part
+def is_in_one_piece(arrays: SplitArrays, step: int, lasted: int) -> bool:
+    """Whether a step lasted as long as it was worked at; of one that was seen only its window tells."""
+    is_done = arrays.steps.finished[step] != NONE and arrays.has_pins == 0
+    return bool(is_done and lasted == arrays.steps.work[step])
 
 
 @inline_part
@@ -198,13 +207,20 @@ def runs_past_shift(arrays: SplitArrays, step: int, start: int, ended: int) -> b
 arrays_at = at_addresses(SplitArrays)
 
 
-def _stamped(stamp: int) -> tuple[Callable[..., bool], Callable[..., bool]]:
+def _stamped(stamp: int) -> tuple[Callable[..., bool], ...]:
     """The entries, with the stamp of the sources that they are compiled from."""
 
-    def split_all(table: Any, events: Ints) -> bool:
-        """Split the minutes of every step; events at the pools by pool and minute."""
+    def note_all(table: Any) -> bool:
+        """Write down the events at the pools."""
         arrays = arrays_at(table)
-        fill_levels(arrays, events)
+        for pool in range(len(arrays.units)):
+            note_events(arrays, pool)
+        return stamp >= 0
+
+    def split_all(table: Any) -> bool:
+        """Split the minutes of every step; the events at each pool are in order."""
+        arrays = arrays_at(table)
+        fill_levels(arrays)
         for step in range(len(arrays.row)):
             split_step(arrays, step)
         return stamp >= 0
@@ -219,9 +235,9 @@ def _stamped(stamp: int) -> tuple[Callable[..., bool], Callable[..., bool]]:
             arrays.waiting[arrays.row[step], arrays.causes.line] += rest
         return stamp >= 0
 
-    return entry(split_all), entry(split_waits)
+    return entry(note_all), entry(split_all), entry(split_waits)
 
 
-split_all, split_waits = _stamped(
+note_all, split_all, split_waits = _stamped(
     stamp_of_sources(*map(Path, (arrays_module.__file__, tangled.__file__, __file__)))
 )
