@@ -7,8 +7,8 @@ from typing import Annotated, NamedTuple
 from towerpace.engine.kernel.arrays import Numbers, StepArrays, WindowArrays
 from towerpace.units import Flags, Ints
 
-# An event at a pool is a number, in the order of minutes: minute << EVENT_BITS and its place among all that may
-# come, so that one sort of numbers does.
+# An event at a pool is a number, in the order of minutes: minute << EVENT_BITS and its place among all that
+# may come, so that one sort of numbers does.
 EVENT_BITS = 32
 EVENT_MASK = (1 << EVENT_BITS) - 1
 
