@@ -22,8 +22,9 @@ from numpy.typing import DTypeLike, NDArray
 
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
+from towerpace.lots.streams import Counted, Keys
 from towerpace.plan.arrays import NONE
-from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce, Streams
+from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce
 from towerpace.plan.model import Plan
 from towerpace.plan.pins import Pins, pinned
 from towerpace.plan.seen import Settled
@@ -121,12 +122,18 @@ def stream(seed: int, trial: int, purpose: str) -> np.random.Generator:
     return _Purpose(seed, purpose).at(trial)
 
 
+def _digest(seed: int, purpose: str) -> bytes:
+    """The 16 bytes of the key of a purpose under a seed."""
+    return blake2b(f"{seed}/{purpose}".encode(), digest_size=16).digest()
+
+
 class _Purpose:
     """The streams of one purpose under one seed, all in one generator that is set to a trial."""
 
     def __init__(self, seed: int, purpose: str) -> None:
-        digest = blake2b(f"{seed}/{purpose}".encode(), digest_size=16).digest()
-        key = cast(np.random.SeedSequence, _Key(digest))  # Philox takes any ISeedSequence, its type says less
+        key = cast(
+            np.random.SeedSequence, _Key(_digest(seed, purpose))
+        )  # Philox takes any ISeedSequence, its type says less
         self._philox = np.random.Philox(key, counter=_FROM_0)
         self._generator = np.random.Generator(self._philox)
         self._start: Any = self._philox.state
@@ -139,31 +146,63 @@ class _Purpose:
         return self._generator
 
 
-class _Lent(local):
-    """Generators that each thread keeps from trial to trial, by seed and purpose.
+class _Seed:
+    """What is known of the streams of a seed: their keys, and those that were made as generators."""
 
-    To make one costs six times as much as to set one to another trial, and a trial asks for some eighty.
+    def __init__(self, seed: int) -> None:
+        self._seed = seed
+        self._purposes: dict[str, _Purpose] = {}
+        self._keys: dict[tuple[str, ...], Keys] = {}
+
+    def purpose(self, name: str) -> _Purpose:
+        """The streams of a purpose."""
+        known = self._purposes.get(name)
+        if known is None:
+            known = self._purposes[name] = _Purpose(self._seed, name)
+        return known
+
+    def keys(self, purposes: tuple[str, ...]) -> Keys:
+        """The keys of some purposes, (n, 2)."""
+        known = self._keys.get(purposes)
+        if known is None:
+            digests = b"".join(_digest(self._seed, purpose) for purpose in purposes)
+            known = self._keys[purposes] = np.frombuffer(digests, dtype="<u8").reshape(-1, 2)
+        return known
+
+
+class _Trial(Counted):
+    """The streams of one trial of a seed."""
+
+    def __init__(self, of: _Seed, trial: int) -> None:
+        self._of, self.trial = of, trial
+
+    def __call__(self, purpose: str) -> np.random.Generator:
+        """The stream of a purpose; it is lent until its purpose is asked for again."""
+        return self._of.purpose(purpose).at(self.trial)
+
+    def keys(self, purposes: tuple[str, ...]) -> Keys:
+        """The keys of some purposes, (n, 2)."""
+        return self._of.keys(purposes)
+
+
+class _Lent(local):
+    """Generators and keys that each thread keeps from trial to trial, by seed and purpose.
+
+    To make a generator costs six times as much as to set one to another trial.
     """
 
     SEEDS = 4
 
     def __init__(self) -> None:
-        self._of: dict[int, dict[str, _Purpose]] = {}
+        self._of: dict[int, _Seed] = {}
 
-    def streams(self, seed: int, trial: int) -> Streams:
+    def streams(self, seed: int, trial: int) -> Counted:
         """The streams of a trial; each is lent until its purpose is asked for again."""
-        purposes = self._of.pop(seed, {})
-        self._of[seed] = purposes
+        of = self._of.pop(seed, None) or _Seed(seed)
+        self._of[seed] = of
         if len(self._of) > self.SEEDS:
             del self._of[next(iter(self._of))]
-
-        def of(purpose: str) -> np.random.Generator:
-            known = purposes.get(purpose)
-            if known is None:
-                known = purposes[purpose] = _Purpose(seed, purpose)
-            return known.at(trial)
-
-        return of
+        return _Trial(of, trial)
 
 
 _LENT = _Lent()

@@ -22,8 +22,9 @@ from typing import ClassVar
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
-from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, Probe, Streams
+from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, Probe
 from towerpace.plan.columns import Handed
 from towerpace.plan.lists import ALWAYS, WORK
 from towerpace.plan.site.drafting import Draft

@@ -13,8 +13,9 @@ from typing import ClassVar
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import PlanArrays
-from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, by_item, stretch
+from towerpace.plan.chance import MINUTES, Drawn, Known, Law, by_item, stretch
 from towerpace.plan.columns import Handed
 from towerpace.plan.site.fronts import Front, leave_outs_step
 from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit, gap_factor

@@ -9,6 +9,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import (
     BREAKAGE,
@@ -18,7 +19,6 @@ from towerpace.plan.chance import (
     Law,
     MadeOnce,
     Probe,
-    Streams,
     by_item,
     taken,
 )

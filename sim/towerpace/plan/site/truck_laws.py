@@ -9,8 +9,9 @@ from typing import ClassVar, NamedTuple
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
-from towerpace.plan.chance import DELIVERIES, Drawn, Known, Law, Probe, Streams, by_item, stream_name, taken
+from towerpace.plan.chance import DELIVERIES, Drawn, Known, Law, Probe, by_item, stream_name, taken
 from towerpace.plan.given import quantile_above, share_below
 from towerpace.plan.seen import Seen
 from towerpace.scenario.schema import Delivery
