@@ -29,16 +29,17 @@ BUCKETS = 1 << 14
 class RowArrays(NamedTuple):
     """What compiled code reads of a row of n lots in some runs.
 
-    first : (n_runs + 1,) first lot of each run. stream : (n_runs,) row of the keys, or `AT_HAND`.
+    first : (n_runs + 1,) first lot of each run. item : (n,) place in the stream.
+    stream : (n_runs,) row of the keys, or `AT_HAND`.
     kind : (n_runs,) how its numbers are read. low, likely, high : (n_runs,) of the spread.
     table : (n_runs,) first row of the heights, or first of the samples. length : (n_runs,) samples.
-    item : (n,) place in the stream.
     knots : (n_knots,) probabilities. guide : (BUCKETS + 1,) `guide_to` them.
     heights : (n_tables * n_knots, 2) value at each knot, and slope behind it.
     samples : of all runs, one after the other.
     """
 
     first: Ints
+    item: NDArray[np.int32]
     stream: Ints
     kind: Ints
     low: Floats
@@ -46,7 +47,6 @@ class RowArrays(NamedTuple):
     high: Floats
     table: Ints
     length: Ints
-    item: NDArray[np.int32]
     knots: Floats
     guide: NDArray[np.int16]
     heights: Annotated[Floats, 2]
@@ -136,7 +136,7 @@ def _stamped(stamp: int) -> Callable[[Any, Keys, int, Floats], bool]:
             if row.stream[run] == AT_HAND:
                 for lot in range(row.first[run], row.first[run + 1]):
                     out[lot] = value_at(row, run, out[lot])
-            else:
+            elif row.first[run] < row.first[run + 1]:
                 draw_run(row, run, keys[row.stream[run]], third, out)
         return stamp >= 0
 

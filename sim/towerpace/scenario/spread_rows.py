@@ -6,7 +6,7 @@ cost more than the arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -47,6 +47,19 @@ class Run:
     purpose: str | None = None
 
 
+class _Places:
+    """Where the lots of some runs come from: n places, those of run k from first[k] on."""
+
+    def __init__(self, items: Sequence[Ints]) -> None:
+        self.first = np.cumsum([0, *map(len, items)])
+        self.item = np.concatenate([np.empty(0, np.int32), *items], dtype=np.int32, casting="same_kind")
+        self.n = len(self.item)
+
+    def of(self, run: int) -> slice:
+        """The places of a run in the row."""
+        return slice(int(self.first[run]), int(self.first[run + 1]))
+
+
 class Row:
     """Runs side by side: the first for the first numbers of a row, and so on.
 
@@ -54,66 +67,52 @@ class Row:
     """
 
     def __init__(self, runs: Sequence[Run]) -> None:
-        self._runs = list(runs)
-        ends = np.cumsum([0, *(len(run.items) for run in runs)])
-        self._ends: list[int] = ends.tolist()
-        self.n = self._ends[-1]
+        self._runs, self._places = tuple(runs), _Places([run.items for run in runs])
         self._purposes = tuple(dict.fromkeys(run.purpose for run in runs if run.purpose is not None))
+        self._spreads = {k: run.spread for k, run in enumerate(runs) if run.spread is not None}
+        self._others = {k: spread for k, spread in self._spreads.items() if _kind(spread) == AS_DRAWN}
 
     def drawn(self, streams: Streams) -> Floats:
         """Values of one trial, (n,)."""
-        values = np.empty(self.n)
-        if numba() is None or not isinstance(streams, Counted):
-            lots = {purpose: streams(purpose).random(length) for purpose, length in self._lengths.items()}
-            for run, part in zip(self._runs, self._parts(values), strict=True):
-                assert run.purpose is not None, "only `quantile` is for numbers at hand"
-                u = lots[run.purpose][run.items]
-                part[:] = u if run.spread is None else run.spread.quantile(u)
-            return values
-        draw_row(self._table, streams.keys(self._purposes), streams.trial, values)
-        return self._read_in_python(values)
+        return self._drawn(streams, self._places)
+
+    def picked(self, streams: Streams, items: Ints, *, runs: Ints) -> Floats:
+        """Values of items chosen in this trial, (k,); runs : (k,) as whose lots they are drawn."""
+        order = np.argsort(runs, kind="stable")
+        ends = np.searchsorted(runs[order], np.arange(1, len(self._runs)))
+        places, values = _Places(np.split(items[order], ends)), np.empty(len(items))
+        values[order] = self._drawn(streams, places)
+        return values
 
     def quantile(self, u: Floats) -> Floats:
         """Values at the probabilities of a row, (n,); u from 0 to 1. [-]"""
-        values = u.copy()
-        if numba() is not None:
-            draw_row(self._table_at_hand, NO_KEYS, 0, values)
-            return self._read_in_python(values)
-        for run, part in zip(self._runs, self._parts(values), strict=True):
-            if run.spread is not None:
-                part[:] = run.spread.quantile(part)
-        return values
+        values, places = u.copy(), self._places
+        if numba() is None:
+            return _read(values, places, self._spreads)
+        draw_row(self._table_at_hand, NO_KEYS, 0, values)
+        return _read(values, places, self._others)
 
-    def _parts(self, values: Floats) -> list[Floats]:
-        return [values[first:end] for first, end in zip(self._ends, self._ends[1:], strict=False)]
+    def _drawn(self, streams: Streams, places: _Places) -> Floats:
+        if numba() is None or not isinstance(streams, Counted):
+            return _read(self._as_drawn(streams, places), places, self._spreads)
+        values, table = np.empty(places.n), self._table
+        if places is not self._places:
+            table = self._laid.but({"first": places.first, "item": places.item})
+        draw_row(table, streams.keys(self._purposes), streams.trial, values)
+        return _read(values, places, self._others)
 
-    def _read_in_python(self, values: Floats) -> Floats:
-        """Those of spreads that compiled code does not know were left as they were drawn."""
-        for first, end, spread in self._others:
-            values[first:end] = spread.quantile(values[first:end])
-        return values
-
-    @cached_property
-    def _lengths(self) -> dict[str, int]:
-        """How many numbers of each stream are needed, up to the last."""
+    def _as_drawn(self, streams: Streams, places: _Places) -> Floats:
+        """Numbers from 0 to 1 of one trial by numpy's generators, (n,). [-]"""
         lengths = dict.fromkeys(self._purposes, 0)
-        for run in self._runs:
-            if run.purpose is not None:
-                lengths[run.purpose] = max(lengths[run.purpose], int(run.items.max(initial=-1)) + 1)
-        return lengths
-
-    @cached_property
-    def _others(self) -> list[tuple[int, int, Spread]]:
-        spans = zip(self._ends, self._ends[1:], self._runs, strict=False)
-        return [
-            (first, end, run.spread)
-            for first, end, run in spans
-            if run.spread is not None and _kind(run.spread) == AS_DRAWN
-        ]
+        own = [(run.purpose or "", places.item[places.of(k)]) for k, run in enumerate(self._runs)]
+        for purpose, items in own:
+            lengths[purpose] = max(lengths[purpose], int(items.max(initial=-1)) + 1)
+        lots = {purpose: streams(purpose).random(length) for purpose, length in lengths.items()}
+        return np.concatenate([np.empty(0), *(lots[purpose][items] for purpose, items in own)])
 
     @cached_property
     def _laid(self) -> Laid[RowArrays]:
-        return Laid(_arrays_of(self._runs, self._purposes))
+        return Laid(_arrays_of(self._runs, self._places, self._purposes))
 
     @cached_property
     def _table(self) -> Ints | RowArrays:
@@ -125,12 +124,20 @@ class Row:
         return self._laid.but({"stream": self._at_hand})
 
 
+def _read(values: Floats, places: _Places, spreads: Mapping[int, Spread]) -> Floats:
+    """The numbers of a row, those of some runs read off their spreads, in place, (n,)."""
+    for run, spread in spreads.items():
+        of_run = places.of(run)
+        values[of_run] = spread.quantile(values[of_run])
+    return values
+
+
 def _kind(spread: Spread | None) -> int:
     """How compiled code reads a spread; as drawn where it does not know it."""
     return AS_DRAWN if spread is None else KINDS.get(spread.kind, AS_DRAWN)
 
 
-def _arrays_of(runs: Sequence[Run], purposes: tuple[str, ...]) -> RowArrays:
+def _arrays_of(runs: Sequence[Run], places: _Places, purposes: tuple[str, ...]) -> RowArrays:
     """What compiled code reads of some runs."""
     spreads = [run.spread if _kind(run.spread) != AS_DRAWN else None for run in runs]
     params = np.array([_three(spread) for spread in spreads]).reshape(-1, 3)
@@ -140,7 +147,8 @@ def _arrays_of(runs: Sequence[Run], purposes: tuple[str, ...]) -> RowArrays:
     table = np.where(lengths > 0, np.cumsum(lengths) - lengths, first_height)
     low, likely, high = np.ascontiguousarray(params.T)
     return RowArrays(
-        first=np.cumsum([0, *(len(run.items) for run in runs)]),
+        first=places.first,
+        item=places.item,
         stream=np.array(
             [AT_HAND if run.purpose is None else purposes.index(run.purpose) for run in runs], np.int64
         ),
@@ -150,7 +158,6 @@ def _arrays_of(runs: Sequence[Run], purposes: tuple[str, ...]) -> RowArrays:
         high=high,
         table=table.astype(np.int64),
         length=lengths,
-        item=np.concatenate([np.empty(0, np.int32), *(run.items for run in runs)], dtype=np.int32),
         knots=pert_knots(),
         guide=guide_to(pert_knots().tobytes()),
         heights=heights,

@@ -28,6 +28,7 @@ from towerpace.plan.site.gathered import Gathered
 from towerpace.plan.site.losses_seen import chances_not_found, first_known, lost_and_unfit
 from towerpace.scenario.schema import Family
 from towerpace.scenario.schema.setting import LOSSES
+from towerpace.scenario.spread_rows import Row, Run
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
 
 
@@ -82,12 +83,14 @@ class LossLaw(MadeOnce, Law):
             needed = steps[panels]
             into.skip[needed[needed != NONE]] = False
             into.work[needed[:, 0]] = lead[panels]
+        misfits = np.flatnonzero(losses.misfit)
         sets = np.where(losses.unfit, self.set_if_unfit, self.normal)
         sets = np.where(losses.broken, self.set_if_broken, sets)
         if self.gathered is not None:
             together, again = self.gathered.decide(into, losses.unfit | losses.broken, lead, seen)
             sets[together] = again
-        self._add_misfits(into, losses, sets, streams)
+        extra = np.rint(self._quantiles("misfit_min", misfits, streams)).astype(np.int64)
+        into.work[sets[misfits]] += extra
 
     def losses(self, streams: Streams, known: Known = NOTHING_KNOWN) -> Losses:
         """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own.
@@ -95,7 +98,9 @@ class LossLaw(MadeOnce, Law):
         A panel that is left out to the end has no steps for a break later, as nobody works there any more.
         """
         chances, seen = self._chances_given(known, streams), known.seen
-        happens = partial(self._happens, chances=chances, streams=streams)
+        numbers = self._numbers.drawn(streams).reshape(-1, len(self.items))
+        lots = dict(zip(self.stated, numbers, strict=True))
+        happens = partial(self._happens, lots, chances)
         unfit = happens("reject_chance") | happens("transit_break_chance")
         broken = happens("handling_break_chance")
         if seen is not None:
@@ -153,13 +158,21 @@ class LossLaw(MadeOnce, Law):
 
     def _drawn(self, key: str, streams: Streams) -> Floats:
         """The number of every panel under one purpose, (k,). [-]"""
-        drawn: Floats = by_item(streams(f"{key} of {self.trade}"), self.items)
+        drawn: Floats = by_item(streams(self._stream(key)), self.items)
         return drawn
 
-    def _happens(self, key: str, *, chances: dict[str, Floats], streams: Streams) -> Flags:
+    def _stream(self, key: str) -> str:
+        return f"{key} of {self.trade}"
+
+    @cached_property
+    def _numbers(self) -> Row:
+        """The number of every panel under each chance that some family has."""
+        return Row([Run(self.items, None, self._stream(key)) for key in self.stated])
+
+    def _happens(self, lots: dict[str, Floats], chances: dict[str, Floats], key: str) -> Flags:
         if key not in chances:
             return np.zeros(len(self.items), dtype=np.bool_)
-        return self._drawn(key, streams) < chances[key]
+        return lots[key] < chances[key]
 
     def _found_below(self, seen: Seen) -> Floats:
         """Share of the later breaks of each panel that would have been found by now, (k,). [-]"""
@@ -215,23 +228,19 @@ class LossLaw(MadeOnce, Law):
             spread = getattr(self.families[self.family[panels[k]]], key)
             days[k] = quantile_above(spread, float(u[at]), int(waited[k]) / DAY_MIN)
 
-    def _add_misfits(self, into: Drawn, losses: Losses, sets: Ints, streams: Streams) -> None:
-        """Sets : (k,) the step that sets each panel in the end."""
-        panels = np.flatnonzero(losses.misfit)
-        extra = np.rint(self._quantiles("misfit_min", panels, streams)).astype(np.int64)
-        into.work[sets[panels]] += extra
-
     def _quantiles(self, key: str, panels: Ints, streams: Streams) -> Floats:
         """A spread of their families for some panels, (n,)."""
-        values = np.zeros(len(panels))
-        if not len(panels):
-            return values
-        drawn, families = self._drawn(key, streams)[panels], self.family[panels]
-        for k, family in enumerate(self.families):
-            mine = families == k
-            if mine.any():
-                values[mine] = getattr(family, key).quantile(drawn[mine])
-        return values
+        return self._rows[key].picked(streams, self.items[panels], runs=self.family[panels])
+
+    @cached_property
+    def _rows(self) -> dict[str, Row]:
+        """By key the spreads of the families, for panels that only a trial tells."""
+        none = np.empty(0, dtype=np.int64)
+        keys = ("remake_days", "later_found_days", "misfit_min")
+        return {
+            key: Row([Run(none, getattr(family, key), self._stream(key)) for family in self.families])
+            for key in keys
+        }
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How many panels are lost, and the longest wait for a new one: those found later apart."""
