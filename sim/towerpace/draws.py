@@ -22,7 +22,7 @@ from numpy.typing import DTypeLike, NDArray
 
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
-from towerpace.lots.streams import Counted, Keys
+from towerpace.lots.streams import Counted, Counters
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce
 from towerpace.plan.model import Plan
@@ -147,12 +147,12 @@ class _Purpose:
 
 
 class _Seed:
-    """What is known of the streams of a seed: their keys, and those that were made as generators."""
+    """What is known of the streams of a seed: where they begin, and those that were made as generators."""
 
     def __init__(self, seed: int) -> None:
         self._seed = seed
         self._purposes: dict[str, _Purpose] = {}
-        self._keys: dict[tuple[str, ...], Keys] = {}
+        self._counters: dict[tuple[str, ...], Counters] = {}
 
     def purpose(self, name: str) -> _Purpose:
         """The streams of a purpose."""
@@ -161,12 +161,15 @@ class _Seed:
             known = self._purposes[name] = _Purpose(self._seed, name)
         return known
 
-    def keys(self, purposes: tuple[str, ...]) -> Keys:
-        """The keys of some purposes, (n, 2)."""
-        known = self._keys.get(purposes)
+    def counters(self, purposes: tuple[str, ...], trial: int) -> Counters:
+        """Where the streams of some purposes begin in a trial, (n, 3)."""
+        known = self._counters.get(purposes)
         if known is None:
             digests = b"".join(_digest(self._seed, purpose) for purpose in purposes)
-            known = self._keys[purposes] = np.frombuffer(digests, dtype="<u8").reshape(-1, 2)
+            known = np.zeros((len(purposes), 3), dtype=np.uint64)
+            known[:, :2] = np.frombuffer(digests, dtype="<u8").reshape(-1, 2)
+            self._counters[purposes] = known
+        known[:, 2] = trial
         return known
 
 
@@ -174,15 +177,15 @@ class _Trial(Counted):
     """The streams of one trial of a seed."""
 
     def __init__(self, of: _Seed, trial: int) -> None:
-        self._of, self.trial = of, trial
+        self._of, self._trial = of, trial
 
     def __call__(self, purpose: str) -> np.random.Generator:
         """The stream of a purpose; it is lent until its purpose is asked for again."""
-        return self._of.purpose(purpose).at(self.trial)
+        return self._of.purpose(purpose).at(self._trial)
 
-    def keys(self, purposes: tuple[str, ...]) -> Keys:
-        """The keys of some purposes, (n, 2)."""
-        return self._of.keys(purposes)
+    def counters(self, purposes: tuple[str, ...]) -> Counters:
+        """Where the streams of some purposes begin, (n, 3)."""
+        return self._of.counters(purposes, self._trial)
 
 
 class _Lent(local):
@@ -206,6 +209,11 @@ class _Lent(local):
 
 
 _LENT = _Lent()
+
+
+def streams_of(seed: int, trial: int) -> Counted:
+    """The streams of a trial as laws are handed them; each is lent until it is asked for again."""
+    return _LENT.streams(seed, trial)
 
 
 class _Key(ISeedSequence):
@@ -253,7 +261,7 @@ class Chooser(MadeOnce):
     def numbers(self, seed: int, trial: int) -> Drawn:
         """What the laws decide about one trial: everything but the weather; not to be written into."""
         into = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
-        streams = _LENT.streams(seed, trial)
+        streams = streams_of(seed, trial)
         for law in self.laws:
             law.apply(into, streams, self.known)
         if self._settled is not None:
@@ -278,7 +286,7 @@ class Chooser(MadeOnce):
         """The weather of one trial."""
         if self.weather is None:
             return None
-        return self.weather.hours(trial, _LENT.streams(seed, trial))
+        return self.weather.hours(trial, streams_of(seed, trial))
 
 
 class SharedDraws:

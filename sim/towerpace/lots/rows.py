@@ -15,22 +15,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import at_addresses
-from towerpace.compiling.jit import entry, inline_part, stamp_of
+from towerpace.compiling.jit import entry, inline_part, part, stamp_of
 from towerpace.lots.philox import WORDS, block, share
-from towerpace.lots.streams import Keys
+from towerpace.lots.streams import Counters
 from towerpace.units import Floats, Ints
 
 # How a run reads its numbers: as they are, or off a table of knots, samples or the sides of a triangle.
 AS_DRAWN, CONSTANT, PERT, TRIANGULAR, SAMPLES = range(5)
 AT_HAND = -1  # stream of a run whose numbers are at hand
-BUCKETS = 1 << 14
+BUCKETS = 1 << 12
+SOURCES = tuple(sorted(Path(__file__).parent.glob("*.py")))
 
 
 class RowArrays(NamedTuple):
     """What compiled code reads of a row of n lots in some runs.
 
-    first : (n_runs + 1,) first lot of each run. item : (n,) place in the stream.
-    stream : (n_runs,) row of the keys, or `AT_HAND`.
+    first, first_block : (n_runs + 1,) first lot and first block of each run.
+    block : (n_blocks,) numbers of blocks of the stream.
+    slot : (n,) place of the number of each lot among those of the blocks of its run.
+    stream : (n_runs,) row of the counters, or `AT_HAND`.
     kind : (n_runs,) how its numbers are read. low, likely, high : (n_runs,) of the spread.
     table : (n_runs,) first row of the heights, or first of the samples. length : (n_runs,) samples.
     knots : (n_knots,) probabilities. guide : (BUCKETS + 1,) `guide_to` them.
@@ -39,7 +42,9 @@ class RowArrays(NamedTuple):
     """
 
     first: Ints
-    item: NDArray[np.int32]
+    first_block: Ints
+    block: NDArray[np.int32]
+    slot: NDArray[np.int32]
     stream: Ints
     kind: Ints
     low: Floats
@@ -57,7 +62,7 @@ class RowArrays(NamedTuple):
 def guide_to(knots: bytes) -> NDArray[np.int16]:
     """Last knot but one, or below it, that is not above the start of each bucket of probabilities.
 
-    knots : (n_knots,) as bytes. Of all probabilities 2 % lie behind another knot of their bucket.
+    knots : (n_knots,) as bytes. Of all probabilities 8 % lie behind another knot of their bucket.
     """
     places = np.frombuffer(knots)
     starts = np.arange(BUCKETS + 1) / BUCKETS
@@ -65,82 +70,99 @@ def guide_to(knots: bytes) -> NDArray[np.int16]:
 
 
 @inline_part
-def off_knots(row: RowArrays, run: int, u: float) -> float:
-    """Value of a beta-PERT spread at a probability."""
-    knot = int(row.guide[int(u * BUCKETS)])
-    while knot + 1 < len(row.knots) and u >= row.knots[knot + 1]:
-        knot += 1
-    at = row.table[run] + knot
-    unit = row.heights[at, 1] * (u - row.knots[knot]) + row.heights[at, 0]
-    return float(row.low[run] + (row.high[run] - row.low[run]) * unit)
+def draw_numbers(row: RowArrays, run: int, counter: Any, room: Floats, out: Floats) -> None:
+    """The numbers of a run, (k,): first all blocks that they come from, then each number from its place.
+
+    To look lot by lot whether its block is at hand would cost more than the numbers.
+    """
+    at = 0
+    for place in range(row.first_block[run], row.first_block[run + 1]):
+        words = block(counter, row.block[place])
+        room[at], room[at + 1] = share(words[0]), share(words[1])
+        room[at + 2], room[at + 3] = share(words[2]), share(words[3])
+        at += WORDS
+    slots = row.slot[row.first[run] : row.first[run + 1]]
+    for lot in range(len(slots)):
+        out[lot] = room[slots[lot]]
 
 
 @inline_part
-def off_triangle(row: RowArrays, run: int, u: float) -> float:
-    """Value of a triangular spread at a probability."""
+def read_off_knots(row: RowArrays, run: int, out: Floats) -> None:
+    """Values of a beta-PERT spread in the place of probabilities, (k,)."""
+    low, span, table = row.low[run], row.high[run] - row.low[run], row.table[run]
+    knots, guide, heights = row.knots, row.guide, row.heights
+    last = len(knots) - 1
+    for lot in range(len(out)):
+        u = out[lot]
+        knot = int(guide[int(u * BUCKETS)])
+        while knot < last and u >= knots[knot + 1]:
+            knot += 1
+        unit = heights[table + knot, 1] * (u - knots[knot]) + heights[table + knot, 0]
+        out[lot] = low + span * unit
+
+
+@inline_part
+def read_off_triangle(row: RowArrays, run: int, out: Floats) -> None:
+    """Values of a triangular spread in the place of probabilities, (k,)."""
     low, likely, high = row.low[run], row.likely[run], row.high[run]
-    if u * (high - low) < likely - low:
-        return float(low + np.sqrt(u * ((high - low) * (likely - low))))
-    return float(high - np.sqrt((1 - u) * ((high - low) * (high - likely))))
+    for lot in range(len(out)):
+        u = out[lot]
+        if u * (high - low) < likely - low:
+            out[lot] = low + np.sqrt(u * ((high - low) * (likely - low)))
+        else:
+            out[lot] = high - np.sqrt((1 - u) * ((high - low) * (high - likely)))
 
 
 @inline_part
-def off_samples(row: RowArrays, run: int, u: float) -> float:
-    """Value of the straight-line quantile function of samples at a probability."""
+def read_off_samples(row: RowArrays, run: int, out: Floats) -> None:
+    """Values of the straight-line quantile function of samples in the place of probabilities, (k,)."""
     last = row.length[run] - 1
-    place = u * last
-    below = min(int(place), last - 1)
-    start = row.samples[row.table[run] + below]
-    return float(start + (place - below) * (row.samples[row.table[run] + below + 1] - start))
+    samples = row.samples[row.table[run] : row.table[run] + row.length[run]]
+    for lot in range(len(out)):
+        place = out[lot] * last
+        below = min(int(place), last - 1)
+        out[lot] = samples[below] + (place - below) * (samples[below + 1] - samples[below])
 
 
-@inline_part
-def value_at(row: RowArrays, run: int, u: float) -> float:
-    """What a probability gives in a run."""
+@part
+def read_off(row: RowArrays, run: int, out: Floats) -> None:
+    """Values of the spread of a run in the place of probabilities, (k,)."""
     kind = row.kind[run]
     if kind == PERT:
-        return off_knots(row, run, u)
-    if kind == TRIANGULAR:
-        return off_triangle(row, run, u)
-    if kind == SAMPLES:
-        return off_samples(row, run, u)
-    return float(row.low[run]) if kind == CONSTANT else u
+        read_off_knots(row, run, out)
+    elif kind == TRIANGULAR:
+        read_off_triangle(row, run, out)
+    elif kind == SAMPLES:
+        read_off_samples(row, run, out)
+    elif kind == CONSTANT:
+        out[:] = row.low[run]
 
 
-@inline_part
-def draw_run(row: RowArrays, run: int, key: Keys, trial: Any, out: Floats) -> None:
-    """The lots of one run; neighbours in a stream come from one block."""
-    known = 0
-    words = block(key[0], key[1], trial, known)
-    for lot in range(row.first[run], row.first[run + 1]):
-        number = row.item[lot] // WORDS
-        if number != known:
-            words = block(key[0], key[1], trial, number)
-            known = number
-        place = row.item[lot] % WORDS
-        word = words[0] if place == 0 else words[1] if place == 1 else words[2] if place == 2 else words[3]
-        out[lot] = value_at(row, run, share(word))
+@part
+def draw_run(row: RowArrays, run: int, counter: Any, room: Floats, out: Floats) -> None:
+    """The lots of one run, (k,); room : as long as its blocks, to work in."""
+    draw_numbers(row, run, counter, room, out)
+    read_off(row, run, out)
 
 
 row_at = at_addresses(RowArrays)
 
 
-def _stamped(stamp: int) -> Callable[[Any, Keys, int, Floats], bool]:
+def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats], bool]:
     """The entry, with the stamp of the sources that it is compiled from."""
 
-    def draw_row(table: Any, keys: Keys, trial: int, out: Floats) -> bool:
-        """Draw all lots of a row in one trial, (n,); keys : (n_streams, 2)."""
+    def draw_row(table: Any, counters: Counters, room: Floats, out: Floats) -> bool:
+        """Draw all lots of a row in one trial, (n,); counters : (n_streams, 3)."""
         row = row_at(table)
-        third = np.uint64(trial)
         for run in range(len(row.kind)):
+            own = out[row.first[run] : row.first[run + 1]]
             if row.stream[run] == AT_HAND:
-                for lot in range(row.first[run], row.first[run + 1]):
-                    out[lot] = value_at(row, run, out[lot])
-            elif row.first[run] < row.first[run + 1]:
-                draw_run(row, run, keys[row.stream[run]], third, out)
+                read_off(row, run, own)
+            elif len(own) > 0:
+                draw_run(row, run, counters[row.stream[run]], room, own)
         return stamp >= 0
 
     return entry(draw_row)
 
 
-draw_row = _stamped(stamp_of(*sorted(Path(__file__).parent.glob("*.py"))))
+draw_row = _stamped(stamp_of(*SOURCES))

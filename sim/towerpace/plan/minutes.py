@@ -1,4 +1,4 @@
-"""Whole minutes of many steps from what was drawn of them, in one compiled pass."""
+"""Whole minutes of the steps of many laws, drawn and written in one compiled call."""
 
 from __future__ import annotations
 
@@ -7,56 +7,84 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import at_addresses
 from towerpace.compiling.jit import entry, inline_part, stamp_of
+from towerpace.lots.rows import SOURCES, RowArrays, draw_run
+from towerpace.lots.streams import Counters
 from towerpace.units import Floats, Ints
+
+ONCE = -1  # first weight of a run whose lots count once
 
 
 class MinuteArrays(NamedTuple):
-    """What compiled code reads of n steps whose minutes are factor x pace x (fixed + the weighted terms).
+    """What compiled code reads of laws of minutes: factor x pace x (fixed + the weighted terms).
 
-    sizes : (n_terms,) how many steps have a first term, a second, and so on; they are the first of the row.
-    weights : (sum of sizes,) of the first terms, then of the second, and so on. [-]
-    steps : (n,) of the plan. pace : (n,) place in the paces. factor : (n,). [-]  fixed : (n,). [min]
+    row : the lots, a run a term, those of one law one after the other, each as long as its steps.
+    first_run, first_step : (n_laws + 1,) of each law. pace : (n_laws,) place in the paces.
+    steps : (n,) of the plan. factor : (n,). [-]  fixed : (n,). [min]
+    first_weight : (n_runs,) of each run, or `ONCE`. weights : [-]
     """
 
-    sizes: Ints
-    weights: Floats
-    steps: Ints
+    row: RowArrays
+    first_run: Ints
+    first_step: Ints
     pace: Ints
+    steps: NDArray[np.int32]
     factor: Floats
     fixed: Floats
+    first_weight: Ints
+    weights: Floats
 
 
 @inline_part
-def sum_of_terms(row: MinuteArrays, step: int, drawn: Floats) -> float:
-    """Sum of the weighted terms of a step. [min]"""
-    total, first = 0.0, 0
-    for size in row.sizes:
-        if step >= size:
-            break
-        total += row.weights[first + step] * drawn[first + step]
-        first += size
-    return total
+def add_terms(laws: MinuteArrays, run: int, lots: Floats, terms: Floats) -> None:
+    """Add the lots of a run to the terms of the steps of its law, (k,). [min]"""
+    first = laws.first_weight[run]
+    if first == ONCE:
+        for k in range(len(lots)):
+            terms[k] += lots[k]
+    else:
+        weights = laws.weights[first : first + len(lots)]
+        for k in range(len(lots)):
+            terms[k] += weights[k] * lots[k]
 
 
-rows_at = at_addresses(MinuteArrays)
+@inline_part
+def write_law(laws: MinuteArrays, law: int, pace: float, terms: Floats, work: Ints) -> None:
+    """Write the minutes of the steps of a law; what takes any time takes one."""
+    first, end = laws.first_step[law], laws.first_step[law + 1]
+    steps, factor, fixed = laws.steps[first:end], laws.factor[first:end], laws.fixed[first:end]
+    for k in range(end - first):
+        exact = factor[k] * pace * (fixed[k] + terms[k])
+        work[steps[k]] = max(int(np.rint(exact)), 1 if exact > 0 else 0)
 
 
-def _stamped(stamp: int) -> Callable[[Any, Floats, Floats, Ints], bool]:
+laws_at = at_addresses(MinuteArrays)
+
+
+def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats, Ints], bool]:
     """The entry, with the stamp of the sources that it is compiled from."""
 
-    def write_minutes(table: Any, drawn: Floats, paces: Floats, work: Ints) -> bool:
-        """Write the minutes of all steps of a row into those of the plan; what takes any time takes one."""
-        row = rows_at(table)
-        for step in range(len(row.steps)):
-            terms = sum_of_terms(row, step, drawn)
-            exact = row.factor[step] * paces[row.pace[step]] * (row.fixed[step] + terms)
-            work[row.steps[step]] = max(int(np.rint(exact)), 1 if exact > 0 else 0)
+    def write_minutes(table: Any, counters: Counters, paces: Floats, room: Floats, work: Ints) -> bool:
+        """Draw the minutes of all steps of one trial and write them into those of the plan.
+
+        counters : (n_streams, 3).
+        room : (3, k), to work in; k steps has the longest law, or numbers the blocks of the longest run.
+        """
+        laws = laws_at(table)
+        for law in range(len(laws.pace)):
+            k = laws.first_step[law + 1] - laws.first_step[law]
+            lots, terms = room[0, :k], room[1, :k]
+            terms[:] = 0.0
+            for run in range(laws.first_run[law], laws.first_run[law + 1]):
+                draw_run(laws.row, run, counters[laws.row.stream[run]], room[2], lots)
+                add_terms(laws, run, lots, terms)
+            write_law(laws, law, paces[laws.pace[law]], terms, work)
         return stamp >= 0
 
     return entry(write_minutes)
 
 
-write_minutes = _stamped(stamp_of(Path(__file__)))
+write_minutes = _stamped(stamp_of(Path(__file__), *SOURCES))

@@ -14,55 +14,74 @@ from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE
 from towerpace.plan.given import given_longer
 from towerpace.plan.learned import LearnedPaces, scattered
-from towerpace.plan.minutes import MinuteArrays, write_minutes
+from towerpace.plan.minutes import ONCE, MinuteArrays, write_minutes
 from towerpace.plan.seen import Seen
 from towerpace.plan.work_law import WorkLaw
-from towerpace.scenario.spread_rows import Row, Run
+from towerpace.scenario.spread_rows import Row, Run, may_count
 from towerpace.units import Floats, Ints
 
 Scalar = TypeVar("Scalar", bound=np.generic)
 
 
 class Together:
-    """The steps of many laws in one row, so that the arithmetic is done once and not law by law.
-
-    Laws with more terms come first. So those with a second term, too, are the first steps of the row.
+    """The steps of many laws in one row, so that all are drawn in one call and not law by law.
 
     law : all steps under one law, whose terms are left to the row.
     paces, pace : the names of the pace factors, and (n,) which of them is that of each step.
     """
 
     def __init__(self, laws: Sequence[WorkLaw]) -> None:
-        laws = sorted(laws, key=lambda law: len(law.terms), reverse=True)
         self._laws, self._trades = laws, dict[str, tuple[Ints, tuple[Floats, Floats]]]()
         self.law = _as_one(laws)
         self.paces = tuple(dict.fromkeys(law.pace for law in laws))
-        self.pace = joined([np.full(len(law.steps), self.paces.index(law.pace)) for law in laws], np.int64)
-        most = max((len(law.terms) for law in laws), default=0)
-        with_term = [[law for law in laws if len(law.terms) > k] for k in range(most)]
-        self._sizes = np.array([sum(len(law.items) for law in some) for some in with_term], dtype=np.int64)
-        terms = [(law, k) for k, some in enumerate(with_term) for law in some]
-        self._weights = joined([law.weight(k) for law, k in terms], np.float64)
-        self._row = Row([Run(law.items, law.terms[k].spread, law.terms[k].stream) for law, k in terms])
+        self._paces = np.array([self.paces.index(law.pace) for law in laws], dtype=np.int64)
+        self.pace = np.repeat(self._paces, [len(law.steps) for law in laws])
+        self._row = Row([Run(law.items, term.spread, term.stream) for law in laws for term in law.terms])
 
     def write(self, work: Ints, *, paces: Floats, streams: Streams) -> None:
         """Draw the minutes of every step and write them into those of the plan; paces : as in `paces`."""
-        write_minutes(self._table, self._row.drawn(streams), paces, work)
+        if may_count(streams) and self._row.is_read_by_compiled_code:
+            write_minutes(self._table, streams.counters(self._row.purposes), paces, self._room(), work)
+        else:
+            work[self.law.steps] = self.law.minutes(self.terms(streams), pace=paces[self.pace])
 
-    @cached_property
-    def _table(self) -> Ints | MinuteArrays:
-        own = self.law
-        self._arrays = MinuteArrays(self._sizes, self._weights, own.steps, self.pace, own.factor, own.fixed)
-        return Laid(self._arrays).but({})
+    def _room(self) -> Floats:
+        longest = max((len(law.steps) for law in self._laws), default=0)
+        return np.empty((3, max(longest, self._row.room)))
 
     def terms(self, streams: Streams) -> Floats:
         """Sum of the terms of every step, each times its weight, (n,). [min]"""
-        drawn = self._weights * self._row.drawn(streams)
-        terms, first = np.zeros(len(self.law.steps)), 0
-        for size in self._sizes.tolist():
-            terms[:size] += drawn[first : first + size]
-            first += size
+        drawn, terms = self._row.drawn(streams), np.zeros(len(self.law.steps))
+        first, lot = 0, 0
+        for law in self._laws:
+            k = len(law.steps)
+            for term in range(len(law.terms)):
+                terms[first : first + k] += law.weight(term) * drawn[lot : lot + k]
+                lot += k
+            first += k
         return terms
+
+    @cached_property
+    def _table(self) -> Ints | MinuteArrays:
+        laws, own = self._laws, self.law
+        weights = [
+            None if law.weights is None else law.weights[:, term]
+            for law in laws
+            for term in range(len(law.terms))
+        ]
+        lengths = np.array([0 if weight is None else len(weight) for weight in weights], dtype=np.int64)
+        self._arrays = MinuteArrays(
+            self._row.arrays,
+            first_run=np.cumsum([0, *(len(law.terms) for law in laws)]),
+            first_step=np.cumsum([0, *(len(law.steps) for law in laws)]),
+            pace=self._paces,
+            steps=own.steps.astype(np.int32),
+            factor=own.factor,
+            fixed=own.fixed,
+            first_weight=np.where(lengths > 0, np.cumsum(lengths) - lengths, ONCE),
+            weights=joined([weight for weight in weights if weight is not None], np.float64),
+        )
+        return Laid(self._arrays).but({})
 
     @cached_property
     def _stated(self) -> tuple[Floats, Floats]:

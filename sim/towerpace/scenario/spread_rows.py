@@ -1,19 +1,22 @@
 """Rows of uncertain numbers, each at its place in a stream and read off its own spread, drawn in one call.
 
 A site has dozens of spreads, most of them for a few numbers only; drawn and looked up one by one, the calls
-cost more than the arithmetic.
+cost more than the arithmetic. All give the very numbers of numpy's generators and of `Spread.quantile`, bit
+by bit; where there is no compiler, these draw them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeGuard
 
 import numpy as np
 
 from towerpace.compiling.addresses import Laid
 from towerpace.compiling.jit import numba
+from towerpace.lots.philox import WORDS
 from towerpace.lots.rows import (
     AS_DRAWN,
     AT_HAND,
@@ -25,13 +28,14 @@ from towerpace.lots.rows import (
     draw_row,
     guide_to,
 )
-from towerpace.lots.streams import Counted, Keys, Streams
+from towerpace.lots.streams import Counted, Counters, Streams
 from towerpace.scenario.spreads import Spread, pert_heights, pert_knots
 from towerpace.units import Floats, Ints
 
 ANY_PERT = (0.0, 0.0, 1.0)
 KINDS = {"constant": CONSTANT, "pert": PERT, "triangular": TRIANGULAR, "samples": SAMPLES}
-NO_KEYS: Keys = np.zeros((1, 2), dtype=np.uint64)
+NO_COUNTERS: Counters = np.zeros((1, 3), dtype=np.uint64)
+NO_ROOM = np.empty(0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,88 +51,126 @@ class Run:
     purpose: str | None = None
 
 
-class _Places:
-    """Where the lots of some runs come from: n places, those of run k from first[k] on."""
-
-    def __init__(self, items: Sequence[Ints]) -> None:
-        self.first = np.cumsum([0, *map(len, items)])
-        self.item = np.concatenate([np.empty(0, np.int32), *items], dtype=np.int32, casting="same_kind")
-        self.n = len(self.item)
-
-    def of(self, run: int) -> slice:
-        """The places of a run in the row."""
-        return slice(int(self.first[run]), int(self.first[run + 1]))
-
-
 class Row:
-    """Runs side by side: the first for the first numbers of a row, and so on.
-
-    Gives the very numbers of numpy's generators and of `Spread.quantile`, bit by bit.
-    """
+    """Runs side by side: the first for the first numbers of a row, and so on."""
 
     def __init__(self, runs: Sequence[Run]) -> None:
-        self._runs, self._places = tuple(runs), _Places([run.items for run in runs])
+        self._runs = tuple(runs)
         self._purposes = tuple(dict.fromkeys(run.purpose for run in runs if run.purpose is not None))
-        self._spreads = {k: run.spread for k, run in enumerate(runs) if run.spread is not None}
-        self._others = {k: spread for k, spread in self._spreads.items() if _kind(spread) == AS_DRAWN}
+        ends = np.cumsum([0, *(len(run.items) for run in runs)])
+        self._ends, self._n = ends, int(ends[-1])
+        places = [slice(a, b) for a, b in zip(ends.tolist(), ends[1:].tolist(), strict=False)]
+        spreads = [(at, run.spread) for at, run in zip(places, runs, strict=True)]
+        self._spreads = [(at, spread) for at, spread in spreads if spread is not None]
+        self._others = [(at, spread) for at, spread in self._spreads if _kind(spread) == AS_DRAWN]
 
     def drawn(self, streams: Streams) -> Floats:
         """Values of one trial, (n,)."""
-        return self._drawn(streams, self._places)
-
-    def picked(self, streams: Streams, items: Ints, *, runs: Ints) -> Floats:
-        """Values of items chosen in this trial, (k,); runs : (k,) as whose lots they are drawn."""
-        order = np.argsort(runs, kind="stable")
-        ends = np.searchsorted(runs[order], np.arange(1, len(self._runs)))
-        places, values = _Places(np.split(items[order], ends)), np.empty(len(items))
-        values[order] = self._drawn(streams, places)
-        return values
+        if not may_count(streams):
+            own = [(run.purpose or "", run.items) for run in self._runs]
+            return _read(np.concatenate([np.empty(0), *by_numpy(streams, own)]), self._spreads)
+        values, room = np.empty(self._n), np.empty(self.room)
+        draw_row(self._table, streams.counters(self._purposes), room, values)
+        return _read(values, self._others)
 
     def quantile(self, u: Floats) -> Floats:
         """Values at the probabilities of a row, (n,); u from 0 to 1. [-]"""
-        values, places = u.copy(), self._places
+        values = u.copy()
         if numba() is None:
-            return _read(values, places, self._spreads)
-        draw_row(self._table_at_hand, NO_KEYS, 0, values)
-        return _read(values, places, self._others)
+            return _read(values, self._spreads)
+        draw_row(self._table_at_hand, NO_COUNTERS, NO_ROOM, values)
+        return _read(values, self._others)
 
-    def _drawn(self, streams: Streams, places: _Places) -> Floats:
-        if numba() is None or not isinstance(streams, Counted):
-            return _read(self._as_drawn(streams, places), places, self._spreads)
-        values, table = np.empty(places.n), self._table
-        if places is not self._places:
-            table = self._laid.but({"first": places.first, "item": places.item})
-        draw_row(table, streams.keys(self._purposes), streams.trial, values)
-        return _read(values, places, self._others)
+    @property
+    def is_read_by_compiled_code(self) -> bool:
+        """Whether none of its spreads has to be read in Python."""
+        return not self._others
 
-    def _as_drawn(self, streams: Streams, places: _Places) -> Floats:
-        """Numbers from 0 to 1 of one trial by numpy's generators, (n,). [-]"""
-        lengths = dict.fromkeys(self._purposes, 0)
-        own = [(run.purpose or "", places.item[places.of(k)]) for k, run in enumerate(self._runs)]
-        for purpose, items in own:
-            lengths[purpose] = max(lengths[purpose], int(items.max(initial=-1)) + 1)
-        lots = {purpose: streams(purpose).random(length) for purpose, length in lengths.items()}
-        return np.concatenate([np.empty(0), *(lots[purpose][items] for purpose, items in own)])
+    @property
+    def purposes(self) -> tuple[str, ...]:
+        """Of its streams, as its arrays number them."""
+        return self._purposes
 
     @cached_property
-    def _laid(self) -> Laid[RowArrays]:
-        return Laid(_arrays_of(self._runs, self._places, self._purposes))
+    def arrays(self) -> RowArrays:
+        """What compiled code reads of it."""
+        stream = [AT_HAND if run.purpose is None else self._purposes.index(run.purpose) for run in self._runs]
+        spreads = [run.spread for run in self._runs]
+        return arrays_of(spreads, items=[run.items for run in self._runs], stream=stream)
+
+    @cached_property
+    def room(self) -> int:
+        """How many numbers the blocks of its longest run hold."""
+        return WORDS * int(np.diff(self.arrays.first_block).max(initial=0))
 
     @cached_property
     def _table(self) -> Ints | RowArrays:
-        return self._laid.but({})
+        return Laid(self.arrays).but({})
 
     @cached_property
     def _table_at_hand(self) -> Ints | RowArrays:
         self._at_hand = np.full(len(self._runs), AT_HAND)
-        return self._laid.but({"stream": self._at_hand})
+        return Laid(self.arrays).but({"stream": self._at_hand})
 
 
-def _read(values: Floats, places: _Places, spreads: Mapping[int, Spread]) -> Floats:
-    """The numbers of a row, those of some runs read off their spreads, in place, (n,)."""
-    for run, spread in spreads.items():
-        of_run = places.of(run)
-        values[of_run] = spread.quantile(values[of_run])
+class Picked:
+    """Numbers of items that only a trial tells, from one stream, each read off one of some spreads."""
+
+    def __init__(self, spreads: Sequence[Spread | None], purpose: str) -> None:
+        self._spreads, self._purpose, self._ends = tuple(spreads), purpose, np.arange(len(spreads) + 1)
+        self._others = [k for k, spread in enumerate(spreads) if spread and _kind(spread) == AS_DRAWN]
+
+    def drawn(self, streams: Streams, items: Ints, *, which: Ints) -> Floats:
+        """Values of some items of one trial, (k,); which : (k,) places among the spreads."""
+        if not may_count(streams):
+            (values,) = by_numpy(streams, [(self._purpose, items)])
+            return self._read(values, which, range(len(self._spreads)))
+        order = np.argsort(which, kind="stable")
+        first = np.searchsorted(which[order], np.arange(len(self._spreads) + 1))
+        chosen = {
+            "first": first,
+            "first_block": first,
+            "block": (items[order] // WORDS).astype(np.int32),
+            "slot": (items[order] % WORDS + WORDS * (np.arange(len(items)) - first[which[order]])).astype(
+                np.int32
+            ),
+        }
+        values, room = np.empty((2, len(items))), np.empty(WORDS * len(items))
+        draw_row(self._laid.but(chosen), streams.counters((self._purpose,)), room, values[0])
+        values[1, order] = values[0]
+        return self._read(values[1], which, self._others)
+
+    def _read(self, values: Floats, which: Ints, spreads: Sequence[int]) -> Floats:
+        for k in spreads:
+            own, spread = which == k, self._spreads[k]
+            if spread is not None:
+                values[own] = spread.quantile(values[own])
+        return values
+
+    @cached_property
+    def _laid(self) -> Laid[RowArrays]:
+        none = [np.empty(0, dtype=np.int64)] * len(self._spreads)
+        return Laid(arrays_of(self._spreads, items=none, stream=[0] * len(self._spreads)))
+
+
+def may_count(streams: Streams) -> TypeGuard[Counted]:
+    """Whether compiled code may draw from some streams."""
+    return isinstance(streams, Counted) and numba() is not None
+
+
+def by_numpy(streams: Streams, runs: Sequence[tuple[str, Ints]]) -> list[Floats]:
+    """Numbers from 0 to 1 of some items of streams, by numpy's generators, each by its purpose, (k,). [-]"""
+    lengths: dict[str, int] = {}
+    for purpose, items in runs:
+        lengths[purpose] = max(lengths.get(purpose, 0), int(items.max(initial=-1)) + 1)
+    lots = {purpose: streams(purpose).random(length) for purpose, length in lengths.items()}
+    return [lots[purpose][items] for purpose, items in runs]
+
+
+def _read(values: Floats, spreads: Sequence[tuple[slice, Spread]]) -> Floats:
+    """The numbers of a row, those of some places read off their spreads, in place, (n,)."""
+    for places, spread in spreads:
+        values[places] = spread.quantile(values[places])
     return values
 
 
@@ -137,32 +179,38 @@ def _kind(spread: Spread | None) -> int:
     return AS_DRAWN if spread is None else KINDS.get(spread.kind, AS_DRAWN)
 
 
-def _arrays_of(runs: Sequence[Run], places: _Places, purposes: tuple[str, ...]) -> RowArrays:
-    """What compiled code reads of some runs."""
-    spreads = [run.spread if _kind(run.spread) != AS_DRAWN else None for run in runs]
-    params = np.array([_three(spread) for spread in spreads]).reshape(-1, 3)
-    heights, first_height = _heights(spreads)
-    samples = [spread.params if spread is not None and spread.kind == "samples" else () for spread in spreads]
+def arrays_of(spreads: Sequence[Spread | None], *, items: Sequence[Ints], stream: Sequence[int]) -> RowArrays:
+    """What compiled code reads of some runs; items : of each run. stream : as of `RowArrays`."""
+    blocks, slots = _blocks_of(items)
+    known = [spread if _kind(spread) != AS_DRAWN else None for spread in spreads]
+    low, likely, high = np.ascontiguousarray(np.array([_three(spread) for spread in known]).reshape(-1, 3).T)
+    heights, first_height = _heights(known)
+    samples = [spread.params if spread is not None and spread.kind == "samples" else () for spread in known]
     lengths = np.array([len(own) for own in samples], dtype=np.int64)
-    table = np.where(lengths > 0, np.cumsum(lengths) - lengths, first_height)
-    low, likely, high = np.ascontiguousarray(params.T)
     return RowArrays(
-        first=places.first,
-        item=places.item,
-        stream=np.array(
-            [AT_HAND if run.purpose is None else purposes.index(run.purpose) for run in runs], np.int64
-        ),
-        kind=np.array([_kind(run.spread) for run in runs], dtype=np.int64),
+        first=np.cumsum([0, *map(len, items)]),
+        first_block=np.cumsum([0, *map(len, blocks)]),
+        block=np.concatenate([np.empty(0, dtype=np.int64), *blocks]).astype(np.int32),
+        slot=np.concatenate([np.empty(0, dtype=np.int64), *slots]).astype(np.int32),
+        stream=np.array(stream, dtype=np.int64),
+        kind=np.array([_kind(spread) for spread in spreads], dtype=np.int64),
         low=low,
         likely=likely,
         high=high,
-        table=table.astype(np.int64),
+        table=np.where(lengths > 0, np.cumsum(lengths) - lengths, first_height),
         length=lengths,
         knots=pert_knots(),
         guide=guide_to(pert_knots().tobytes()),
         heights=heights,
         samples=np.array([number for own in samples for number in own], dtype=np.float64),
     )
+
+
+def _blocks_of(items: Sequence[Ints]) -> tuple[list[Ints], list[Ints]]:
+    """Of each run the blocks that its numbers come from, and the place of each number among theirs."""
+    pairs = [np.unique(own // WORDS, return_inverse=True) for own in items]
+    slots = [WORDS * which + own % WORDS for (_, which), own in zip(pairs, items, strict=True)]
+    return [blocks for blocks, _ in pairs], slots
 
 
 def _three(spread: Spread | None) -> tuple[float, float, float]:

@@ -28,7 +28,7 @@ from towerpace.plan.site.gathered import Gathered
 from towerpace.plan.site.losses_seen import chances_not_found, first_known, lost_and_unfit
 from towerpace.scenario.schema import Family
 from towerpace.scenario.schema.setting import LOSSES
-from towerpace.scenario.spread_rows import Row, Run
+from towerpace.scenario.spread_rows import Picked, Row, Run
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
 
 
@@ -230,17 +230,14 @@ class LossLaw(MadeOnce, Law):
 
     def _quantiles(self, key: str, panels: Ints, streams: Streams) -> Floats:
         """A spread of their families for some panels, (n,)."""
-        return self._rows[key].picked(streams, self.items[panels], runs=self.family[panels])
+        return self._of_families[key].drawn(streams, self.items[panels], which=self.family[panels])
 
     @cached_property
-    def _rows(self) -> dict[str, Row]:
+    def _of_families(self) -> dict[str, Picked]:
         """By key the spreads of the families, for panels that only a trial tells."""
-        none = np.empty(0, dtype=np.int64)
         keys = ("remake_days", "later_found_days", "misfit_min")
-        return {
-            key: Row([Run(none, getattr(family, key), self._stream(key)) for family in self.families])
-            for key in keys
-        }
+        spreads = {key: [getattr(family, key) for family in self.families] for key in keys}
+        return {key: Picked(own, self._stream(key)) for key, own in spreads.items()}
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How many panels are lost, and the longest wait for a new one: those found later apart."""
