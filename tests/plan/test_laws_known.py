@@ -280,6 +280,7 @@ def losses(n=60, *, spares=0, remake=WIDE, later=0.0):
         spare_days=1.0,
         remake_days=remake,
         later_found_days=Spread.pert(low=0, likely=10, high=40),
+        misfit_min=None,
     )
     unfit, broken, late = (steps[k][:, None] for k in (1, 2, 3))
     nothing = np.full((n, 1), NONE)

@@ -89,12 +89,14 @@ def test_lots_drawn_together_are_those_of_numpys_generators(trial):
 
 def test_lots_picked_in_a_trial_are_those_of_their_places():
     rng = np.random.default_rng(8)
-    items, which = rng.integers(0, 500, 90), rng.integers(0, len(SPREADS), 90)
-    u = stream(3, 4, "remakes").random(500)[items]
-    expected = [SPREADS[k].quantile(u[j : j + 1])[0] for j, k in enumerate(which.tolist())]
-    picked = Picked(SPREADS, "remakes")
-    assert picked.drawn(streams_of(3, 4), items, which=which).tolist() == expected
-    assert picked.drawn(partial(stream, 3, 4), items, which=which).tolist() == expected
+    items, runs = rng.integers(0, 500, 90), rng.integers(0, len(SPREADS), 90)
+    purposes = [f"remakes {k % 2}" for k in range(len(SPREADS))]
+    u = [stream(3, 4, purpose).random(500) for purpose in purposes]
+    expected = [SPREADS[k].quantile(u[k][item : item + 1])[0] for item, k in zip(items, runs, strict=True)]
+    picked = Picked(list(zip(purposes, SPREADS, strict=True)))
+    assert picked.drawn(streams_of(3, 4), items, runs=runs).tolist() == expected
+    assert picked.drawn(partial(stream, 3, 4), items, runs=runs).tolist() == expected
+    assert picked.drawn(streams_of(3, 4), items[:0], runs=runs[:0]).shape == (0,)
 
 
 def test_a_row_of_nothing_is_empty():

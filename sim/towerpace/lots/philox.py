@@ -68,6 +68,12 @@ def block(counter: Any, number: int) -> tuple[Any, Any, Any, Any]:
 
 
 @inline_part
+def word_of(words: Any, place: int) -> Any:
+    """One of the four words of a block."""
+    return words[0] if place == 0 else words[1] if place == 1 else words[2] if place == 2 else words[3]
+
+
+@inline_part
 def share(word: Any) -> float:
     """A word as a number from 0 to 1, 1 excluded."""
     return float(word >> UNUSED_BITS) * STEP

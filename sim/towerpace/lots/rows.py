@@ -165,4 +165,24 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats], bool]:
     return entry(draw_row)
 
 
+def _stamped_for_picks(stamp: int) -> Callable[[Any, Counters, Ints, Ints, Floats], bool]:
+    """The other entry, likewise."""
+
+    def draw_picked(table: Any, counters: Counters, runs: Ints, items: Ints, out: Floats) -> bool:
+        """Draw the numbers of some items of some runs in one trial, (k,), whatever the lots of the row."""
+        row = row_at(table)
+        for lot in range(len(runs)):
+            words = block(counters[row.stream[runs[lot]]], items[lot] // WORDS)
+            place = items[lot] % WORDS
+            word = (
+                words[0] if place == 0 else words[1] if place == 1 else words[2] if place == 2 else words[3]
+            )
+            out[lot] = share(word)
+            read_off(row, runs[lot], out[lot : lot + 1])
+        return stamp >= 0
+
+    return entry(draw_picked)
+
+
 draw_row = _stamped(stamp_of(*SOURCES))
+draw_picked = _stamped_for_picks(stamp_of(*SOURCES))

@@ -25,6 +25,7 @@ from towerpace.lots.rows import (
     SAMPLES,
     TRIANGULAR,
     RowArrays,
+    draw_picked,
     draw_row,
     guide_to,
 )
@@ -114,43 +115,42 @@ class Row:
 
 
 class Picked:
-    """Numbers of items that only a trial tells, from one stream, each read off one of some spreads."""
+    """Numbers of items that only a trial tells: of some streams, each read off the spread of its run."""
 
-    def __init__(self, spreads: Sequence[Spread | None], purpose: str) -> None:
-        self._spreads, self._purpose, self._ends = tuple(spreads), purpose, np.arange(len(spreads) + 1)
-        self._others = [k for k, spread in enumerate(spreads) if spread and _kind(spread) == AS_DRAWN]
+    def __init__(self, runs: Sequence[tuple[str, Spread | None]]) -> None:
+        self._runs = tuple(runs)
+        self._purposes = tuple(dict.fromkeys(purpose for purpose, _ in runs))
+        self._others = [k for k, (_, spread) in enumerate(runs) if spread and _kind(spread) == AS_DRAWN]
 
-    def drawn(self, streams: Streams, items: Ints, *, which: Ints) -> Floats:
-        """Values of some items of one trial, (k,); which : (k,) places among the spreads."""
+    def drawn(self, streams: Streams, items: Ints, *, runs: Ints) -> Floats:
+        """Values of some items of one trial, (k,); runs : (k,) the run of each."""
         if not may_count(streams):
-            (values,) = by_numpy(streams, [(self._purpose, items)])
-            return self._read(values, which, range(len(self._spreads)))
-        order = np.argsort(which, kind="stable")
-        first = np.searchsorted(which[order], np.arange(len(self._spreads) + 1))
-        chosen = {
-            "first": first,
-            "first_block": first,
-            "block": (items[order] // WORDS).astype(np.int32),
-            "slot": (items[order] % WORDS + WORDS * (np.arange(len(items)) - first[which[order]])).astype(
-                np.int32
-            ),
-        }
-        values, room = np.empty((2, len(items))), np.empty(WORDS * len(items))
-        draw_row(self._laid.but(chosen), streams.counters((self._purpose,)), room, values[0])
-        values[1, order] = values[0]
-        return self._read(values[1], which, self._others)
+            return self._by_numpy(streams, items, runs)
+        values = np.empty(len(items))
+        draw_picked(self._table, streams.counters(self._purposes), runs, items, values)
+        return self._read(values, runs, self._others)
 
-    def _read(self, values: Floats, which: Ints, spreads: Sequence[int]) -> Floats:
-        for k in spreads:
-            own, spread = which == k, self._spreads[k]
+    def _by_numpy(self, streams: Streams, items: Ints, runs: Ints) -> Floats:
+        of_runs = [np.flatnonzero(runs == k) for k in range(len(self._runs))]
+        asked = [(purpose, items[own]) for (purpose, _), own in zip(self._runs, of_runs, strict=True)]
+        values = np.empty(len(items))
+        for own, numbers in zip(of_runs, by_numpy(streams, asked), strict=True):
+            values[own] = numbers
+        return self._read(values, runs, range(len(self._runs)))
+
+    def _read(self, values: Floats, runs: Ints, of_runs: Sequence[int]) -> Floats:
+        for k in of_runs:
+            own, (_, spread) = runs == k, self._runs[k]
             if spread is not None:
                 values[own] = spread.quantile(values[own])
         return values
 
     @cached_property
-    def _laid(self) -> Laid[RowArrays]:
-        none = [np.empty(0, dtype=np.int64)] * len(self._spreads)
-        return Laid(arrays_of(self._spreads, items=none, stream=[0] * len(self._spreads)))
+    def _table(self) -> Ints | RowArrays:
+        none = [np.empty(0, dtype=np.int64)] * len(self._runs)
+        stream = [self._purposes.index(purpose) for purpose, _ in self._runs]
+        self._arrays = arrays_of([spread for _, spread in self._runs], items=none, stream=stream)
+        return Laid(self._arrays).but({})
 
 
 def may_count(streams: Streams) -> TypeGuard[Counted]:

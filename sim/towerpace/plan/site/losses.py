@@ -31,6 +31,8 @@ from towerpace.scenario.schema.setting import LOSSES
 from towerpace.scenario.spread_rows import Picked, Row, Run
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
 
+PICKED = ("remake_days", "later_found_days", "misfit_min")  # of lost panels, of those found later, of misfits
+
 
 @dataclass(frozen=True)
 class Losses:
@@ -77,20 +79,19 @@ class LossLaw(MadeOnce, Law):
         losses, seen = self.losses(streams, known), known.seen
         into.skip[self.normal[losses.unfit & self.passes]] = True
         into.skip[: len(self._remedies)] |= self._remedies
-        lead = self._lead_min(losses, streams, seen)
-        for steps, happened in zip(self._chains, (losses.unfit, losses.broken, losses.later), strict=True):
-            panels = np.flatnonzero(happened & (steps[:, 0] != NONE))
-            needed = steps[panels]
-            into.skip[needed[needed != NONE]] = False
-            into.work[needed[:, 0]] = lead[panels]
-        misfits = np.flatnonzero(losses.misfit)
-        sets = np.where(losses.unfit, self.set_if_unfit, self.normal)
-        sets = np.where(losses.broken, self.set_if_broken, sets)
+        lost, misfits = np.flatnonzero(losses.lost), np.flatnonzero(losses.misfit)
+        lead, extra = self._lead_and_extra_min(losses, lost, misfits, streams=streams, seen=seen)
+        steps = self._chains[np.where(losses.broken[lost], 1, np.where(losses.later[lost], 2, 0)), lost]
+        first = steps[:, 0]
+        into.skip[steps[(first != NONE)[:, None] & (steps != NONE)]] = False
+        into.work[first[first != NONE]] = lead[lost[first != NONE]]
+        sets = np.where(losses.unfit[misfits], self.set_if_unfit[misfits], self.normal[misfits])
+        sets = np.where(losses.broken[misfits], self.set_if_broken[misfits], sets)
         if self.gathered is not None:
             together, again = self.gathered.decide(into, losses.unfit | losses.broken, lead, seen)
-            sets[together] = again
-        extra = np.rint(self._quantiles("misfit_min", misfits, streams)).astype(np.int64)
-        into.work[sets[misfits]] += extra
+            _, of_misfits, of_together = np.intersect1d(misfits, together, return_indices=True)
+            sets[of_misfits] = again[of_together]
+        into.work[sets] += extra
 
     def losses(self, streams: Streams, known: Known = NOTHING_KNOWN) -> Losses:
         """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own.
@@ -120,14 +121,20 @@ class LossLaw(MadeOnce, Law):
         family = self.family[lost]
         return np.concatenate([lost[family == k][: of.spares] for k, of in enumerate(self.families)])
 
-    @property
-    def _chains(self) -> tuple[Ints, Ints, Ints]:
-        return self.unfit, self.broken, self.later
+    @cached_property
+    def _chains(self) -> Ints:
+        """Steps after each loss, (3, k, m), of one width: unfit, broken, later; padded with -1."""
+        chains = self.unfit, self.broken, self.later
+        width = max(steps.shape[1] for steps in chains)
+        padded = [
+            np.pad(steps, ((0, 0), (0, width - steps.shape[1])), constant_values=NONE) for steps in chains
+        ]
+        return np.array(padded)
 
     @cached_property
     def _remedies(self) -> Flags:
         """Whether a step is done only after a loss, from step 0 to the last that is."""
-        steps = np.concatenate([chain.ravel() for chain in self._chains])
+        steps = self._chains.ravel()
         if self.gathered is not None:
             steps = np.append(steps, self.gathered.remedies)
         return np.bincount(steps[steps != NONE]).astype(np.bool_)
@@ -183,12 +190,12 @@ class LossLaw(MadeOnce, Law):
             found[k] = 0.0 if days is None else share_below(days, int(since[k]) / DAY_MIN)
         return found
 
-    def _lead_min(self, losses: Losses, streams: Streams, seen: Seen | None) -> Ints:
-        """Minutes from each loss, or from closing-in, until the new panel is at the gate, (k,). [min]"""
-        lost, later = np.flatnonzero(losses.lost), np.flatnonzero(losses.later)
-        remade, found = self._quantiles("remake_days", lost, streams), np.zeros(0)
-        if len(later):
-            found = self._quantiles("later_found_days", later, streams)
+    def _lead_and_extra_min(
+        self, losses: Losses, lost: Ints, misfits: Ints, *, streams: Streams, seen: Seen | None
+    ) -> tuple[Ints, Ints]:
+        """Minutes from each loss, or from closing-in, until the new one is there, (k,); of misfits. [min]"""
+        later = np.flatnonzero(losses.later)
+        remade, found, extra = self._picked_of(lost, later, misfits, streams=streams)
         stocked = lost
         if seen is not None:
             leads = self._leads(losses, lost, seen)
@@ -199,14 +206,30 @@ class LossLaw(MadeOnce, Law):
         days = np.zeros(len(self.items))
         days[lost] = remade
         stocked = self.from_stock(stocked)
-        spare_days = np.array([float(family.spare_days or 0.0) for family in self.families])
-        days[stocked] = spare_days[self.family[stocked]]
+        days[stocked] = self._spare_days[self.family[stocked]]
         if seen is not None:
             after_found = spent[np.isin(lost, later)] - np.rint(days[later] * DAY_MIN).astype(np.int64)
             waited = np.maximum(seen.waited(self.later[later, 0]), after_found)
             self._wait_on("later_found_days", later, found, streams, waited=waited)
         days[later] += found
-        return np.rint(days * DAY_MIN).astype(np.int64)
+        return np.rint(days * DAY_MIN).astype(np.int64), np.rint(extra).astype(np.int64)
+
+    @cached_property
+    def _spare_days(self) -> Floats:
+        return np.array([float(family.spare_days or 0.0) for family in self.families])
+
+    def _picked_of(self, *panels: *tuple[Ints, Ints, Ints], streams: Streams) -> list[Floats]:
+        """Days of lost panels and until later ones are found, and minutes of misfits, as families say."""
+        items = np.concatenate([self.items[own] for own in panels])
+        runs = [self.family[own] + k * len(self.families) for k, own in enumerate(panels)]
+        drawn = self._picked.drawn(streams, items, runs=np.concatenate(runs))
+        return np.split(drawn, np.cumsum([len(own) for own in panels[:-1]]))
+
+    @cached_property
+    def _picked(self) -> Picked:
+        return Picked(
+            [(self._stream(key), getattr(family, key)) for key in PICKED for family in self.families]
+        )
 
     def _leads(self, losses: Losses, lost: Ints, seen: Seen) -> Ints:
         """The step that makes each lost panel anew, (n,); of those that are gathered the one begun."""
@@ -227,17 +250,6 @@ class LossLaw(MadeOnce, Law):
         for at, k in enumerate(some.tolist()):
             spread = getattr(self.families[self.family[panels[k]]], key)
             days[k] = quantile_above(spread, float(u[at]), int(waited[k]) / DAY_MIN)
-
-    def _quantiles(self, key: str, panels: Ints, streams: Streams) -> Floats:
-        """A spread of their families for some panels, (n,)."""
-        return self._of_families[key].drawn(streams, self.items[panels], which=self.family[panels])
-
-    @cached_property
-    def _of_families(self) -> dict[str, Picked]:
-        """By key the spreads of the families, for panels that only a trial tells."""
-        keys = ("remake_days", "later_found_days", "misfit_min")
-        spreads = {key: [getattr(family, key) for family in self.families] for key in keys}
-        return {key: Picked(own, self._stream(key)) for key, own in spreads.items()}
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How many panels are lost, and the longest wait for a new one: those found later apart."""
