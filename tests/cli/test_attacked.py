@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from support import attacked, wharf_in_small
-from support.attacks import STUDY, arenas
+from support.attacked_files import STUDY
+from support.attacks import arenas
 from support.command_line import towerpace
 from support.dice import Dice
 from support.hostile_values import REMARKS, slots

@@ -11,6 +11,7 @@ from pathlib import Path
 from time import process_time
 from types import FrameType
 
+from support.dice import Dice
 from towerpace import check, forecast, load
 from towerpace.answers.engines import first_difference
 from towerpace.answers.prepare import prepare
@@ -37,6 +38,9 @@ class End:
     words: str = ""
     steps: int = 0
     seconds: float = 0.0
+
+
+Attack = Callable[[Dice], End]
 
 
 class TooSlowError(BaseException):
