@@ -28,6 +28,8 @@ _ROOMS = {
     "baseline": "floats",
     "update": "updated",
     "score": "came",
+    "know": "known",
+    "rates": "learned",
 }
 
 
