@@ -190,7 +190,8 @@ class _Kin:
     """
 
     def __init__(self, plan: PlanArrays, kept: _Kept) -> None:
-        marked = np.unique(plan.needs.owners[np.isin(plan.needs.values, kept.pool)]).tolist()
+        needs_kept = np.isin(plan.needs.values, kept.pool)
+        marked: list[int] = np.unique(plan.needs.owners[needs_kept]).tolist()
         self.bit = {i: 1 << k for k, i in enumerate(marked)}
         self.marked = marked
         order = plan.order.tolist()
