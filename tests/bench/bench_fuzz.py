@@ -56,6 +56,7 @@ def main() -> None:
     asked = _asked()
     with TemporaryDirectory() as folder:
         kinds = [name for name in arenas(Path(folder)) if asked.only in name]
+    attacked.compiled_once()
     begin, total = perf_counter(), Tally()
     with ProcessPoolExecutor(asked.workers) as pool:
         for kind in kinds:

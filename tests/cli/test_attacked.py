@@ -31,11 +31,18 @@ CASES = {
     "study file": 15,
     "folder of a study": 10,
     "results folder": 4,
+    "promises and forecast": 8,
+    "results to be marked": 2,
+    "results to go on from": 2,
+    "requests of the page": 8,
+    "other questions": 6,
+    "event logs": 5,
 }
 
 
 @pytest.fixture(scope="module")
 def attacks(tmp_path_factory):
+    attacked.compiled_once()
     return arenas(tmp_path_factory.mktemp("attacked"))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
+from unittest import mock
 
 from support.attacked import ANSWERED, Attack, End
 from support.attacked_files import FORECAST, PROMISES, write_record, write_site
@@ -55,5 +56,6 @@ def _whole(path: Path) -> tuple[dict[str, Path], Path]:
     whole = path.parent / "whole"
     if not whole.exists():
         write_record(path.parent)
-        forecast(load(path), trials=4).save(whole)
+        with mock.patch("towerpace.render.folder._write_figures"):  # nobody reads them here
+            forecast(load(path), trials=4).save(whole)
     return {name: path.with_name(f"{name}.csv") for name in (*RECORD, "promises")}, whole
