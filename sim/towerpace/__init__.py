@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
+    from towerpace.face.know import know
     from towerpace.face.rates import rates
     from towerpace.face.report import report
     from towerpace.face.score import score
@@ -64,6 +65,7 @@ _HOME = {
     "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
+    "know": "towerpace.face.know",
     "load": "towerpace.scenario.load",
     "load_study": "towerpace.answers.sweep.read",
     "rates": "towerpace.face.rates",
@@ -101,6 +103,7 @@ __all__ = [
     "events",
     "explain",
     "forecast",
+    "know",
     "load",
     "load_study",
     "rates",

@@ -25,6 +25,7 @@ from towerpace.cli import (
     explain,
     forecast,
     keys,
+    know,
     new,
     rates,
     report,
@@ -66,6 +67,7 @@ app = typer.Typer(
 app.command("forecast")(forecast.command)
 app.command("check")(check.command)
 app.command("compare")(compare.command)
+app.command("know")(know.command)
 app.command("add")(add.command)
 app.command("explain")(explain.command)
 app.command("baseline")(baseline.command)
