@@ -65,8 +65,8 @@ def as_planned_times(ready: Prepared) -> AsPlanned:
 def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn: bool = True) -> SiteState:
     """What a record says of a scenario up to its data date.
 
-    planned : the order of what nobody timed. learn : whether paces are learned: from the log, or where there
-    is none from the counts of the sheet.
+    planned : the order of what nobody timed. learn : whether paces are learned: from the log, and from the
+    counts of the sheet where there is none, or where nobody tells the weather that stopped what it times.
     """
     measured = measured_of(ready, record)
     hours = _hours_of(ready, measured)
@@ -81,8 +81,10 @@ def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn
         data_date=record.until,
         befallen=befallen,
     )
-    if learn and not record.log.entries:
-        seen = seen.with_counts(learn_counts(ready, past, weather=_weather(ready, measured)))
+    if learn and (not record.log.entries or seen.untold):
+        told = learn_counts(ready, past, weather=_weather(ready, measured))
+        kept = seen.untold if record.log.entries else told
+        seen = seen.with_counts({trade: pace for trade, pace in told.items() if trade in kept})
     losses = losses_of(past, ready.tower) if learn else []
     return SiteState(ready, record, past, measured, seen, tuple(losses))
 
