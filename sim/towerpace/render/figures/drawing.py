@@ -27,7 +27,7 @@ _ROOMS = {
     "use": "used",
     "baseline": "floats",
     "update": "updated",
-    "score": "came",
+    "score": "scored",
     "know": "known",
     "rates": "learned",
 }
