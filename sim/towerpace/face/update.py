@@ -94,14 +94,14 @@ def update(
     ready = prepare(scenario)
     record = read_site_record(scenario, ready.tower, at=at, **paths)
     earlier = None if since is None else _since(since, scenario, at=at, paths=paths)
-    with _team(workers, executor) as team:
+    with team_of(workers, executor) as team:
         player = answers.Player(trials, seed, team, on_done)
         updated = answers.update(ready, record, player, learn=learn, since=earlier)
     return Update(said(updated), updated)
 
 
 @contextmanager
-def _team(workers: int, executor: Executor | None) -> Iterator[Executor | None]:
+def team_of(workers: int, executor: Executor | None) -> Iterator[Executor | None]:
     """Who plays: an executor of the caller, this process alone, or a team of our own."""
     if executor is not None or workers == 1:
         yield executor

@@ -28,6 +28,7 @@ _ROOMS = {
     "baseline": "floats",
     "update": "updated",
     "score": "came",
+    "delay": "delayed",
 }
 
 
