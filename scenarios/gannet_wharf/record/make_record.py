@@ -279,7 +279,7 @@ def event_rows(site: Site) -> Iterator[list[object]]:
     ]
     out = max(repairs)[1]
     days = [site.tower.start + timedelta(int(of[out]) // 1440) for of in (site.diary.started, site.diary.finished)]
-    levels = ((LATE_LEVEL, LATE_MIN, "handed over late"), (STOPPED_LEVEL, stopped_min, "structure stopped"))
+    levels = ((LATE_LEVEL, LATE_MIN, "handed over late"), (STOPPED_LEVEL, stopped_min, "structure stopped below it"))
     late = [_late_row(site, level, minutes, what) for level, minutes, what in levels]
     yield late[0]
     yield ["hoist", "a hoist broken down", None, None, *days, "resource.hoist", "hoist hirer", None]
@@ -290,7 +290,7 @@ def _late_row(site: Site, level: int, minutes: int, what: str) -> list[object]:
     came = int(site.diary.finished[site.tower.handover[site.tower.levels.index(level)]])
     days = [site.tower.start + timedelta(minute // 1440) for minute in (came - minutes, came)]
     key = f'level."from {level}".handover'
-    return [f"level {level}", f"level {level}: {what}", None, None, *days, key, "structure", None]
+    return [f"level {level}", what, None, None, *days, key, "structure", None]
 
 
 HEADS = {

@@ -6,12 +6,18 @@ day up to which the site was seen.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 
+from towerpace.engine.openings import without
+from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import Drawn
+from towerpace.plan.lists import ALWAYS, WORK
+from towerpace.plan.model import Plan
+from towerpace.plan.parts import Window
 from towerpace.plan.site.risks import HandoverDays
 from towerpace.units import Flags, Ints
 
@@ -61,27 +67,20 @@ class Late:
 
 @dataclass(frozen=True)
 class Held:
-    """Work that was held.
+    """Work that was held: its windows are closed meanwhile.
 
-    begun : (k,) steps that were under way. before, longer : open minutes that they lost before the stretch,
-    and in it. [min]
-    waiting : (m,) steps that had not begun. to : minute at which work went on. [min]
+    steps : (k,). since, to : when it was held. [min]
     """
 
-    begun: Ints
-    before: Ints
-    longer: Ints
-    waiting: Ints
+    steps: Ints
+    since: int
     to: int
 
     def on(self, into: Drawn) -> None:
-        """What was under way takes longer, what had not begun waits."""
-        into.work[self.begun] += self.before + self.longer
-        into.date[self.waiting] = np.maximum(into.date[self.waiting], self.to)
+        """Nothing to do: `held_plan` closes the windows."""
 
     def off(self, into: Drawn) -> None:
-        """What was lost before the stretch stays lost."""
-        into.work[self.begun] += self.before
+        """Nothing to do: minutes and dates are without it."""
 
 
 @dataclass(frozen=True)
@@ -107,3 +106,25 @@ class Out:
         """Who had left is back at once, the others never leave."""
         into.date[self.back] = self.since
         into.date[self.leave[~self.gone]] = self.never
+
+
+def held_plan(plan: Plan, acts: Iterable[Act]) -> Plan:
+    """A plan in which work waits and pauses while it is held."""
+    for act in acts:
+        if isinstance(act, Held) and act.to > act.since and len(act.steps):
+            plan = _closed(plan, act)
+    return plan
+
+
+def _closed(plan: Plan, held: Held) -> Plan:
+    """Every window of the steps once more, without the stretch; what had none pauses, too."""
+    windows, window, mode = list(plan.windows), plan.window.copy(), plan.mode.copy()
+    span = np.array([[held.since, held.to]])
+    for number in np.unique(plan.window[held.steps]).tolist():
+        own = held.steps[plan.window[held.steps] == number]
+        usual = Window("", [(0, plan.horizon)]) if number == NONE else plan.windows[number]
+        shifts = np.asarray(usual.shifts, dtype=np.int64).reshape(-1, 2)
+        window[own] = len(windows)
+        windows.append(replace(usual, name=f"{usual.name} but {held.since}", shifts=without(shifts, span)))
+        mode[own[mode[own] == ALWAYS]] = WORK
+    return plan.changed(windows=tuple(windows), window=window, mode=mode)

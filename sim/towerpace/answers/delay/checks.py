@@ -59,8 +59,8 @@ def _late(event: Event, act: Late, site: SitePlayed) -> tuple[str, str, str] | N
 
 
 def _held(event: Event, act: Held, site: SitePlayed) -> tuple[str, str, str] | None:
-    began = site.known.seen.began[act.waiting]
-    if int(act.longer.sum()) or (began == NONE).any() or (began >= act.to).any():
+    ended = site.known.seen.ended[act.steps]
+    if (ended == NONE).any() or (ended > act.since).any():
         return None
     return "from", str(event.since), f"a day on which any of {event.effect.said} was to be done: {NOTHING}"
 

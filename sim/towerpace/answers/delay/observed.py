@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from towerpace.answers.delay.acts import Act, held_plan
 from towerpace.answers.learn.minutes import SiteClock
 from towerpace.answers.update.site_state import SiteState, hours_of, seen_of
 from towerpace.climate.hours import Hours
 from towerpace.engine.openings import Openings
+from towerpace.engine.spent import spent_min
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import Law
 from towerpace.plan.lists import ALWAYS
@@ -27,45 +29,39 @@ from towerpace.units import Flags, Ints
 class Observed:
     """What is known of every step of a plan at a data date.
 
-    plan : without the links that the site did not keep, its windows not cut. hours : of the site.
+    plan : without the links that the site did not keep, its windows not cut but closed where work was held.
+    usual : the same as if none had been. hours : of the site.
     seen : as pins and laws read it.
     work : (n,) minutes as observed, -1 where the law decides. [min]
     date : (n,) minute at which what waits for a day came, -1 where it did not or nobody knows. [min]
-    stopped : (n,) open minutes in which a step that was under way was held; they are in none of the minutes
-        of `work` and `seen`. [min]
     """
 
     plan: Plan
+    usual: Plan
     hours: Hours | None
     seen: Seen
     work: Ints
     date: Ints
-    stopped: Ints
 
     @property
     def until(self) -> int:
         """The data date. [min]"""
         return self.seen.data_date_min
 
-    def but_stopped(self, stopped: Ints) -> Observed:
-        """The same, where steps did nothing for some minutes, (n,). [min]"""
-        spent = np.where(self.seen.spent != NONE, np.maximum(self.seen.spent - stopped, 0), NONE)
-        work = np.where(self.work != NONE, np.maximum(self.work - stopped, 0), NONE)
-        return replace(self, seen=replace(self.seen, spent=spent), work=work, stopped=stopped)
-
     def clock(self) -> SiteClock:
         """Open minutes of every window, on the weather of the site."""
         return SiteClock(self.plan, hours=self.hours)
 
 
-def observed(state: SiteState) -> Observed:
-    """What the record of a state tells of minutes and dates.
+def observed(state: SiteState, held: Iterable[Act]) -> Observed:
+    """What the record of a state tells of minutes and dates. held : work that was held meanwhile.
 
     Minutes are those of steps that the log times in full. What only passes time (a permit, a new panel on its
     way) took as long as it did where its end is dated, or where it is a remedy: nobody else says how long.
     """
     past, tower = state.past, state.ready.tower
-    plan = without_links(tower.plan, past.let_go)
+    usual = without_links(tower.plan, past.let_go)
+    plan = held_plan(usual, held)
     hours = hours_of(state.ready, state.measured)
     clock = SiteClock(plan, hours=hours)
     work = np.full(plan.n, NONE, dtype=np.int64)
@@ -78,7 +74,8 @@ def observed(state: SiteState) -> Observed:
         if isinstance(law, HandoverLaw | TruckLaw):
             own = law.steps[past.ended[law.steps] != NONE]
             date[own] = past.ended[own]
-    return Observed(plan, hours, seen_of(state), work, date, np.zeros(plan.n, dtype=np.int64))
+    spent = spent_min(plan, began=past.begun, ended=past.ended, until=past.until, hours=hours)
+    return Observed(plan, usual, hours, replace(seen_of(state), spent=spent), work, date)
 
 
 def passes_time(plan: Plan) -> Flags:

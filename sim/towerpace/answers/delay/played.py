@@ -12,7 +12,7 @@ import numpy as np
 from towerpace.answers.delay.observed import Observed, observed
 from towerpace.answers.delay.outages import with_events
 from towerpace.answers.delay.replay import ReplayChooser, replay_of
-from towerpace.answers.delay.struck import Stretch, held_spans, stopped_min
+from towerpace.answers.delay.struck import Stretch, held_by, teaches
 from towerpace.answers.estimates import LATER
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.update.milestones import Milestones
@@ -72,17 +72,15 @@ class SitePlayed:
         """The site of a record, which ends with the day up to which it was seen."""
         begun = tuple(event for event in events if event.since <= record.at)
         known_of = with_events(ready, begun, at=record.at, file=file)
-        held = held_spans(begun, known_of.tower, record)
+        held = held_by(begun, known_of.tower, record)
         state = site_state(
             known_of,
             record,
             planned=as_planned_times(known_of),
             learn=learn,
-            teaches=lambda shown: not any(span.struck(shown) for span in held),
+            teaches=lambda shown: teaches(shown, held),
         )
-        known = observed(state)
-        acts = Stretch(known_of.tower, record.words, known, 0).acts(begun).values()
-        return cls(state, known.but_stopped(stopped_min(acts, known.plan.n)), begun, how)
+        return cls(state, observed(state, held), begun, how)
 
     @property
     def day(self) -> date:

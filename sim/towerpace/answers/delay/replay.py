@@ -12,13 +12,14 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from towerpace.answers.delay.acts import Act
+from towerpace.answers.delay.acts import Act, held_plan
 from towerpace.answers.delay.observed import Observed, runs_put_off
 from towerpace.answers.update.site_state import SiteState, chooser_of
 from towerpace.draws import Chooser, Draw
 from towerpace.engine.spent import spent_min
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import Drawn
+from towerpace.plan.model import Plan
 from towerpace.plan.pins import Pins, pinned, resumed
 from towerpace.plan.seen import Seen
 from towerpace.units import Ints
@@ -28,7 +29,8 @@ from towerpace.units import Ints
 class Replay:
     """What every trial of a replay takes from the record.
 
-    since : minute up to which the past is pinned. [min]  seen : the record at the data date.
+    usual : the plan from a minute on, as if no work had been held.
+    since : that minute, up to which the past is pinned. [min]  seen : the record at the data date.
     began, ended : (n,) of the pinned past; -1 for others. [min]
     total : (n,) minutes of steps whose minutes are known, -1 for others. [min]
     spent : (n,) minutes at work by `since` of those then in progress. [min]
@@ -36,6 +38,7 @@ class Replay:
     later, longer : (k,) steps that are put off, and by how much. [min]
     """
 
+    usual: Plan
     since: int
     seen: Seen
     began: Ints
@@ -98,7 +101,9 @@ class ReplayChooser(Chooser):
 
     def without(self, off: Collection[str], *, by_law: Collection[int] = ()) -> ReplayChooser:
         """The same without some events, and with the minutes of the law for some steps."""
-        return replace(self, off=frozenset(off), by_law=tuple(by_law))
+        befell = (act for name, act in self.acts.items() if name not in off)
+        plan = held_plan(self.replay.usual, befell)
+        return replace(self, plan=plan, off=frozenset(off), by_law=tuple(by_law))
 
 
 def replay_of(state: SiteState, known: Observed, acts: Mapping[str, Act], *, since: int) -> ReplayChooser:
@@ -107,7 +112,9 @@ def replay_of(state: SiteState, known: Observed, acts: Mapping[str, Act], *, sin
     began = np.where(seen.began < since, seen.began, NONE)
     ended = np.where((began != NONE) & (seen.ended <= since), seen.ended, NONE)
     later, longer = runs_put_off(known.plan, tower.laws, seen, since=since)
+    plan = resumed(known.usual, since)
     replay = Replay(
+        usual=plan,
         since=since,
         seen=seen,
         began=began,
@@ -121,7 +128,7 @@ def replay_of(state: SiteState, known: Observed, acts: Mapping[str, Act], *, sin
     base = chooser_of(state, weather=state, learned=state)
     held = seen.held if since == known.until else _held_anyway(state, known)
     return ReplayChooser(
-        resumed(known.plan, since),
+        held_plan(plan, acts.values()),
         base.laws,
         base.weather,
         replace(base.known, seen=replace(seen, held=held)),
@@ -131,11 +138,10 @@ def replay_of(state: SiteState, known: Observed, acts: Mapping[str, Act], *, sin
 
 
 def _totals(known: Observed, *, began: Ints, ended: Ints) -> Ints:
-    """Minutes of steps whose minutes are known, without stops; all of those under way at the begin."""
+    """Minutes of steps whose minutes are known, and of those under way at the begin."""
     total, clock = known.work.copy(), known.clock()
     for step in np.flatnonzero((began != NONE) & (ended == NONE) & known.seen.done).tolist():
-        whole = clock.between(step, int(began[step]), int(known.seen.ended[step]))
-        total[step] = max(whole - int(known.stopped[step]), 0)
+        total[step] = clock.between(step, int(began[step]), int(known.seen.ended[step]))
     return total
 
 

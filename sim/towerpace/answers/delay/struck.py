@@ -70,21 +70,7 @@ class Stretch:
         )
 
     def _held(self, event: Event) -> Held:
-        since, to = self._span(event)
-        before = event.from_min(self.tower.start), since
-        seen, clock = self.known.seen, self.known.clock()
-        steps = held_steps(event, self.tower, self.words)
-        began, ended = seen.began[steps], seen.ended[steps]
-        end = np.where(ended == NONE, self.known.until, ended)
-        under_way = (began != NONE) & (began < to) & (end > before[0])
-        spans = zip(*(x[under_way].tolist() for x in (steps, began, end)), strict=True)
-        lost = np.zeros((int(under_way.sum()), 2), dtype=np.int64)
-        for k, (step, a, b) in enumerate(spans):
-            lost[k] = [
-                clock.between(step, max(a, first), min(b, last)) for first, last in (before, (since, to))
-            ]
-        waiting = steps[(began == NONE) | (began >= to)]
-        return Held(steps[under_way], lost[:, 0], lost[:, 1], waiting, to)
+        return Held(held_steps(event, self.tower, self.words), *self._span(event))
 
     def _out(self, event: Event, taken: Collection[int]) -> Out:
         since, to = self._span(event)
@@ -94,37 +80,27 @@ class Stretch:
         return Out(leave, back, gone, since, to, never=self.tower.plan.horizon)
 
 
-@dataclass(frozen=True)
-class HeldSpan:
-    """Work and the stretch in which it was held: how long it took says nothing of its pace. [min]"""
-
-    steps: frozenset[int]
-    since: int
-    to: int
-
-    def struck(self, shown: Shown) -> bool:
-        """Whether a row of the log tells of such work."""
-        ends = shown.finish is not None and shown.finish <= self.since
-        return shown.start < self.to and not ends and not self.steps.isdisjoint(shown.steps)
-
-
-def held_spans(events: Sequence[Event], tower: Tower, record: SiteRecord) -> list[HeldSpan]:
-    """What was held, and when."""
-    spans = []
-    for event in (event for event in events if event.effect.struck is Struck.WORK):
-        steps = frozenset(held_steps(event, tower, record.words).tolist())
-        until = event.to_min(tower.start, seen_until=record.until)
-        spans.append(HeldSpan(steps, event.from_min(tower.start), until))
-    return spans
+def held_by(events: Sequence[Event], tower: Tower, record: SiteRecord) -> list[Held]:
+    """What was held, and when, up to the end of a record."""
+    held = [event for event in events if event.effect.struck is Struck.WORK]
+    return [
+        Held(
+            held_steps(event, tower, record.words),
+            event.from_min(tower.start),
+            event.to_min(tower.start, seen_until=record.until),
+        )
+        for event in held
+    ]
 
 
-def stopped_min(acts: Iterable[Act], n: int) -> Ints:
-    """Open minutes in which each of n steps was held, (n,). [min]"""
-    stopped = np.zeros(n, dtype=np.int64)
-    for act in acts:
-        if isinstance(act, Held):
-            stopped[act.begun] += act.before + act.longer
-    return stopped
+def teaches(shown: Shown, held: Iterable[Held]) -> bool:
+    """Whether a row of the log tells of a pace: not if the work was held meanwhile."""
+    return not any(
+        shown.start < act.to
+        and (shown.finish is None or shown.finish > act.since)
+        and np.isin(act.steps, shown.steps).any()
+        for act in held
+    )
 
 
 def held_steps(event: Event, tower: Tower, words: Words) -> Ints:

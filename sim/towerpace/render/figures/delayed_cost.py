@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from pandas import DataFrame
 
+from towerpace.answers.said.people import number
 from towerpace.render.figures.style import BLUE, GREY, HALO, ORANGE, SKY, new_figure, note
 from towerpace.render.frames import Framed
 
@@ -51,7 +52,15 @@ def _marks(axes: Axes, rows: DataFrame) -> None:
     axes.plot(mean, places, "o", color=BLUE, markersize=6, zorder=3)
     axes.plot(share, places, "D", color=ORANGE, markersize=5, zorder=3)
     for place, days in zip(places.tolist(), mean.tolist(), strict=True):
-        axes.text(days, place - 0.24, f"{days:+.1f}", ha="center", va="bottom", fontsize=9, path_effects=HALO)
+        axes.text(
+            days,
+            place - 0.24,
+            number(days, digits=1, signed=True),
+            ha="center",
+            va="bottom",
+            fontsize=9,
+            path_effects=HALO,
+        )
     known = np.concatenate((low, high, share, [0.0]))
     known = known[np.isfinite(known)]
     reach = max(float(known.max() - known.min()), 1.0)

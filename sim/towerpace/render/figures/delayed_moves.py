@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from pandas import DataFrame
 
 from towerpace.answers.delay.periods import UNEXPLAINED, WORK
+from towerpace.answers.said.people import number
 from towerpace.render.figures.style import (
     BLACK,
     BLUE,
@@ -97,7 +98,7 @@ def _bar(axes: Axes, place: int, step: Step) -> None:
         return
     low, high = sorted((step.before, step.after))
     axes.barh(place, high - low, left=low, height=0.55, color=step.colour, zorder=2)
-    text = f"{step.after - step.before:+.1f} d"
+    text = f"{number(step.after - step.before, digits=1, signed=True)} d"
     axes.annotate(
         text,
         (high, place),
