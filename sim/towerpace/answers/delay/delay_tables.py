@@ -15,7 +15,7 @@ from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import words
 from towerpace.answers.said.tables import Column, Row, Table, interval
 from towerpace.answers.update.update import mean_and_error
-from towerpace.answers.update.update_said import FILLED, REMARKS
+from towerpace.answers.update.update_tables import FILLED, REMARKS
 from towerpace.units import DAY_MIN, HOUR_MIN, Floats
 
 _95 = 1.96

@@ -29,6 +29,8 @@ _ROOMS = {
     "update": "updated",
     "score": "came",
     "delay": "delayed",
+    "know": "known",
+    "rates": "learned",
 }
 
 
