@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from support.two_chains import EVENT_HEAD, LOG_HEAD, SHEET_HEAD, day, moment, write_chains, write_rows
-from towerpace import delay, load, update
+from towerpace import InputError, delay, load, update
 
 HELD = [
     ["A", "lining held", 1, "all", day(5), day(14), "trade.lining", "", ""],
@@ -140,3 +140,73 @@ def test_the_record_is_the_forecast_of_an_update(tmp_path):
     now = update(scenario, **files, trials=5).detail.now.finish / 1440
     assert recorded.tolist() == now.tolist()
     assert len(set(now.tolist())) == 5
+
+
+def test_a_front_that_was_slow_with_time_to_spare_is_listed_and_both_answers_stand(tmp_path):
+    """Glass takes 10 days and took 12, from day 5 on, while lining, held for 10, ended on day 30.
+
+    It had 13 days to spare, and A cost 10: without A glass ends before lining as well, slow or not.
+    """
+    answer = cost(tmp_path, HELD[:1], glass=(5, 17), glass_days=10, learn=False)
+    rows = answer.frame("paced").values.tolist()
+    assert rows == [["glass L1 all", 288.0, 240.0, 240.0, 13.0, 10.0]]
+    assert answer.frame("paced_days").values.tolist() == [["A", 10.0, 10.0]]
+
+
+@pytest.mark.parametrize(
+    ("row", "more", "found", "allowed"),
+    [
+        (
+            ["A", "", "", "", day(3), day(6), 'level."1".handover', "", ""],
+            {"handover": 2},
+            day(3),
+            "a day before it came",
+        ),
+        (
+            ["A", "", 1, "all", day(27), day(28), "trade.glass", "", ""],
+            {},
+            day(27),
+            "glass L1 all held was to be done",
+        ),
+    ],
+)
+def test_an_event_that_changed_nothing_by_the_record_is_a_fault(tmp_path, row, more, found, allowed):
+    with pytest.raises(InputError) as refused:
+        cost(tmp_path, [row], **more)
+    (fault,) = refused.value.faults
+    assert (fault.line, fault.key, fault.found) == (2, "from", str(found))
+    assert allowed in fault.allowed
+
+
+def test_a_level_that_the_record_does_not_have_has_not_come(tmp_path):
+    scenario = load(write_chains(tmp_path))
+    progress = write_rows(tmp_path / "progress.csv", SHEET_HEAD, [[day(9), "handover", 1, "", "no"]])
+    late = [["late", "", "", "", day(0), day(5), 'level."1".handover', "", ""]]
+    events = write_rows(tmp_path / "events.csv", EVENT_HEAD, late)
+    with pytest.raises(InputError, match="but the record has no handover by then"):
+        delay(scenario, progress, events, trials=1)
+
+
+def test_more_units_are_not_out_than_there_are(tmp_path):
+    out = [[name, "", "", "", day(0), day(4), "resource.carpenters", "", ""] for name in "AB"]
+    with pytest.raises(InputError, match="2 units of carpenters out at once; allowed: at most 1"):
+        cost(tmp_path, out, lining=(5, 25), seen=24)
+
+
+def test_of_more_than_six_events_pairs_are_told_and_nothing_is_shared(tmp_path):
+    """Seven events of a day each, one after the other: each costs its day, and no two have any in common."""
+    held = [[f"{n}", "", 1, "all", day(n), day(n), "trade.lining", "", ""] for n in range(1, 8)]
+    answer = cost(tmp_path, held, lining=(0, 27), glass=(0, 20), seen=26)
+    assert answer.frame("events")["cost_days"].tolist() == [1.0] * 7
+    assert answer.frame("events")["share_days"].isna().all()
+    assert len(answer.frame("together")) == 21
+    assert answer.answer.fact("all_days") == 7.0
+    assert answer.frame("parts")["moved_days"].tolist() == [0.0, *[1.0] * 7, 0.0]
+
+
+def test_trials_do_not_depend_on_who_plays_them(tmp_path):
+    spread = '{ low = 14400, likely = 28800, high = 57600, shape = "pert" }'
+    scenario, files = site(tmp_path, lining=(0, None), spread=spread)
+    events = write_rows(tmp_path / "events.csv", EVENT_HEAD, HELD[1:])
+    one, two = (delay(scenario, events=events, trials=24, workers=n, **files) for n in (1, 2))
+    assert one.frame("trials").equals(two.frame("trials"))

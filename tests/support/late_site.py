@@ -69,13 +69,11 @@ class LateSite:
         assert finish is not None, "far inside the horizon"
         return finish / DAY_MIN
 
-    def played(self, folder: Path, *, trials: int, seed: int) -> SitePlayed:
-        """The site as its files tell of it at the data date."""
-        log, sheet = self._rows()
-        paths = {
-            "log": write_rows(folder / "log.csv", LOG_HEAD, log),
-            "progress": write_rows(folder / "progress.csv", SHEET_HEAD, sheet),
-        }
+    def played(self, folder: Path, *, trials: int, seed: int, log: bool = True) -> SitePlayed:
+        """The site as its files tell of it. log : whether one is kept beside the weekly sheets."""
+        paths = {"progress": write_rows(folder / "progress.csv", SHEET_HEAD, self._sheet())}
+        if log:
+            paths["log"] = write_rows(folder / "log.csv", LOG_HEAD, self._log())
         record = read_site_record(self.ready.scenario, self.tower, **paths)
         due, last = (START + timedelta(day) for day in (DUE_D, HELD_D[1] - 1))
         rows = [
@@ -89,20 +87,30 @@ class LateSite:
         how = TrialsOf(trials, seed)
         return SitePlayed.seen_at(self.ready, record, events=events, file=str(path), learn=True, how=how)
 
-    def _rows(self) -> tuple[list[list[object]], list[list[object]]]:
-        """A log of every front and handover to the minute, and a sheet of the data date."""
-        diary, index, until = self.diary((A, B)), index_of(self._plan), SEEN_D * DAY_MIN
-        log, sheet, day = [], [], START + timedelta(SEEN_D - 1)
-        for place, step in self._places(index):
+    def _log(self) -> list[list[object]]:
+        """Every front and handover to the minute."""
+        diary, until, rows = self.diary((A, B)), SEEN_D * DAY_MIN, []
+        for place, step in self._places():
             begun, ended = int(diary.started[step]), int(diary.finished[step])
             if 0 <= begun < until:
-                end = _moment(ended) if 0 <= ended < until else ""
-                log.append([*place, "", _moment(begun), end])
-                sheet.append([day, *place, "all" if end else ""])
-        return log, sheet
+                rows.append([*place, "", _moment(begun), _moment(ended) if 0 <= ended < until else ""])
+        return rows
 
-    def _places(self, index) -> list[tuple[tuple[str, int, str], int]]:
-        levels = self.tower.levels
+    def _sheet(self) -> list[list[object]]:
+        """What is done at the end of every week, and of the data date."""
+        diary, rows = self.diary((A, B)), []
+        for day in (*range(6, SEEN_D - 1, 7), SEEN_D - 1):
+            until = (day + 1) * DAY_MIN
+            for place, step in self._places():
+                begun, ended = int(diary.started[step]), int(diary.finished[step])
+                if 0 <= begun < until:
+                    share = 100 * (until - begun) // max(ended - begun, 1)
+                    done = "all" if 0 <= ended <= until else f"{share}%"
+                    rows.append([START + timedelta(day), *place, "yes" if place[0] == "handover" else done])
+        return rows
+
+    def _places(self) -> list[tuple[tuple[str, int, str], int]]:
+        levels, index = self.tower.levels, index_of(self._plan)
         places = [
             (("handover", level, ""), int(s)) for level, s in zip(levels, self.tower.handover, strict=True)
         ]

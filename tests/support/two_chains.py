@@ -15,15 +15,15 @@ LOG_HEAD = "what,level,zone,panel,start,finish"
 SHEET_HEAD = "date,what,level,zone,done"
 
 
-def write_chains(folder: Path, *, days: int = 20, spread: str = "", gangs: int = 1) -> Path:
+def write_chains(folder: Path, *, glass_days: int = 20, spread: str = "") -> Path:
     """The scenario file. spread : minutes of a floor of either trade; certain if left out."""
     text = [
         '[tower]\nname = "Two chains"\nstart = 2027-01-01\nhorizon_days = 300\nlevels = "levels.csv"',
         f"[calendar.always]\nweek = {{ {WEEK} }}",
         "[structure]\nslip_days = 0",
-        *(f"[resource.{name}]\ncount = {gangs}" for name in ("carpenters", "glaziers", "sweepers")),
-        _trade("lining", "carpenters", minutes=spread or f"{days * 1440}", after='{ on = "handover" }'),
-        _trade("glass", "glaziers", minutes=spread or f"{days * 1440}", after='{ on = "handover" }'),
+        *(f"[resource.{name}]\ncount = 1" for name in ("carpenters", "glaziers", "sweepers")),
+        _trade("lining", "carpenters", minutes=spread or "28800", after='{ on = "handover" }'),
+        _trade("glass", "glaziers", minutes=spread or f"{glass_days * 1440}", after='{ on = "handover" }'),
         _trade("clean", "sweepers", minutes="14400", after='{ on = "lining" }, { on = "glass" }'),
     ]
     (folder / "scenario.toml").write_text("\n\n".join(text) + "\n", encoding="utf-8")
