@@ -53,6 +53,18 @@ def test_chains_late_by_ten_and_six_that_meet_cost_four_nothing_and_either_six(t
     assert "Without A (lining held) the finish would have been 4.0 days earlier" in answer.answer.said
 
 
+def test_figures_show_the_days_and_the_moves(tmp_path):
+    """A row an event, and a bar from each P50 to the next: start, four parts, where it stands."""
+    answer = cost(tmp_path, HELD)
+    assert [label.get_text() for label in answer.plot("cost").axes[0].get_yticklabels()] == [
+        "A: lining held",
+        "B: glass held",
+    ]
+    moves = answer.plot("moves")
+    assert len(moves.axes[0].get_yticks()) == 6
+    assert "10 days later" in moves.get_suptitle()
+
+
 def test_the_parts_of_a_move_add_up_to_it(tmp_path):
     """On day 30 both chains are done, and the P50 stands 10 days later than at the start, all by events."""
     answer = cost(tmp_path, HELD)
