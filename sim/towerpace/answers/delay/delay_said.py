@@ -16,10 +16,13 @@ from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day as day_said
 from towerpace.answers.said.people import number
+from towerpace.answers.said.people import share as share_said
 from towerpace.answers.said.tables import Chapter, Column, Fact
 from towerpace.answers.update.update_said import UNPROVEN
+from towerpace.plan.arrays import NONE
 
 DELAY_FIGURES = ("cost", "moves")
+WELL_TIMED = 0.9  # judgement
 NO_ENTITLEMENT = (
     "These are days of a model, no entitlement: who answers for an event, whether it excuses, and what it is "
     "worth, contract and law decide. They govern, and so does the method that a contract names."
@@ -128,7 +131,7 @@ def _unexplained(of: Delay) -> str:
 
 def _chapters(of: Delay) -> list[Chapter]:
     return [
-        Chapter("At the data date", (_record(of),), on=On.TERMINAL),
+        Chapter("At the data date", (_record(of), _timed(of)), on=On.PEOPLE),
         Chapter("Without each event", (_said(of), *_beyond(of)), ("events", "cost", "contract_days")),
         *_of_several(of),
         Chapter("Period by period", shows=("moves", "periods", "parts")),
@@ -154,6 +157,18 @@ def _record(of: Delay) -> str:
         f"Data date {day_said(record.at)}, record {record.hash[:12]}, {len(record.progress.reports):,} rows, "
         f"{len(record.log.entries):,} entries of the log, {len(of.site.events)} events."
     )
+
+
+def _timed(of: Delay) -> str:
+    """How much of what is done the log times: of the rest the minutes are those of the law."""
+    past, tower = of.site.state.past, of.site.state.ready.tower
+    work = tower.plan.by_tags(lambda tags: tags.trade in tower.trades) == 1
+    done = work & (past.ended != NONE) & tower.plan.planned
+    share = float(past.told[done].mean()) if done.any() else 0.0
+    text = f"The log times {share_said(share)} of the steps of work that are done."
+    if share < WELL_TIMED:
+        text += " Of the others minutes are drawn: their bands are too narrow (see the manual)."
+    return text
 
 
 def _beyond(of: Delay) -> Iterator[str]:
