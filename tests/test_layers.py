@@ -178,6 +178,7 @@ def test_the_face_is_pinned():
         "build",
         "check",
         "compare",
+        "delay",
         "events",
         "explain",
         "forecast",

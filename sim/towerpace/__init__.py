@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
     from towerpace.face.compare import compare
+    from towerpace.face.delay import delay
     from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
@@ -62,6 +63,7 @@ _HOME = {
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
     "compare": "towerpace.face.compare",
+    "delay": "towerpace.face.delay",
     "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
@@ -100,6 +102,7 @@ __all__ = [
     "build",
     "check",
     "compare",
+    "delay",
     "events",
     "explain",
     "forecast",

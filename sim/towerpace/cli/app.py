@@ -21,6 +21,7 @@ from towerpace.cli import (
     bring,
     check,
     compare,
+    delay,
     events,
     explain,
     forecast,
@@ -80,6 +81,7 @@ app.command("sheet")(sheet.command)
 app.command("update")(update.command)
 app.command("ahead")(ahead.command)
 app.command("score")(score.command)
+app.command("delay")(delay.command)
 app.command("rates")(rates.command)
 app.command("report")(report.command)
 app.command("new")(new.command)

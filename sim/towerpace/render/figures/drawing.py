@@ -28,6 +28,8 @@ _ROOMS = {
     "baseline": "floats",
     "update": "updated",
     "score": "scored",
+    "score": "came",
+    "delay": "delayed",
     "know": "known",
     "rates": "learned",
 }
