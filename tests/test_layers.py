@@ -175,6 +175,7 @@ def test_the_face_is_pinned():
         "bid",
         "build",
         "check",
+        "choose",
         "compare",
         "events",
         "explain",

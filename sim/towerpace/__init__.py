@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from towerpace.face.bid import bid
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
+    from towerpace.face.choose import choose
     from towerpace.face.compare import compare
     from towerpace.face.events import events
     from towerpace.face.explain import explain
@@ -59,6 +60,7 @@ _HOME = {
     "bid": "towerpace.face.bid",
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
+    "choose": "towerpace.face.choose",
     "compare": "towerpace.face.compare",
     "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
@@ -95,6 +97,7 @@ __all__ = [
     "bid",
     "build",
     "check",
+    "choose",
     "compare",
     "events",
     "explain",

@@ -108,15 +108,6 @@ def test_the_frame_of_an_advice_holds_its_numbers(advised):
     assert path["p80"].is_monotonic_decreasing
 
 
-def test_a_target_is_answered_in_python_too(targeted):
-    grid = targeted.frame("grid").set_index("setup")
-    cheapest = targeted.answer.fact("cheapest")
-    assert grid.loc[cheapest, "chance"] >= 0.7
-    assert grid.loc[cheapest, "cost"] == targeted.detail.cheapest.cost
-    assert targeted.tables == ("frontier", "grid")
-    assert cheapest in targeted.answer.said
-
-
 def test_the_forecast_of_a_set_up_has_frames_of_its_own(compared):
     own = compared.forecast("both").frame("finish")
     paired = compared.frame("paired").query("setup == 'both'")

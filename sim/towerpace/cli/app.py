@@ -20,6 +20,7 @@ from towerpace.cli import (
     bid,
     bring,
     check,
+    choose,
     compare,
     events,
     explain,
@@ -66,6 +67,7 @@ app.command("forecast")(forecast.command)
 app.command("check")(check.command)
 app.command("compare")(compare.command)
 app.command("add")(add.command)
+app.command("choose")(choose.command)
 app.command("explain")(explain.command)
 app.command("baseline")(baseline.command)
 app.command("use")(use.command)
