@@ -1,11 +1,18 @@
 """What holds for every run: the guard of the published page, one compilation, browsers, tests left out."""
 
+import os
+import sys
 from collections.abc import Generator
 
 import pytest
 
 from support.compiled import compile_before_the_workers
 from support.published_page import Guard
+
+# Where nothing that was translated may be kept, every worker and every command in a process of its own would
+# translate all sources again: ten seconds a worker. The engine is kept beside its sources in any case.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -11,6 +11,7 @@ import towerpace
 PACKAGE = Path(towerpace.__file__).parent
 FLOORS = [
     {"faults", "units"},
+    {"compiling"},
     {"scenario", "climate"},
     {"bring"},
     {"plan"},
@@ -180,8 +181,10 @@ def test_the_face_is_pinned():
         "events",
         "explain",
         "forecast",
+        "know",
         "load",
         "load_study",
+        "rates",
         "report",
         "run",
         "score",

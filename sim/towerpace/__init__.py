@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
+    from towerpace.face.know import know
+    from towerpace.face.rates import rates
     from towerpace.face.report import report
     from towerpace.face.score import score
     from towerpace.face.sheet import sheet
@@ -65,8 +67,10 @@ _HOME = {
     "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
+    "know": "towerpace.face.know",
     "load": "towerpace.scenario.load",
     "load_study": "towerpace.answers.sweep.read",
+    "rates": "towerpace.face.rates",
     "report": "towerpace.face.report",
     "run": "towerpace.engine.fastest",
     "score": "towerpace.face.score",
@@ -102,8 +106,10 @@ __all__ = [
     "events",
     "explain",
     "forecast",
+    "know",
     "load",
     "load_study",
+    "rates",
     "report",
     "run",
     "score",

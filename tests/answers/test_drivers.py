@@ -9,7 +9,6 @@ from scipy.stats import spearmanr
 from support.panel_site import row, site
 from support.small_site import made
 from towerpace.answers.bid.bid import BidMeasure
-from towerpace.answers.bid.drawn_inputs import Input, drawn_inputs, probes_of
 from towerpace.answers.bid.drivers import (
     CONSTANT,
     DRIVES,
@@ -20,6 +19,7 @@ from towerpace.answers.bid.drivers import (
     spearman,
 )
 from towerpace.answers.cost import cost_book
+from towerpace.answers.drawn_inputs import Input, drawn_inputs, probes_of
 from towerpace.answers.estimates import LATER
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare

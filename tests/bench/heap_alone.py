@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from towerpace.compiling.jit import entry
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.arrays import MINUTE_0
 from towerpace.engine.kernel.heaps import pop, push, whole
-from towerpace.engine.kernel.jit import entry
 from towerpace.units import Ints
 
 

@@ -83,7 +83,8 @@ def test_sentences_name_what_overrules_what_is_odd_and_what_nobody_told(seen):
     odd = [sentence for sentence in said if "times what the pace of the trade says" in sentence]
     assert [sentence.split(":")[0] for sentence in odd] == ["Corner boards"] * len(odd)
     assert odd
-    assert said[-1].startswith("Not learned from the log, for weather stops them")
+    assert said[-2].startswith("Not learned from the log, for weather stops them")
+    assert said[-1] == "Learned from the counts of the sheet instead: seal."
 
 
 def test_kinds_that_are_stated_right_are_seldom_odd():

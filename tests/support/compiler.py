@@ -9,7 +9,7 @@ from typing import Any
 
 from packaging.requirements import Requirement
 
-from towerpace.engine.kernel import jit
+from towerpace.compiling import jit
 
 PROJECT = Path(__file__).parents[2] / "pyproject.toml"
 

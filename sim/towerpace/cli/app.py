@@ -26,7 +26,9 @@ from towerpace.cli import (
     explain,
     forecast,
     keys,
+    know,
     new,
+    rates,
     report,
     score,
     sheet,
@@ -66,6 +68,7 @@ app = typer.Typer(
 app.command("forecast")(forecast.command)
 app.command("check")(check.command)
 app.command("compare")(compare.command)
+app.command("know")(know.command)
 app.command("add")(add.command)
 app.command("choose")(choose.command)
 app.command("explain")(explain.command)
@@ -79,6 +82,7 @@ app.command("sheet")(sheet.command)
 app.command("update")(update.command)
 app.command("ahead")(ahead.command)
 app.command("score")(score.command)
+app.command("rates")(rates.command)
 app.command("report")(report.command)
 app.command("new")(new.command)
 app.command("open")(open_page.command)

@@ -24,6 +24,14 @@ def command(
         Path | None,
         typer.Option("--since", metavar="RESULTS", help="Results of the last update: what before is."),
     ] = None,
+    since_scenario: Annotated[
+        Path | None,
+        typer.Option(metavar="SCENARIO", help="The scenario as it was then, if it has changed or moved."),
+    ] = None,
+    baseline: Annotated[
+        Path | None,
+        typer.Option(metavar="RESULTS", help="Results of baseline: dates to hold the work to."),
+    ] = None,
     learn: Learn = "yes",
     trials: Trials = UPDATE_TRIALS,
     seed: Seed = SEED,
@@ -45,6 +53,8 @@ def command(
             wind=wind,
             at=None if at is None else at.date(),
             since=since,
+            since_scenario=None if since_scenario is None else read_scenario(since_scenario, strict=False),
+            baseline=baseline,
             learn=learn == "yes",
             trials=trials,
             seed=seed,

@@ -7,19 +7,23 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
 from datetime import date
+from functools import partial
 from pathlib import Path
 
-from towerpace.answers.prepare import prepare
+from towerpace.answers.prepare import Prepared, prepare
 from towerpace.answers.update import update as answers
+from towerpace.answers.update.held_dates import HeldDates, held_by
 from towerpace.answers.update.update import Updated
-from towerpace.answers.update.update_said import UPDATE_FIGURES, UPDATE_TABLES, said
+from towerpace.answers.update.update_said import UPDATE_FIGURES, said
+from towerpace.answers.update.update_tables import UPDATE_TABLES
+from towerpace.face.as_it_was import scenario_as_it_was
 from towerpace.face.asked import check_numbers
 from towerpace.face.defaults import SEED, UPDATE_TRIALS
 from towerpace.face.result import Result, explained
 from towerpace.faults import Fault, InputError
-from towerpace.record.site_record import read_site_record
+from towerpace.record.site_record import SiteRecord, read_site_record
 from towerpace.render.saved.answer_file import load_saved
-from towerpace.scenario.load import Scenario, load
+from towerpace.scenario.load import Scenario
 from towerpace.trials.team import Team
 
 FilePath = str | os.PathLike[str]
@@ -38,6 +42,8 @@ def update(
     wind: FilePath | None = None,
     at: date | None = None,
     since: FilePath | None = None,
+    since_scenario: Scenario | None = None,
+    baseline: FilePath | None = None,
     learn: bool = True,
     trials: int = UPDATE_TRIALS,
     seed: int = SEED,
@@ -59,7 +65,12 @@ def update(
         The data date; by default the last day of the sheet.
     since : path, optional
         Results folder of the last update, or of a forecast: what "before" is; by default the start. Its
-        scenario must still stand where it was.
+        scenario may be another one; it is looked for under its name, here and above that folder.
+    since_scenario : Scenario, optional
+        That scenario as it was, where it no longer stands there.
+    baseline : path, optional
+        Results folder of `baseline`: dates to hold the work to, told beside what they are worth now; by
+        default what four trials in five kept at the start.
     learn : bool
         Whether paces are learned: from the log, or without one from the counts of the sheet.
     trials, seed : int
@@ -93,10 +104,13 @@ def update(
     paths = {name: Path(path) for name, path in files.items() if path is not None}
     ready = prepare(scenario)
     record = read_site_record(scenario, ready.tower, at=at, **paths)
-    earlier = None if since is None else _since(since, scenario, at=at, paths=paths)
+    earlier = None
+    if since is not None:
+        earlier = _since(Path(since), (scenario, since_scenario), record=record, at=at, paths=paths)
+    held = None if baseline is None else _held(baseline, ready)
     with _team(workers, executor) as team:
         player = answers.Player(trials, seed, team, on_done)
-        updated = answers.update(ready, record, player, learn=learn, since=earlier)
+        updated = answers.update(ready, record, player, learn=learn, since=earlier, held=held)
     return Update(said(updated), updated)
 
 
@@ -110,21 +124,40 @@ def _team(workers: int, executor: Executor | None) -> Iterator[Executor | None]:
         yield team
 
 
-def _since(folder: FilePath, scenario: Scenario, *, at: date | None, paths: dict[str, Path]) -> answers.Since:
-    """What an update goes on from: the scenario of a results folder, with its data date."""
+def _since(
+    folder: Path,
+    scenarios: tuple[Scenario, Scenario | None],
+    *,
+    record: SiteRecord,
+    at: date | None,
+    paths: dict[str, Path],
+) -> answers.Since:
+    """What an update goes on from: the scenario of a results folder, with its data date.
+
+    scenarios : as it is now, and as it was if the user names it. record : of the scenario as it is now.
+    """
+    now, given = scenarios
     answer = load_saved(folder).answer
     if answer.question not in ("update", "forecast"):
         found = f"results of {answer.question}"
         raise InputError([Fault(str(folder), None, "since", found, "results of update or forecast")])
-    if answer.run.hash != scenario.hash:
-        scenario = load(answer.run.path)
-    if answer.run.hash != scenario.hash:
-        found, allowed = (
-            f"{answer.run.path}, which has changed since",
-            "the scenario as it was, under its name",
-        )
-        raise InputError([Fault(str(folder), None, "since", found, allowed)])
-    ready = prepare(scenario)
     day = answer.fact("data_date") if answer.question == "update" else None
-    record = read_site_record(scenario, ready.tower, at=at, **paths)
-    return answers.Since(ready, record, day if isinstance(day, date) else None)
+    if isinstance(day, date) and day > record.at:
+        allowed = f"results of a data date up to that of this update, {record.at}"
+        raise InputError([Fault(str(folder), None, "since", f"results of {day}", allowed)])
+    ready = prepare(scenario_as_it_was(answer, folder, key="since", now=now, given=given))
+    then = read_site_record(ready.scenario, ready.tower, at=at, **paths)
+    return answers.Since(ready, then, day if isinstance(day, date) else None)
+
+
+def _held(folder: FilePath, ready: Prepared) -> HeldDates:
+    """The dates of a saved baseline."""
+    answer = load_saved(folder).answer
+    fault = partial(Fault, str(folder), None, "baseline")
+    if answer.question != "baseline":
+        raise InputError([fault(f"results of {answer.question}", "results of baseline")])
+    if all(fact.column.name != "confidence" for fact in answer.facts):
+        raise InputError([fault("results of an earlier version", "results of this one: run it again")])
+    if answer.run.scenario != ready.tower.name:
+        raise InputError([fault(f"dates of {answer.run.scenario}", f"a baseline of {ready.tower.name}")])
+    return held_by(answer, folder=str(folder))

@@ -14,6 +14,7 @@ from towerpace.record.moments import MOMENT_ALLOWED, Moment, clock_doubt, moment
 from towerpace.record.places import PlaceReader, column_faults
 from towerpace.record.words import By, How, Place, Word, Words
 from towerpace.scenario.tables import Row, cell_shown, read_table
+from towerpace.units import DAY_MIN
 
 COLUMNS = ("what", "level", "zone", "panel", "start", "finish", "unit", "outcome", "note")
 _NEEDED, _OPTIONAL = COLUMNS[:6], COLUMNS[6:]
@@ -84,6 +85,14 @@ class Log:
                 yield entry, panels
             if entry.outcome in (BROKEN, REJECTED):
                 lost[entry.place].update(entry.panels)
+
+    def last_day(self, start: dt.date) -> dt.date:
+        """The last day on which something was begun or finished; `start` of an empty log.
+
+        start : first day of the scenario.
+        """
+        moments = (m for entry in self.entries for m in (entry.start, entry.finish) if m is not None)
+        return max((start + dt.timedelta((m.latest - 1) // DAY_MIN) for m in moments), default=start)
 
     def until(self, minute: int) -> Log:
         """The log as it stood at a minute: what was begun by then, finished only if it was by then."""

@@ -64,7 +64,7 @@ def read_site_record(
     scenario: Scenario,
     tower: Tower,
     *,
-    progress: Path,
+    progress: Path | None,
     log: Path | None = None,
     wind: Path | None = None,
     at: dt.date | None = None,
@@ -76,9 +76,10 @@ def read_site_record(
     scenario, tower
         What was planned: it says what may be reported, and of how many units.
     progress, log, wind : Path
-        The files; the last two may lack.
+        The files; the last two may lack, or the sheet where there is a log.
     at : date, optional
-        The data date; by default the last day of the sheet. What was written later is left out.
+        The data date; by default the last day of the sheet, or of the log alone. What was written later is
+        left out.
 
     Raises
     ------
@@ -89,17 +90,21 @@ def read_site_record(
     if faults:
         raise InputError(faults)
     words = Words.of(scenario, tower, index_of(tower.plan))
-    sheet, faults = read_progress(progress, words=words, start=start)
+    sheet, faults = Progress("", ()), list[Fault]()
+    if progress is not None:
+        sheet, faults = read_progress(progress, words=words, start=start)
     last = max([*sheet.days[-1:], *([at] if at else [])], default=start)
     faults += _at_faults(at, sheet)
     # While days of the sheet cannot be read, nobody knows what lies after the last of them.
-    until = tower.plan.horizon if faults else end_of(last, start=start)
+    until = tower.plan.horizon if faults or progress is None else end_of(last, start=start)
     zone = scenario.settings.tower.time_zone
     read_log, remarks = Log(""), list[Remark]()
     if log is not None:
         reader = LogReader(words=words, start=start, until=until, zone=zone)
         read_log, more = reader.read(log)
         faults += more or quarrels(sheet, read_log, words=words, start=start)
+        if progress is None:
+            last = max(last, read_log.last_day(start))
     hours = None
     if wind is not None:
         hours_reader = wind_reader(scenario, until=end_of(at or last, start=start))

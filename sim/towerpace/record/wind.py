@@ -191,7 +191,7 @@ class WindReader:
         more = f" and {len(gaps) - MOST_GAPS_TOLD} more gaps" if len(gaps) > MOST_GAPS_TOLD else ""
         missing = int((~measured.known).sum())
         text = f"no wind for {missing:,} of {len(measured.known):,} hours: {', '.join(said)}{more}"
-        text += "; these hours are drawn, and trades that the weather stops are learned from counts there"
+        text += "; these hours are drawn, and what the log says of them teaches no trade that weather stops"
         return [Remark(file, (), text)]
 
     def _at(self, hour: int) -> str:

@@ -100,6 +100,10 @@ def _facts(base: Baseline) -> list[Fact]:
     joint = base.joint(base.baseline("done"))
     return [
         Fact(
+            Column("confidence", Kind.SHARE, about="of each date by itself; none of own dates"),
+            None if base.own else base.at,
+        ),
+        Fact(
             Column("baseline_finish", Kind.DATE, about="finish of the baseline", event="finish, baseline"),
             finish,
         ),

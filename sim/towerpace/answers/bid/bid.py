@@ -12,7 +12,6 @@ from towerpace.answers.bid.allowance import Allowance, Basis, allowance, basis_o
 from towerpace.answers.bid.contingency import NoUncertainty, Split, no_uncertainty, split, split_trials
 from towerpace.answers.bid.convergence import SecondSeed, Stage, second_seed, stages
 from towerpace.answers.bid.damages_due import DamagesDue, damages_of
-from towerpace.answers.bid.drawn_inputs import Input, drawn_inputs, probes_of
 from towerpace.answers.bid.drivers import Drivers, drivers
 from towerpace.answers.bid.parts import Parts
 from towerpace.answers.bid.question import Question, Stated, check, stated_of
@@ -23,6 +22,7 @@ from towerpace.answers.bid.swings import Swing, ranges_of, swing_trials, swings
 from towerpace.answers.bid.variants import Variant, variant_trials, variants
 from towerpace.answers.choice.lab import FinishMeasure, processes
 from towerpace.answers.cost import cost_book
+from towerpace.answers.drawn_inputs import Input, drawn_inputs, probes_of
 from towerpace.answers.estimates import LATER, Percentile, percentile
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.ledger.book import LedgerNames

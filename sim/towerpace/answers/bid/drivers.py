@@ -14,9 +14,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from towerpace.answers.bid.drawn_inputs import Input
 from towerpace.answers.bid.estimate import Estimate
 from towerpace.answers.bid.together import share_together
+from towerpace.answers.drawn_inputs import Input
 from towerpace.answers.estimates import LATER
 from towerpace.units import DAY_MIN, Floats, Ints
 

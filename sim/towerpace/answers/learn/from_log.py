@@ -111,11 +111,21 @@ class LogItems:
 
     def _stated_alone(self, step: int) -> tuple[Stated, float]:
         law, k = self._law_of[step]
-        weights = tuple(float(law.weight(j)[k]) for j in range(len(law.terms)))
-        key = (tuple(term.spread for term in law.terms), weights, float(law.fixed[k]))
+        key = _key_of(law, k)
         if key not in self._stated:
-            self._stated[key] = Stated.of(key[0], weights=weights, fixed_min=key[2])
+            self._stated[key] = stated_of(law, k)
         return self._stated[key], float(law.factor[k])
+
+
+def stated_of(law: WorkLaw, place: int) -> Stated:
+    """What is stated of the minutes of one step of a law, before its pace and its factor."""
+    spreads, weights, fixed_min = _key_of(law, place)
+    return Stated.of(spreads, weights=weights, fixed_min=fixed_min)
+
+
+def _key_of(law: WorkLaw, place: int) -> tuple[tuple[Spread, ...], tuple[float, ...], float]:
+    weights = tuple(float(law.weight(j)[place]) for j in range(len(law.terms)))
+    return tuple(term.spread for term in law.terms), weights, float(law.fixed[place])
 
 
 def _packed(rows: Sequence[_Row]) -> Items:

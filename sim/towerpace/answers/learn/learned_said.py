@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
+from towerpace.answers.learn.counts import FromCounts
 from towerpace.answers.learn.losses import LossSeen
 from towerpace.answers.learn.posterior import Learned
 from towerpace.answers.learn.site import SiteSeen, TradeSeen
@@ -140,6 +141,8 @@ def learned_sentences(seen: SiteSeen) -> Iterator[str]:
             f"Not learned from the log, for weather stops them and that of the site is not given: {names}. "
             "Their minutes would hold the wind that is drawn once more."
         )
+    if counted := [trade for trade in untold if isinstance(trade.told, FromCounts)]:
+        yield f"Learned from the counts of the sheet instead: {', '.join(words(t.trade) for t in counted)}."
 
 
 def overrules(seen: TradeSeen) -> bool:
@@ -159,6 +162,7 @@ def _row(seen: TradeSeen) -> Row:
     level = [float(told.quantile(u)) for u in (0.5, LOW, HIGH)]
     remark = OVERRULES if overrules(seen) else None
     if not isinstance(told, Learned):
+        remark = remark or (NOT_TOLD if seen.untold else None)
         return (seen.trade, *stated, *level, FROM_COUNTS, *[None] * 5, remark)
     counts = (told.exact, told.running, told.dated)
     return (

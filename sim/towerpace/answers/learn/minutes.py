@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from towerpace.climate.hours import Hours
-from towerpace.engine.openings import Opening, Openings
+from towerpace.engine.openings import Openings
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.lists import START
-from towerpace.units import HOUR_MIN, Flags
+from towerpace.units import HOUR_MIN, Flags, Ints
 
 
 @dataclass(frozen=True)
@@ -33,10 +33,10 @@ class Shown:
 
 
 class OpenSpans:
-    """Open minutes of one window, counted from the first midnight."""
+    """Open minutes of one window, counted from the first midnight. spans : (n, 2). [min]"""
 
-    def __init__(self, opening: Opening) -> None:
-        self._from, self._to = opening.spans[:, 0], opening.spans[:, 1]
+    def __init__(self, spans: Ints) -> None:
+        self._from, self._to = spans[:, 0], spans[:, 1]
         self._before = np.concatenate(([0], np.cumsum(self._to - self._from)))
 
     def until(self, minute: int) -> int:
@@ -63,6 +63,7 @@ class SiteClock:
         self._plan, self._hours, self._measured = plan, hours, measured
         self._openings = Openings(plan.windows, hours=hours, horizon=plan.horizon)
         self._spans: dict[int, OpenSpans] = {}
+        self._shifts: dict[int, OpenSpans] = {}
 
     def tells(self, shown: Shown, *, data_date: int) -> bool:
         """Whether the working minutes of a row are known: not if weather that nobody tells may stop it."""
@@ -84,12 +85,26 @@ class SiteClock:
         window = int(self._plan.window[step])
         if window == NONE or finish <= start:
             return max(finish - start, 0)
-        if window not in self._spans:
-            self._spans[window] = OpenSpans(self._openings[window])
-        spans = self._spans[window]
+        spans = self._open(window)
         if self._plan.mode[step] == START and not spans.opens_inside(start, finish):
             return finish - start
         return spans.until(finish) - spans.until(start)
+
+    def _open(self, window: int) -> OpenSpans:
+        if window not in self._spans:
+            self._spans[window] = OpenSpans(self._openings[window].spans)
+        return self._spans[window]
+
+    def in_shifts(self, step: int, start: int, finish: int) -> tuple[int, int]:
+        """Shift minutes of a step inside [start, finish), and those of them that weather stops. [min]"""
+        window = int(self._plan.window[step])
+        if window == NONE or finish <= start:
+            return max(finish - start, 0), 0
+        if window not in self._shifts:
+            self._shifts[window] = OpenSpans(self._openings[window].shifts)
+        spans, shifts = self._open(window), self._shifts[window]
+        minutes = shifts.until(finish) - shifts.until(start)
+        return minutes, minutes - (spans.until(finish) - spans.until(start))
 
     def bounds(self, shown: Shown, *, data_date: int) -> tuple[float, float]:
         """Working minutes that a row lasts: at least and at most; no end while it is in progress. [min]"""

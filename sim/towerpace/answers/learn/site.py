@@ -47,6 +47,11 @@ class SiteSeen:
         kept = {trade: pace for trade, pace in told.items() if trade in tower.trades}
         return LearnedPaces(kept, front_numbers(tower.plan)) if kept else None
 
+    @property
+    def untold(self) -> list[str]:
+        """Trades of which the log teaches nothing, for nobody tells the weather that stops them."""
+        return [seen.trade for seen in self.trades if seen.untold and seen.told is None]
+
     def with_counts(self, told: Mapping[str, FromCounts]) -> SiteSeen:
         """With the trades that the log says nothing about learned from counts."""
         return SiteSeen(

@@ -14,9 +14,9 @@ import numpy as np
 from towerpace.answers.ledger.gaps import GapArrays, book_gaps
 from towerpace.answers.ledger.past import NOT_STARTED, keeper_of
 from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, causes_of_steps
+from towerpace.compiling.addresses import Laid
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
-from towerpace.engine.kernel.addresses import Laid
 from towerpace.engine.kernel.gather import starts
 from towerpace.plan.model import NONE
 from towerpace.plan.parts import PoolKind, Tags

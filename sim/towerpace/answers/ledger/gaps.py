@@ -12,9 +12,10 @@ from typing import Annotated, Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.compiling.addresses import at_addresses
+from towerpace.compiling.jit import entry, inline_part, part
 from towerpace.engine.diary import NEVER
-from towerpace.engine.kernel.addresses import at_addresses
-from towerpace.engine.kernel.jit import entry, inline_part, part, stamp_of_sources
+from towerpace.engine.kernel.stamp import stamp_of_sources
 from towerpace.units import Flags, Ints
 
 

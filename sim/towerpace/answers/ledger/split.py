@@ -15,10 +15,11 @@ from towerpace.answers.ledger import arrays as arrays_module
 from towerpace.answers.ledger import tangled
 from towerpace.answers.ledger.arrays import SplitArrays
 from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
-from towerpace.engine.kernel.addresses import at_addresses
+from towerpace.compiling.addresses import at_addresses
+from towerpace.compiling.jit import entry, inline_part, part
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
-from towerpace.engine.kernel.jit import entry, inline_part, part, stamp_of_sources
 from towerpace.engine.kernel.scan import clear_from, first_open, first_stop
+from towerpace.engine.kernel.stamp import stamp_of_sources
 from towerpace.plan.lists import START, UNBROKEN, WORK
 from towerpace.units import DAY_MIN, Ints
 

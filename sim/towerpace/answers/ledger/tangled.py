@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from towerpace.answers.ledger.arrays import EVENT_BITS, EVENT_MASK, SplitArrays
+from towerpace.compiling.jit import inline_part, part
 from towerpace.engine.kernel.arrays import NONE
-from towerpace.engine.kernel.jit import inline_part, part
 from towerpace.units import Ints
 
 

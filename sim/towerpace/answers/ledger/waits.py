@@ -18,9 +18,9 @@ import numpy as np
 from towerpace.answers.ledger.arrays import EVENT_BITS, CauseColumns, SplitArrays
 from towerpace.answers.ledger.shifts import Shifts, shifts_of
 from towerpace.answers.ledger.split import split_all, split_waits
+from towerpace.compiling.addresses import Laid
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
-from towerpace.engine.kernel.addresses import Laid
 from towerpace.engine.kernel.air import air_of
 from towerpace.engine.kernel.gather import starts
 from towerpace.engine.kernel.tables import compiled

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from towerpace.answers.measures import milestones_of
+from towerpace.answers.measures import OnceStamps, milestones_of
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
@@ -14,17 +14,21 @@ from towerpace.trials.outcome import Outcome
 
 @dataclass(frozen=True)
 class Milestones:
-    """Finish, handover, closing-in, and when each trade begins and is done on each level.
-
-    Values of a trial as `ForecastReader` has them. [min]
-    """
+    """Finish, handover, closing-in, begin and end of each trade on each level, and what happens once."""
 
     tower: Tower
 
-    def reader(self) -> Milestones:
-        """Nothing is prepared."""
-        return self
+    def reader(self) -> MilestonesReader:
+        """Prepare what is the same in every trial."""
+        return MilestonesReader(self.tower)
+
+
+class MilestonesReader:
+    """Reads diaries of one tower; values of a trial as `ForecastReader` has them. [min]"""
+
+    def __init__(self, tower: Tower) -> None:
+        self._tower, self._once = tower, OnceStamps(tower)
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:  # noqa: ARG002  one interface
         """Results of one trial."""
-        return Outcome(milestones_of(self.tower, diary), sums={})
+        return Outcome({**milestones_of(self._tower, diary), **self._once.of(diary)}, sums={})

@@ -65,15 +65,10 @@ def as_planned_times(ready: Prepared) -> AsPlanned:
 def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn: bool = True) -> SiteState:
     """What a record says of a scenario up to its data date.
 
-    planned : the order of what nobody timed. learn : whether paces are learned: from the log, or where there
-    is none from the counts of the sheet.
+    planned : the order of what nobody timed. learn : whether paces are learned: from the log, and from the
+    counts of the sheet where there is none, or where nobody tells the weather that stopped what it times.
     """
-    weather = ready.scenario.settings.weather
-    measured = None
-    if record.hours is not None and weather is not None:
-        until = record.until // 60
-        known = measured_at_station(record.hours, weather)
-        measured = {quantity: values[:until] for quantity, values in known.items()}
+    measured = measured_of(ready, record)
     hours = _hours_of(ready, measured)
     in_order = resolve(record, ready.tower, planned=planned)
     past = resolve(record, ready.tower, planned=as_it_went(ready.tower, in_order, hours=hours))
@@ -82,14 +77,26 @@ def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn
     seen = learn_log(
         ready.tower,
         rows,
-        clock=_clock(ready, measured),
+        clock=clock_of(ready, measured),
         data_date=record.until,
         befallen=befallen,
     )
-    if learn and not record.log.entries:
-        seen = seen.with_counts(learn_counts(ready, past, weather=_weather(ready, measured)))
+    if learn and (not record.log.entries or seen.untold):
+        told = learn_counts(ready, past, weather=_weather(ready, measured))
+        kept = seen.untold if record.log.entries else told
+        seen = seen.with_counts({trade: pace for trade, pace in told.items() if trade in kept})
     losses = losses_of(past, ready.tower) if learn else []
     return SiteState(ready, record, past, measured, seen, tuple(losses))
+
+
+def measured_of(ready: Prepared, record: SiteRecord) -> dict[str, Floats] | None:
+    """Hours that the site has measured, by quantity, as its station would have seen them; None without."""
+    weather = ready.scenario.settings.weather
+    if record.hours is None or weather is None:
+        return None
+    until = record.until // 60
+    known = measured_at_station(record.hours, weather)
+    return {quantity: values[:until] for quantity, values in known.items()}
 
 
 def _weather(ready: Prepared, measured: dict[str, Floats] | None) -> WeatherSource | None:
@@ -98,8 +105,8 @@ def _weather(ready: Prepared, measured: dict[str, Floats] | None) -> WeatherSour
     return source if source is None or measured is None else MeasuredSource.over(source, measured)
 
 
-def _clock(ready: Prepared, measured: dict[str, Floats] | None) -> SiteClock:
-    """Open minutes of the site; hours that nobody measured teach nothing."""
+def clock_of(ready: Prepared, measured: dict[str, Floats] | None) -> SiteClock:
+    """Open minutes of the site; hours that nobody measured teach nothing. measured : as of `SiteState`."""
     hours = _whole_hours(ready, measured)
     if hours is None or measured is None:
         return SiteClock(ready.tower.plan, hours=None)

@@ -6,12 +6,15 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 
+from towerpace.answers.baseline.items import FINISH
 from towerpace.answers.estimates import LATER
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.prepare import Prepared
+from towerpace.answers.update.held_dates import HeldDates, Place, Standing, held_at_start, standings
 from towerpace.answers.update.milestones import Milestones
 from towerpace.answers.update.site_state import SiteState, as_planned_times, chooser_of, site_state
 from towerpace.draws import Chooser
@@ -32,10 +35,14 @@ class Stage:
 
 @dataclass(frozen=True)
 class TrendPoint:
-    """The forecast as it was at one data date; None for the start."""
+    """The forecast as it was at one data date; None for the start.
+
+    earlier : whether it is of the scenario as it was, where that has changed since.
+    """
 
     day: date | None
     forecast: Forecast
+    earlier: bool = False
 
 
 @dataclass(frozen=True)
@@ -43,11 +50,14 @@ class Updated:
     """An update.
 
     state : what is known of the site now. stages : from before to now. trend : from the start to now.
+    held : the dates of the baseline. since : what the update goes on from, None for the start.
     """
 
     state: SiteState
     stages: tuple[Stage, ...]
     trend: tuple[TrendPoint, ...]
+    held: HeldDates
+    since: Since | None = None
 
     @property
     def before(self) -> Forecast:
@@ -58,6 +68,21 @@ class Updated:
     def now(self) -> Forecast:
         """The forecast from all that is known."""
         return self.stages[-1].forecast
+
+    @property
+    def scenario_changed(self) -> bool:
+        """Whether the scenario is another one than that of the last update."""
+        return self.since is not None and self.since.differs_from(self.state.ready)
+
+    @cached_property
+    def standings(self) -> dict[Place, Standing]:
+        """How each date of the baseline stands now."""
+        return standings(self.held, self.now)
+
+    @property
+    def standing_finish(self) -> Standing | None:
+        """That of the finish; None where the baseline has no date of it."""
+        return self.standings.get((FINISH, None))
 
     def moved_days(self, stage: int) -> Floats:
         """By how much a stage moved the finish of each trial that finished in both, (k,). [d]"""
@@ -94,29 +119,58 @@ class Since:
     record: SiteRecord
     day: date | None
 
+    def differs_from(self, ready: Prepared) -> bool:
+        """Whether its scenario is another one."""
+        return self.ready.scenario.hash != ready.scenario.hash
 
-def forecasts_of(record: SiteRecord) -> int:
-    """How many forecasts an update plays: its stages, and the data dates before the last."""
-    return 4 + max(len(record.progress.days) - 1, 0)
+    def covers(self, day: date | None) -> bool:
+        """Whether a data date, None for the start, lies no later than the last update."""
+        return day is None or (self.day is not None and day <= self.day)
 
 
 def update(
-    ready: Prepared, record: SiteRecord, player: Player, *, learn: bool = True, since: Since | None = None
+    ready: Prepared,
+    record: SiteRecord,
+    player: Player,
+    *,
+    learn: bool = True,
+    since: Since | None = None,
+    held: HeldDates | None = None,
 ) -> Updated:
     """Go on from a record: the stages of its last data date, and the forecast of every date before.
 
-    learn : whether paces are learned. since : what "before" is; without it the start.
+    learn : whether paces are learned. since : what "before" is; without it the start. held : the dates of the
+    baseline; without them those of the start.
     """
-    planned = as_planned_times(ready)
-    state = site_state(ready, record, planned=planned, learn=learn)
-    stages = list(_stages(state, player, learn=learn, since=since))
-    start = stages[0].forecast if since is None else player.play(ready, ready.chooser)
-    trend = [TrendPoint(None, start)]
-    for day in record.progress.days[:-1]:
-        then = site_state(ready, record.as_of(day), planned=planned, learn=learn)
-        trend.append(TrendPoint(day, player.play(ready, chooser_of(then, weather=then, learned=then))))
-    trend.append(TrendPoint(record.at, stages[-1].forecast))
-    return Updated(state, tuple(stages), tuple(trend))
+    state = site_state(ready, record, planned=as_planned_times(ready), learn=learn)
+    stages = tuple(_stages(state, player, learn=learn, since=since))
+    trend = (
+        *_trend(state, stages[0].forecast, player, learn=learn, since=since),
+        TrendPoint(record.at, stages[-1].forecast),
+    )
+    return Updated(state, stages, trend, held or held_at_start(trend[0].forecast), since)
+
+
+def _trend(
+    state: SiteState, before: Forecast, player: Player, *, learn: bool, since: Since | None
+) -> Iterator[TrendPoint]:
+    """The start and every data date before the last, each under the scenario of its time.
+
+    before : the forecast of the first stage, which need not be played twice.
+    """
+    for day in (None, *state.record.progress.days[:-1]):
+        earlier = since is not None and since.covers(day) and since.differs_from(state.ready)
+        ready, record = state.ready, state.record
+        if earlier and since is not None:
+            ready, record = since.ready, since.record
+        if day == (None if since is None else since.day):
+            forecast = before
+        elif day is None:
+            forecast = player.play(ready, ready.chooser)
+        else:
+            then = site_state(ready, record.as_of(day), planned=as_planned_times(ready), learn=learn)
+            forecast = player.play(ready, chooser_of(then, weather=then, learned=then))
+        yield TrendPoint(day, forecast, earlier)
 
 
 def _stages(state: SiteState, player: Player, *, learn: bool, since: Since | None) -> Iterator[Stage]:
@@ -132,7 +186,7 @@ def _stages(state: SiteState, player: Player, *, learn: bool, since: Since | Non
     yield Stage(PROGRESS, player.play(old, chooser_of(now, weather=then, learned=then)))
     yield Stage(WEATHER, player.play(old, chooser_of(now, weather=now, learned=then)))
     yield Stage(LEARNED, player.play(old, chooser_of(now, weather=now, learned=now)))
-    if old.scenario.hash != state.ready.scenario.hash:
+    if since is not None and since.differs_from(state.ready):
         yield Stage(SCENARIO, player.play(state.ready, chooser_of(state, weather=state, learned=state)))
 
 

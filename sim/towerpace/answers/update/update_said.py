@@ -3,148 +3,54 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 
 from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION
-from towerpace.answers.estimates import BEYOND, LATER, Percentile, percentile
+from towerpace.answers.estimates import LATER, Percentile, percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.answers.forecast_tables import (
     CONTRACT,
-    NO_INTERVAL,
     contract_rows,
     dates_of,
     finish_rows,
 )
 from towerpace.answers.forecast_tables import FINISH as TRIALS
 from towerpace.answers.learn.learned_said import (
-    CHANCES,
-    LEARNED,
     LEARNING,
     chance_table,
     learned_sentences,
     learned_tables,
 )
-from towerpace.answers.progress import FLOW, flow_rows
+from towerpace.answers.portable import portable
+from towerpace.answers.progress import flow_rows
 from towerpace.answers.run_of import run_of
 from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day as day_said
 from towerpace.answers.said.people import number, words
-from towerpace.answers.said.tables import Chapter, Column, Fact, Row, Table, interval
+from towerpace.answers.said.tables import Chapter, Column, Fact, Row, Table
+from towerpace.answers.update.held_said import held_sentence, held_table
 from towerpace.answers.update.update import Updated, mean_and_error
+from towerpace.answers.update.update_tables import (
+    CLOSING_IN,
+    DONE,
+    FILLED,
+    FINISH,
+    MOVES,
+    REMARKS,
+    SCENARIO_THEN,
+    TREND,
+    UPDATE_FLOW,
+)
 from towerpace.plan.arrays import NONE
+from towerpace.plan.site.tower import CLOSING_IN as CLOSED_IN
 from towerpace.units import DAY_MIN
 
 UPDATE_FIGURES = ("trend", "flow", "learned")
 _95 = 1.96
 
-_NO_ROOM = On.ALL & ~On.TERMINAL
-FINISH = Table(
-    "percentiles",
-    "Finish, before and now",
-    (
-        Column("percentile", Kind.NAME, " ", about="P80: four trials in five finish by this day"),
-        Column("before", Kind.DATE, about="forecast before this update", blank=BEYOND),
-        *interval("before", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL, on=On.PROGRAMS),
-        Column("finish", Kind.DATE, "now", about="forecast now", blank=BEYOND, event="finish, {percentile}"),
-        *interval("finish", Kind.DATE, about="end of its 95 % interval", blank=NO_INTERVAL, on=_NO_ROOM),
-        Column("moved_days", Kind.DAYS, "moved by [d]", about="now less before", signed=True, digits=1),
-    ),
-    about="finish dates by confidence, before and now",
-)
-MOVES = Table(
-    "moves",
-    "What moved it",
-    (
-        Column("cause", Kind.NAME, " ", about="what became known: progress, weather, what was learned"),
-        Column("p50_days", Kind.DAYS, "P50 [d]", about="by how much P50 moved", signed=True, digits=1),
-        Column("p80_days", Kind.DAYS, "P80 [d]", about="by how much P80 moved", signed=True, digits=1),
-        Column(
-            "diff_days",
-            Kind.DAYS,
-            "mean [d]",
-            about="mean paired difference of the finish",
-            signed=True,
-            digits=1,
-        ),
-        *interval("diff_days", Kind.DAYS, about="end of its 95 % interval", signed=True, digits=1),
-    ),
-    about="moves of the finish: each became known after the one above it, on the same draws",
-    note="One after the other in this order, on the same draws; in another order the parts would differ.",
-)
-CLOSING_IN = Table(
-    "closing_in",
-    "Closing-in, before and now",
-    (
-        Column("level", Kind.COUNT, about="number of the level"),
-        Column("before", Kind.DATE, "P50 before", about="half of the trials, before", blank=BEYOND),
-        Column("p50", Kind.DATE, "P50 now", about="half of the trials, now", blank=BEYOND),
-        *interval("p50", Kind.DATE, about="end of the 95 % interval of P50", blank=NO_INTERVAL, on=_NO_ROOM),
-        Column("p80", Kind.DATE, "P80 now", about="four trials in five, now", blank=BEYOND),
-        Column("built", Kind.TRUTH, about="whether it is closed in at the data date"),
-    ),
-    about="when each level is closed in, before and now",
-    most=12,
-)
-DONE = Table(
-    "done",
-    "Done as reported",
-    (
-        Column("what", Kind.NAME, " ", about="word of the sheet"),
-        Column("done", Kind.NUMBER, about="units reported as done"),
-        Column("of", Kind.NUMBER, about="units of the tower"),
-        Column("share", Kind.SHARE, about="of them"),
-    ),
-    about="what the sheet reports, and of how much",
-)
-FILLED = Table(
-    "filled_in",
-    "Filled in: nobody reported it, but it must have happened",
-    (Column("what", Kind.NAME, " ", about="trade"), Column("steps", Kind.COUNT, about="steps filled in")),
-    about="steps that nobody reported and that what is reported needs",
-    folded=True,
-)
-REMARKS = Table(
-    "remarks",
-    "Remarks",
-    (
-        Column("file", Kind.NAME, about="file of the record"),
-        Column("lines", Kind.TEXT, about="its lines, the later first"),
-        Column("remark", Kind.TEXT, about="what was let through"),
-    ),
-    about="what is doubtful about the record and was let through",
-)
-TREND = Table(
-    "trend",
-    "The forecast over the data dates",
-    (
-        Column("data_date", Kind.DATE, about="day at whose end the site was seen", blank="start"),
-        *(
-            Column(
-                name.lower(), Kind.DATE, name, about=f"{name} of the finish as seen then", blank=BEYOND, on=on
-            )
-            for name, on in (("P10", _NO_ROOM), ("P50", On.ALL), ("P80", On.ALL))
-        ),
-        Column("contract", Kind.NAME, about="contract date"),
-        Column("chance", Kind.SHARE, about="chance that it is met, as seen then"),
-    ),
-    about="finish and chances of the contract dates as they were forecast at every data date",
-)
-UPDATE_TABLES = (
-    FINISH,
-    MOVES,
-    CONTRACT,
-    CLOSING_IN,
-    LEARNED,
-    CHANCES,
-    DONE,
-    FILLED,
-    REMARKS,
-    TREND,
-    FLOW,
-    TRIALS,
-)
 PINNED = Method(
     "Every trial goes on from what the site has recorded: finished work keeps its dates, work in progress "
     "has the rest of this trial's minutes left, all else begins at the data date or later. Times that nobody "
@@ -160,13 +66,14 @@ def said(updated: Updated) -> Answer:
         FINISH.filled(_finish(updated)),
         MOVES.filled(_moves(updated)),
         CONTRACT.filled(_contracts(updated)),
+        held_table(updated),
         CLOSING_IN.filled(_closing_in(updated)),
         *learned,
         DONE.filled(_done(updated)),
         FILLED.filled(state.past.filled.items()),
         REMARKS.filled(_remarks(updated)),
-        TREND.filled(_trend(updated)),
-        FLOW.filled(flow_rows(now)),
+        _trend_table(updated),
+        UPDATE_FLOW.filled(_flow(updated)),
         TRIALS.filled(finish_rows(now)),
     )
     return Answer(
@@ -200,6 +107,7 @@ def _chapters(updated: Updated, learned: list[str]) -> list[Chapter]:
     return [
         Chapter("At the data date", (_record(updated),), on=On.TERMINAL),
         Chapter("What the finish is worth now", (_said(updated),), ("percentiles", "moves", "contracts")),
+        Chapter("Against the baseline", (held_sentence(updated),), ("baseline",)),
         Chapter("When each level is closed in", shows=("closing_in",)),
         Chapter("What the site has shown", sentences, learned),
         Chapter("The forecast over time", shows=("trend",)),
@@ -249,12 +157,19 @@ def _on(forecast: Forecast, at: Percentile) -> str:
 
 def _facts(updated: Updated) -> list[Fact]:
     record, past = updated.state.record, updated.state.past
+    standing = updated.standing_finish
+    moved = None if standing is None else standing.moved_days
     return [
         Fact(Column("data_date", Kind.DATE, about="day at whose end the site was seen"), record.at),
         Fact(Column("record_hash", Kind.NAME, about="SHA-256 of the files of the record"), record.hash),
         Fact(Column("rows", Kind.COUNT, about="rows of the sheet"), len(record.progress.reports)),
         Fact(Column("filled_in", Kind.COUNT, about="steps filled in"), sum(past.filled.values())),
         Fact(Column("let_go", Kind.COUNT, about="links of the plan let go"), len(past.let_go)),
+        Fact(Column("baseline_finish", Kind.DATE, about="finish of the baseline"), updated.held.finish),
+        Fact(
+            Column("baseline_moved_days", Kind.DAYS, about="by which it is later than that now"),
+            moved,
+        ),
     ]
 
 
@@ -288,11 +203,13 @@ def _closing_in(updated: Updated) -> Iterator[Row]:
     closed = [bool(past.ended[step] >= 0) for step in now.tower.closing_in.tolist()]
     rows = zip(updated.before.closing_in(0.5), now.closing_in(0.5), now.closing_in(0.8), closed, strict=True)
     for (level, before), (_, half), (_, four_fifths), built in rows:
+        standing = updated.standings.get((CLOSED_IN, level))
         yield (
             level,
             dates_of(updated.before, before)[0],
             *dates_of(now, half),
             dates_of(now, four_fifths)[0],
+            *((None, None) if standing is None else (standing.held, standing.moved_days)),
             built,
         )
 
@@ -304,18 +221,39 @@ def _done(updated: Updated) -> Iterator[Row]:
 
 
 def _remarks(updated: Updated) -> Iterator[Row]:
+    if updated.scenario_changed and updated.since is not None:
+        since = updated.since
+        when = "the start" if since.day is None else day_said(since.day)
+        text = f"the scenario has changed since {when}: what was forecast up to then is told as it was"
+        yield portable(updated.now.scenario.path), "", text
     for remark in updated.state.past.remarks:
         yield remark.file, ", ".join(map(str, remark.lines)), remark.text
 
 
+def _flow(updated: Updated) -> Iterator[Row]:
+    """The flow of the trades, with the date of the baseline of each."""
+    for row in flow_rows(updated.now):
+        trade, level = str(row[0]), row[1]
+        yield *row, updated.held.by_place.get((trade, level if isinstance(level, int) else None))
+
+
+def _trend_table(updated: Updated) -> Table:
+    """The trend; a scenario that has changed has a column of its own for all who read it."""
+    table = TREND.filled(_trend(updated))
+    if not updated.scenario_changed:
+        return table
+    return replace(table, columns=(*table.columns[:-1], replace(SCENARIO_THEN, on=On.ALL)))
+
+
 def _trend(updated: Updated) -> Iterator[Row]:
     for point in updated.trend:
+        then = "as it was" if point.earlier else None
         dates: list[date | None] = []
         for p in (0.1, 0.5, 0.8):
             value = percentile(point.forecast.finish, p).value
             dates.append(None if value in (None, LATER) else point.forecast.days.date_of(int(value or 0)))
         contracts = point.forecast.contracts
         if not contracts:
-            yield point.day, *dates, None, None
+            yield point.day, *dates, None, None, then
         for contract in contracts:
-            yield point.day, *dates, words(contract.name), contract.chance.value
+            yield point.day, *dates, words(contract.name), contract.chance.value, then

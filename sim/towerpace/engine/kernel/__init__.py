@@ -5,8 +5,7 @@ not import it, `kernel.run` does; without it the functions run as they stand, fa
 
 - `arrays` says what there is by name; `tables` writes a plan into it, once, with its windows (`windows`) and
   the steps that wait in crowds (`gather`): for one unit of one pool, as crates do for a hoist,
-- `addresses` hands them to compiled code, which reads them as `records`; `jit` and `unfinished` say how parts
-  are compiled,
+- `compiling` hands them over by their addresses and says how parts are compiled; `stamp` tells when anew,
 - `trial` makes the arrays of one trial, with the draw and the hours that `air` brings,
 - `heaps`, `trees`, `scan`, `pools`, `stories`, `enablers`, `crowds` and `turns` are the compiled rule, each
   building on those before it; `crowds` is what keeps the time of a step the same however many wait,
@@ -24,7 +23,7 @@ def available() -> bool:
     """Whether numba is there to compile the kernel, and works."""
     if find_spec("numba") is None:
         return False
-    from towerpace.engine.kernel.jit import numba
+    from towerpace.compiling.jit import numba
 
     return numba() is not None
 

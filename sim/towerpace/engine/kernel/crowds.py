@@ -14,10 +14,10 @@ opening at which somebody who was refused may start.
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import inline_part, part
 from towerpace.engine.kernel.arrays import CROWD_FITS, NOBODY, NONE, CrowdArrays, TrialArrays
 from towerpace.engine.kernel.enablers import keep_fit, mark_looks, set_enabler
 from towerpace.engine.kernel.heaps import append, stretch
-from towerpace.engine.kernel.jit import inline_part, part
 from towerpace.engine.kernel.pools import serve_in_this_instant
 from towerpace.engine.kernel.scan import minutes_left, next_start
 from towerpace.engine.kernel.stories import expect

@@ -18,8 +18,8 @@ pool: a tick is a gain, or a look at a window.
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import inline_part
 from towerpace.engine.kernel.arrays import NONE, CrowdArrays, TrialArrays
-from towerpace.engine.kernel.jit import inline_part
 
 
 @inline_part

@@ -5,8 +5,8 @@ The first number of a stretch says how many follow; the others are room to grow.
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import inline_part
 from towerpace.engine.kernel.arrays import MINUTE_0
-from towerpace.engine.kernel.jit import inline_part
 from towerpace.units import Ints
 
 Stretch = tuple[int, int]

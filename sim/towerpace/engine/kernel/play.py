@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from towerpace.engine.kernel.addresses import at_addresses
+from towerpace.compiling.addresses import at_addresses
+from towerpace.compiling.jit import entry, inline_part
 from towerpace.engine.kernel.arrays import (
     BECOMES_READY,
     CROWD_FITS,
@@ -19,7 +20,7 @@ from towerpace.engine.kernel.arrays import (
 )
 from towerpace.engine.kernel.crowds import ring_alarm
 from towerpace.engine.kernel.heaps import pop, whole
-from towerpace.engine.kernel.jit import entry, inline_part, stamp_of_sources
+from towerpace.engine.kernel.stamp import stamp_of_sources
 from towerpace.engine.kernel.stories import (
     begin_service,
     end_service,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import inline_part
 from towerpace.engine.kernel.arrays import LENT, NONE, PoolArrays, StepArrays, TrialArrays
 from towerpace.engine.kernel.heaps import append, push, stretch, whole
-from towerpace.engine.kernel.jit import inline_part
 
 
 @inline_part

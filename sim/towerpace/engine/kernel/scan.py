@@ -7,8 +7,8 @@ The open minutes of a window are the spans of its calendar less the stops of eac
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import inline_part, part
 from towerpace.engine.kernel.arrays import DAY_H, NONE, WindowArrays
-from towerpace.engine.kernel.jit import inline_part, part
 from towerpace.units import HOUR_MIN
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import inline_part, part
 from towerpace.engine.diary import DATE
 from towerpace.engine.kernel.arrays import (
     BECOMES_READY,
@@ -15,7 +16,6 @@ from towerpace.engine.kernel.arrays import (
     TrialArrays,
 )
 from towerpace.engine.kernel.heaps import append, push, stretch, whole
-from towerpace.engine.kernel.jit import inline_part, part
 from towerpace.engine.kernel.pools import give_units
 from towerpace.engine.kernel.scan import done, next_start
 from towerpace.plan.lists import UNBROKEN, WORK

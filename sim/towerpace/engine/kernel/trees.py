@@ -6,9 +6,9 @@ node 1 is the whole, and the leaves come last, in their order.
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import part
 from towerpace.engine.kernel.arrays import NONE
 from towerpace.engine.kernel.heaps import Stretch
-from towerpace.engine.kernel.jit import part
 from towerpace.units import Ints
 
 

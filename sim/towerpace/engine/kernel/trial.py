@@ -7,9 +7,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from towerpace.compiling.addresses import Laid
 from towerpace.draws import Draw, started_by
 from towerpace.engine.diary import NEVER, ORIGIN
-from towerpace.engine.kernel.addresses import Laid
 from towerpace.engine.kernel.air import Air
 from towerpace.engine.kernel.arrays import Stamps, TrialArrays, WindowArrays
 from towerpace.units import Ints

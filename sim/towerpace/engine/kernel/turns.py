@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from towerpace.compiling.jit import inline_part
 from towerpace.engine.kernel.arrays import LOOKED_AT, NOBODY, NONE, ClockArrays, TrialArrays
 from towerpace.engine.kernel.crowds import (
     first_in_crowds,
@@ -11,7 +12,6 @@ from towerpace.engine.kernel.crowds import (
     set_alarm,
 )
 from towerpace.engine.kernel.heaps import pop, stretch, whole
-from towerpace.engine.kernel.jit import inline_part
 from towerpace.engine.kernel.pools import short_of, take_units, watch
 from towerpace.engine.kernel.scan import next_start
 from towerpace.engine.kernel.stories import begin_service, expect, look_at

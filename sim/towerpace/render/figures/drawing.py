@@ -29,6 +29,8 @@ _ROOMS = {
     "baseline": "floats",
     "update": "updated",
     "score": "came",
+    "know": "known",
+    "rates": "learned",
 }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -54,25 +55,37 @@ class Line:
 
 def flow_figure(framed: Framed) -> Figure:
     """A line a trade; bands only where they stand apart: the structure and the last trade."""
-    lines = _lines(framed)
+    lines = flow_lines(framed)
+    who = f"for structure and {words(lines[-1].trade)}"
+    said = f"shaded: four in five trials (P10 to P90), {who}" if framed.run.trials > 1 else ""
+    return draw_flow(framed, lines, title=_title(framed, lines), said=said)
+
+
+def draw_flow(
+    framed: Framed, lines: list[Line], *, title: str, said: str, shown: Sequence[Floats] = ()
+) -> Figure:
+    """The lines with their names and the contract dates.
+
+    said : a note below the title. shown : further days that must have room. [d]
+    """
     levels = lines[0].levels
     tall = len(levels) > 6
-    figure = new_figure(framed, title=_title(framed, lines), height_in=7.0 if tall else 5.0)
+    figure = new_figure(framed, title=title, height_in=7.0 if tall else 5.0)
     axes = figure.subplots()
     row = max(float(np.ptp(levels)), 1.0) / (19 if tall else 11)  # of words, in levels
-    low, high = _reach(framed, lines)
+    low, high = _reach(framed, lines, shown)
     date_axis(axes, low=low, high=high)
     for line in lines:
         _draw(axes, line, banded=line.trade == HANDOVER or line is lines[-1])
     _names(axes, lines, row=row, due=[due.day for due in dues(framed, FINISH)])
     _contracts(axes, framed, top=float(levels[-1]))
     level_axis(axes, levels.astype(int).tolist())
-    if framed.run.trials > 1:
-        note(axes, f"shaded: four in five trials (P10 to P90), for structure and {words(lines[-1].trade)}")
+    if said:
+        note(axes, said)
     return figure
 
 
-def _lines(framed: Framed) -> list[Line]:
+def flow_lines(framed: Framed) -> list[Line]:
     """The structure and the trades in the order of the scenario."""
     flow = framed["flow"]
     lines: list[Line] = []
@@ -103,8 +116,9 @@ def _weeks(count: float) -> str:
     return f"{7 * count:.0f} days" if count < 2 else f"{count:.0f} weeks"
 
 
-def _reach(framed: Framed, lines: list[Line]) -> tuple[float, float]:
-    days = np.concatenate([np.concatenate((line.low, line.middle, line.high)) for line in lines])
+def _reach(framed: Framed, lines: list[Line], shown: Sequence[Floats]) -> tuple[float, float]:
+    own = [np.concatenate((line.low, line.middle, line.high)) for line in lines]
+    days = np.concatenate([*own, *shown])
     start = day_number(framed.run.start)
     days = np.append(days, [start, start + 14.0])
     low, high = with_near(days, dues(framed, FINISH, CLOSED))

@@ -87,3 +87,6 @@ def _shown_by(row: Series[Any]) -> str:
         return "from counts"
     running = f", {row['running']} running" if row["running"] else ""
     return f"{row['items']:,} items{running}"
+
+
+FIGURES = {"learned": learned_figure}

@@ -32,7 +32,9 @@ def trend_figure(framed: Framed) -> Figure:
     date_axis(axes, low=first - 0.04 * (last - first), high=last + 0.08 * (last - first))
     places = np.arange(len(rows))
     axes.hlines(places, low, np.where(np.isfinite(high), high, last), color=SKY, linewidth=9)
-    axes.plot(half, places, "o", color=BLUE, zorder=3)
+    then = (rows["scenario_then"] != "").to_numpy()
+    axes.plot(half[~then], places[~then], "o", color=BLUE, zorder=3)
+    axes.plot(half[then], places[then], "o", color=BLUE, markerfacecolor="white", zorder=3)
     for place, day in zip(places, half, strict=True):
         if np.isfinite(day):
             axes.annotate(
@@ -47,7 +49,8 @@ def trend_figure(framed: Framed) -> Figure:
     axes.set_yticks(places, named)
     axes.set_ylim(len(rows) - 0.4, -0.8)
     axes.set_ylabel("data date")
-    note(axes, "bars: P10 to P80 of the finish as seen then; dots: P50")
+    hollow = "; hollow: of the scenario as it was" if then.any() else ""
+    note(axes, f"bars: P10 to P80 of the finish as seen then; dots: P50{hollow}")
     return figure
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from towerpace.render.figures.flow import flow_figure
+from towerpace.render.figures.as_built import as_built_figure
 from towerpace.render.figures.learned import learned_figure
 from towerpace.render.figures.trend import trend_figure
 
-FIGURES = {"trend": trend_figure, "flow": flow_figure, "learned": learned_figure}
+FIGURES = {"trend": trend_figure, "flow": as_built_figure, "learned": learned_figure}

@@ -1,7 +1,7 @@
-"""How the kernel's functions are compiled: parts into one entry, and only the entry is kept on disk.
+"""How functions are compiled: parts into one entry, and only the entry is kept on disk.
 
 numba looks for a cached function by the file that holds it and never at the functions it calls. So the
-parts are not cached, and the entry carries a stamp of all sources of the kernel: change one, and it is
+parts are not cached, and an entry carries a stamp of all sources of its parts: change one, and it is
 compiled anew. Where numba is missing or broken, every function stays what it is in Python.
 """
 
@@ -17,14 +17,12 @@ from typing import Any, TypeVar, cast
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-# The kernel makes no arrays, so nothing has to count who holds which: counting took six times as long as all
-# the rest. These are settings of numba's inside; a version that does not know one does without it.
+# Compiled code makes no arrays, so nothing has to count who holds which: counting took six times as long as
+# all the rest. These are settings of numba's inside; a version that does not know one does without it.
 LEAN = {"_nrt": False, "no_cfunc_wrapper": True}
 LEAN_PARTS = LEAN | {"no_cpython_wrapper": True}
 INLINE = {"forceinline": True}
-PACKAGE = Path(__file__).parents[2]
-# Beside the kernel's own: where compiled code takes its constants from.
-SOURCES_OF_CONSTANTS = tuple(PACKAGE / name for name in ("units.py", "engine/diary.py", "plan/lists.py"))
+PACKAGE = Path(__file__).parents[1]
 
 
 def part(function: F) -> F:
@@ -50,10 +48,10 @@ def entry(function: F) -> F:
         return _compiled(function, **options)
 
 
-def stamp_of_sources(*more: Path) -> int:
-    """A number that changes with any source that the kernel is compiled from, and with those of its users."""
+def stamp_of(*sources: Path) -> int:
+    """A number that changes with any of some sources, and with how they are compiled."""
     digest = blake2b(digest_size=7)
-    for path in (*sorted(Path(__file__).parent.glob("*.py")), *SOURCES_OF_CONSTANTS, *more):
+    for path in (*sorted(Path(__file__).parent.glob("*.py")), *sources):
         digest.update(path.read_bytes())
     return int.from_bytes(digest.digest(), "little")
 
@@ -80,7 +78,7 @@ def _compiler(name: str) -> dict[str, Any]:
     if numba() is None:
         return {}
     try:
-        return {"pipeline_class": getattr(import_module("towerpace.engine.kernel.unfinished"), name)}
+        return {"pipeline_class": getattr(import_module("towerpace.compiling.unfinished"), name)}
     except (ImportError, AttributeError):
         return {}
 

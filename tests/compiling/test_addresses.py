@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from support.compiler import compiled_here, is_dependency
-from towerpace.engine.kernel.addresses import Laid, addresses_of, at_addresses, fields_of, item_of, width_of
+from towerpace.compiling.addresses import Laid, addresses_of, at_addresses, fields_of, item_of, width_of
 from towerpace.units import Flags, Floats, Ints
 
 needs_numba = pytest.mark.skipif(not is_dependency("numba"), reason="there is no numba for this machine")

@@ -15,7 +15,7 @@ from numba.core.typing.templates import AttributeTemplate
 from numba.extending import infer_getattr, intrinsic, models, register_model
 from numba.np.numpy_support import from_dtype
 
-from towerpace.engine.kernel.addresses import Field, fields_of
+from towerpace.compiling.addresses import Field, fields_of
 
 PLACE = ir.IntType(64)
 

@@ -18,7 +18,7 @@ from typing import Any, Generic, NamedTuple, TypeVar, cast, get_args, get_type_h
 
 import numpy as np
 
-from towerpace.engine.kernel.jit import numba
+from towerpace.compiling.jit import numba
 from towerpace.units import Ints
 
 Arrays = TypeVar("Arrays", bound=tuple[Any, ...])
@@ -162,5 +162,5 @@ def at_addresses(arrays: type[Arrays]) -> Callable[[Any], Arrays]:
     """What compiled code calls to read a table as a tuple of this class."""
     if numba() is None:
         return lambda table: cast(Arrays, table)
-    records = import_module("towerpace.engine.kernel.records")
+    records = import_module("towerpace.compiling.records")
     return cast("Callable[[Any], Arrays]", records.reader_of(arrays))

@@ -1,4 +1,4 @@
-"""How the kernel is compiled: parts as far as the entry needs them, and the entry once.
+"""What numba does with parts and entries: parts as far as the entry needs them, and the entry once.
 
 numba makes every function ready to run by itself: it optimises it together with all that it calls, and writes
 machine code. Parts only ever run inside an entry, which is optimised as a whole, so all that was thrown away,
