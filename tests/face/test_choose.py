@@ -2,6 +2,7 @@
 
 import json
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -10,11 +11,13 @@ import pytest
 import towerpace
 from support.command_line import towerpace as run_command
 from support.open_tower import write_open_tower
+from support.short_tower import ONE_HOIST
+from towerpace.answers.choose.keeping import Kept
 from towerpace.answers.choose.played import Played
 from towerpace.faults import InputError
 from towerpace.scenario.setups import named_setup
 
-ASKED = {"by": date(2027, 3, 16), "confidence": 0.8, "fresh": 100, "trials": 3000, "seed": 3}
+ASKED = {"by": date(2027, 3, 12), "confidence": 0.8, "fresh": 100, "trials": 1500, "seed": 3}
 
 
 @pytest.fixture(scope="module")
@@ -48,15 +51,13 @@ def test_it_is_the_cheapest_of_all_that_are_shown_to_meet_the_date(chosen):
 
 
 def _nothing():
-    from towerpace.answers.choose.keeping import Kept
-
     return Kept(None, of={})
 
 
 def test_the_answer_says_what_to_do_and_what_it_costs(chosen):
     assert chosen.answer.fact("choice") in chosen.answer.said
     assert chosen.answer.said.startswith(
-        "To finish by Tue 16 Mar 2027 with 80 % confidence at the least cost: "
+        "To finish by Fri 12 Mar 2027 with 80 % confidence at the least cost: "
     )
     gained = chosen.detail.against_file
     assert f"{-gained.days.mean:.1f} (" in chosen.answer.said
@@ -78,18 +79,16 @@ def test_no_kept_set_up_is_beaten_at_cost_and_p80(chosen):
     assert table["p80"].is_monotonic_decreasing
 
 
-def test_a_price_at_its_turn_makes_both_cost_the_same(chosen, path):
-    """The break-even of the hoist's price, laid over the file: then the two cost the same."""
-    prices = [t for t in chosen.detail.turns if t.is_price and t.what == "hoist" and t.to is not None]
-    assert prices
-    turn = prices[0]
-    rates = {"resource.hoist.cost_per_day": 1500 * turn.at, "resource.hoist.cost_mobilise": 4000 * turn.at}
+def test_a_price_at_its_turn_makes_both_cost_the_same(path, kept):
+    """The break-even of the gangs' price, laid over the file: then the two cost the same."""
+    found = towerpace.choose(towerpace.load(path), kept=kept, **{**ASKED, "by": date(2027, 3, 17)}).detail
+    turn = next(turn for turn in found.turns if turn.is_price and turn.what == "panel_gang")
+    at, opened = "resource.panel_gang", found.opened
+    rates = {f"{at}.cost_per_day": 800 * turn.at, f"{at}.cost_mobilise": 16000 * turn.at}
     costs = []
-    for point in (chosen.detail.best, turn.to):
-        changes = {**chosen.detail.opened.changes(point), **rates}
-        compared = towerpace.load(path, changes)
-        opened = chosen.detail.opened
-        dear = type(opened)(compared, opened.decided, opened.space)
+    for point in (found.best, turn.to):
+        priced = towerpace.load(path, {**opened.changes(point), **rates})
+        dear = replace(opened, scenario=priced)
         (sample,) = Played(dear, seed=3, kept=_nothing()).results([opened.space.standing], [100], fresh=True)
         costs.append(sample.mean_cost)
     assert costs[0] == pytest.approx(costs[1], rel=1e-3)
@@ -110,7 +109,7 @@ def test_a_search_that_is_cut_short_keeps_the_best_so_far_and_goes_on(chosen, pa
 
     def stop(n):
         counted.append(n)
-        if sum(counted) > 900:
+        if sum(counted) > 700:
             raise KeyboardInterrupt
 
     part = towerpace.choose(towerpace.load(path), kept=file, on_done=stop, **ASKED)
@@ -138,7 +137,7 @@ def test_somebody_elses_executor_gives_the_same_numbers(path, chosen):
 
 def test_the_command_line_prints_what_python_returns_and_keeps_it_in_the_file(chosen, kept, tmp_path):
     own = write_open_tower(tmp_path)
-    asked = ("--by", "2027-03-16", "--fresh", 100, "--trials", 3000, "--seed", 3, "--workers", 1)
+    asked = ("--by", "2027-03-12", "--fresh", 100, "--trials", 1500, "--seed", 3, "--workers", 1)
     run = run_command("choose", own, *asked, "--played", kept, "--keep", "as_chosen", "--json")
     assert run.returncode == 0, run.stderr
     printed, expected = json.loads(run.stdout), chosen.to_json()
@@ -149,20 +148,21 @@ def test_the_command_line_prints_what_python_returns_and_keeps_it_in_the_file(ch
 
 def test_the_earliest_within_its_cost_and_the_trade_off_agree_at_their_end(path, kept):
     tower = towerpace.load(path)
-    asked = {"fresh": 100, "trials": 3000, "seed": 3, "kept": kept}
+    asked = {"fresh": 100, "trials": 1500, "seed": 3, "kept": kept}
     first = towerpace.choose(tower, earliest=True, **asked)
     curve = towerpace.choose(tower, **asked).frame("trade_off").query("verdict.str.contains('kept')")
     earliest = first.frame("trade_off").set_index("setup").loc[first.answer.fact("choice"), "p80"]
     assert abs((curve["p80"].iloc[-1] - earliest).days) <= 1
-    budget = float(curve["cost"].iloc[0]) + 1
-    within = towerpace.choose(tower, within=budget, **asked)
-    assert within.detail.decision.proof.sample.mean_cost <= budget
+    budget = float(curve["cost"].iloc[0]) + 2000
+    within = towerpace.choose(tower, within=budget, **asked).detail.decision.proof
+    assert within.sample.mean_cost <= budget
+    assert within.sample.quantile_min(0.8) <= first.detail.file.quantile_min(0.8) + 7 * 1440
 
 
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        ({"by": date(2027, 3, 16), "earliest": True}, "one of the two"),
+        ({"by": date(2027, 3, 12), "earliest": True}, "one of the two"),
         ({"by": date(2030, 3, 16)}, "a date from 2027-03-01"),
         ({"sure": 2}, "sure: found 2"),
     ],
@@ -173,10 +173,8 @@ def test_what_cannot_be_asked_is_a_fault(path, asked, said):
 
 
 def test_without_costs_the_earliest_alone_can_be_chosen():
-    from support.short_tower import ONE_HOIST
-
     tower = towerpace.load(ONE_HOIST / "scenario.toml")
-    with pytest.raises(InputError, match="cost: found missing"):
+    with pytest.raises(InputError, match="cost: missing"):
         towerpace.choose(tower, by=date(2027, 3, 16))
     with pytest.raises(InputError, match="at least one"):
         towerpace.choose(tower, earliest=True)

@@ -164,7 +164,7 @@ def _draw_curve(detail: ChoiceDetail, trials: Played) -> None:
     also = [detail.opened.space.standing]
     if decision is not None and decision.proof is not None:
         also = [decision.proof.point, *also]
-    detail.curve = curve(detail.visited, trials, also, most=asked.fresh)
+    detail.curve = curve(detail.opened.space, detail.visited, trials, also, most=asked.fresh)
     if decision is None or decision.proof is None:
         return
     known = {one.point: Known(one.point, one.sample, _items(one.point, trials)) for one in detail.curve}

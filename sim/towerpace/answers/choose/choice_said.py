@@ -98,13 +98,13 @@ def _free(detail: ChoiceDetail) -> Iterator[str]:
 
 def _choice(detail: ChoiceDetail, goal: Goal) -> str:
     decision = detail.decision
-    if detail.best is None:
-        return "Nothing was found before the search was ended."
     if decision is None:
+        if detail.best is None:
+            return "Nothing was found before the search was ended."
         sample = detail.visited.samples[detail.best]
         best = detail.opened.name(detail.best)
         return f"{_asked(detail, goal)}, best so far: {best}. {_does(detail, goal, sample)}"
-    if decision.proof is None:
+    if decision.proof is None or detail.best is None:
         return _none(detail, goal)
     parts = [f"{_asked(detail, goal)}: {detail.opened.name(detail.best)}."]
     parts += [_does(detail, goal, decision.proof.sample), *_beside_file(detail), _shown(detail, goal)]

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from towerpace.answers.choose.goal import Goal, Sample
 from towerpace.answers.choose.proof import SHOWN, Proof, does, prove
 from towerpace.answers.choose.search import Rules, find
@@ -32,14 +34,6 @@ class Decision:
     settled: bool
 
 
-def with_spare(goal: Goal, *, most: int) -> Goal:
-    """The goal as the search takes it: what holds only just could not be shown to hold."""
-    if not goal.is_cost:
-        return goal
-    error = (goal.confidence * (1 - goal.confidence) / most) ** 0.5
-    return replace(goal, spare=min(2 * error, (1 - goal.confidence) / 2))
-
-
 def decide(
     space: Space,
     goal: Goal,
@@ -56,7 +50,7 @@ def decide(
     visited : of an earlier search of the same space, which goes on. most : fresh trials of one set-up.
     """
     known = Visited(trials, most=rules.most, on_best=on_best) if visited is None else visited
-    aim = with_spare(goal, most=most)
+    aim = replace(goal, shown_by=most)
     rng = stream(rules.seed, 0, f"choice of set-ups {goal.due} {goal.budget}")
     best = find(space, aim, known, rules=rules, rng=rng, say=say)
     failed: list[Proof] = []
@@ -66,9 +60,10 @@ def decide(
         if proof.holds:
             rivals = _rivals(space, aim, known, best)
             proof = prove(goal, trials, best, rivals, rules=rules, attempt=attempt, most=most)
-            if not proof.better or attempt == ATTEMPTS:
+            better = [rival.point for rival in proof.better] or _alike(space, trials, proof)
+            if not better or attempt == ATTEMPTS:
                 return Decision(goal, proof, tuple(failed), best, not proof.better), known
-            best = min((rival.point for rival in proof.better), key=lambda p: _fresh(goal, trials, p, most))
+            best = min(better, key=lambda p: _fresh(goal, trials, p, most))
             continue
         failed.append(proof)
         known.spoilt.add(best)
@@ -84,6 +79,20 @@ def _rivals(space: Space, goal: Goal, known: Visited, best: Point) -> list[Point
     neighbours = space.neighbours(best)
     others = [p for p in known.best_first(goal) if p != best and p not in neighbours][:NEAR]
     return [*neighbours, *(p for p in others if goal.rank(known.samples[p])[0] == 0)]
+
+
+def _alike(space: Space, trials: Trials, proof: Proof) -> list[Point]:
+    """Rivals nearer to the file of which every trial is as that of the choice: what changes nothing stays."""
+    own, away = proof.sample, space.distance(proof.point, space.standing)
+    alike = []
+    for rival in proof.rivals:
+        (sample,) = trials.results([rival.point], [rival.trials], fresh=True)
+        same = np.array_equal(sample.finish, own.finish[: len(sample)]) and np.array_equal(
+            sample.cost, own.cost[: len(sample)]
+        )
+        if same and space.distance(rival.point, space.standing) < away:
+            alike.append(rival.point)
+    return alike
 
 
 def _fresh(goal: Goal, trials: Trials, point: Point, most: int) -> float:

@@ -13,6 +13,7 @@ from towerpace.draws import stream
 from towerpace.units import DAY_MIN, Floats, Ints
 
 P80 = 0.8
+SPARE_ERRORS = 2.0
 
 
 @dataclass(frozen=True)
@@ -47,12 +48,13 @@ class Goal:
 
     due : last minute of the date to be met; None asks for the earliest P80 instead. [min] confidence : with
     which the date is to be met. budget : mean cost that the earliest may have; None without bound.
+    shown_by : trials that are to show that it holds; a search then wants what holds by more than their error.
     """
 
     due: int | None = None
     confidence: float = P80
     budget: float | None = None
-    spare: float = 0.0
+    shown_by: int | None = None
 
     @property
     def is_cost(self) -> bool:
@@ -72,7 +74,27 @@ class Goal:
     def rank(self, sample: Sample) -> tuple[int, float, float]:
         """The smaller the better: what holds by its objective, then what does not by how little it lacks."""
         objective, margin = self.objective(sample), self.margin(sample)
-        return (0, objective, 0.0) if margin >= self.spare and objective < np.inf else (1, -margin, objective)
+        holds = margin >= self.spare(sample) and objective < np.inf
+        return (0, objective, 0.0) if holds else (1, -margin, objective)
+
+    def spare(self, sample: Sample) -> float:
+        """By how much it is to hold in a search, so that fresh draws can show that it does."""
+        if self.shown_by is None:
+            return 0.0
+        return float(SPARE_ERRORS * self._margin_spread(sample) / self.shown_by**0.5)
+
+    def is_doubtful(self, sample: Sample) -> bool:
+        """Whether its trials leave open that it holds, or that it does not."""
+        error = self._margin_spread(sample) / float(len(sample)) ** 0.5
+        return bool(abs(self.margin(sample) - self.spare(sample)) < SPARE_ERRORS * error)
+
+    def _margin_spread(self, sample: Sample) -> float:
+        """Spread of one trial of the margin, in its unit."""
+        if self.is_cost:
+            return float((self.confidence * (1 - self.confidence)) ** 0.5)
+        if self.budget is None or np.any(sample.cost == LATER):
+            return 0.0
+        return float(np.std(sample.cost / PARTS))
 
     def margin_ends(self, sample: Sample, *, tail: float) -> tuple[float, float]:
         """Lower and upper end of the margin, each wrong with so much chance. Minus infinity if unknown."""

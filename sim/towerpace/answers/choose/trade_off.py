@@ -25,12 +25,13 @@ class OnCurve:
     """A set-up of the trade-off by its fresh trials.
 
     beaten_by : the one of the same trade-off that is no dearer and no later, and better at one of them; None
-    of one that is kept.
+    of one that is kept. departs : decisions that depart from the file.
     """
 
     point: Point
     sample: Sample
     beaten_by: Point | None = None
+    departs: int = 0
 
     @property
     def verdict(self) -> str:
@@ -41,6 +42,11 @@ class OnCurve:
     def place(self) -> tuple[float, float]:
         """Mean cost, and P80 in whole days since the start."""
         return self.sample.mean_cost, np.floor(self.sample.quantile_min(P80) / DAY_MIN)
+
+    @property
+    def order(self) -> tuple[float, float, int, Point]:
+        """The cheapest first, then the earliest, then the one nearer to the file: no two are equal."""
+        return *self.place, self.departs, self.point
 
 
 def search_all(
@@ -78,33 +84,42 @@ def _dates(visited: Visited, goals: Sequence[Goal]) -> list[int]:
     return [int(due) for due in np.linspace(first, last, BETWEEN + 2)[1:-1]]
 
 
-def curve(visited: Visited, trials: Trials, also: Sequence[Point], *, most: int) -> tuple[OnCurve, ...]:
+def curve(
+    space: Space, visited: Visited, trials: Trials, also: Sequence[Point], *, most: int
+) -> tuple[OnCurve, ...]:
     """The trade-off by fresh trials, the cheapest first.
 
     Those that the search leaves on it are played again, with others besides; what is beaten there is said.
-    most : trials of these others; of the rest at most `TRIALS`.
+    most : trials of these others; of the rest at most `TRIALS`. Of two alike the one nearer to the file is
+    kept.
     """
-    points = list(dict.fromkeys([*also, *_unbeaten(visited.samples)]))[: MOST_POINTS + len(also)]
+    points = list(dict.fromkeys([*also, *_unbeaten(space, visited.samples)]))[: MOST_POINTS + len(also)]
     upto = [most if point in also else min(most, TRIALS) for point in points]
     samples = trials.results(points, upto, fresh=True)
-    found = [OnCurve(point, sample) for point, sample in zip(points, samples, strict=True)]
+    pairs = zip(points, samples, strict=True)
+    found = [OnCurve(point, sample, departs=_departs(space, point)) for point, sample in pairs]
     finished = [one for one in found if np.isfinite(one.place).all()]
     judged = [replace(one, beaten_by=_beater(one, finished)) for one in finished]
-    return tuple(sorted(judged, key=lambda one: one.place))
+    return tuple(sorted(judged, key=lambda one: one.order))
 
 
-def _unbeaten(samples: Mapping[Point, Sample]) -> list[Point]:
+def _departs(space: Space, point: Point) -> int:
+    """Decisions that depart from the file."""
+    return sum(own != standing for own, standing in zip(point, space.standing, strict=True))
+
+
+def _unbeaten(space: Space, samples: Mapping[Point, Sample]) -> list[Point]:
     """Points that no other beats by the trials of the search, thinned out evenly where they are many."""
-    found = [OnCurve(point, sample) for point, sample in samples.items()]
+    found = [OnCurve(p, sample, departs=_departs(space, p)) for p, sample in samples.items()]
     finished = [one for one in found if np.isfinite(one.place).all()]
-    left = sorted((one for one in finished if _beater(one, finished) is None), key=lambda one: one.place)
+    left = sorted((one for one in finished if _beater(one, finished) is None), key=lambda one: one.order)
     if len(left) > MOST_POINTS:
         left = [left[k] for k in np.linspace(0, len(left) - 1, MOST_POINTS).round().astype(int)]
     return [one.point for one in left]
 
 
 def _beater(one: OnCurve, others: Sequence[OnCurve]) -> Point | None:
-    """The cheapest that is no dearer and no later than one, and better at one of them."""
+    """The first in order that is no dearer and no later than one; of two alike the one nearer to the file."""
     cost, day = one.place
-    beating = [o for o in others if o.place[0] <= cost and o.place[1] <= day and o.place != one.place]
-    return min(beating, key=lambda other: other.place).point if beating else None
+    beating = [o for o in others if o.place[0] <= cost and o.place[1] <= day and o.order < one.order]
+    return min(beating, key=lambda other: other.order).point if beating else None

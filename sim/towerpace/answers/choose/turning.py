@@ -70,10 +70,11 @@ def _confidences(goal: Goal, chosen: Known, rivals: Sequence[Known]) -> Iterator
     assert goal.due is not None, "asked for a date alone"
     met = {r.point: _met(r.sample, goal.due) for r in (chosen, *rivals)}
     surer = [r for r in rivals if met[r.point] > met[chosen.point]]
-    yield Turn(CONFIDENCE, met[chosen.point], _point(_cheapest(surer)), is_up=True)
+    if met[chosen.point] < 1:
+        yield Turn(CONFIDENCE, met[chosen.point], _point(_cheapest(surer)), is_up=True)
     cheaper = [r for r in rivals if r.sample.mean_cost < chosen.sample.mean_cost]
     surest = max(cheaper, key=lambda r: met[r.point], default=None)
-    if surest is not None:
+    if surest is not None and met[surest.point] > 0:
         yield Turn(CONFIDENCE, met[surest.point], surest.point, is_up=False)
 
 
