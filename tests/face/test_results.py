@@ -23,7 +23,7 @@ def pictures(folder):
     return {path.stem for path in folder.glob("*.png")}
 
 
-@pytest.fixture(params=["forecasted", "compared", "explained", "advised", "targeted"])
+@pytest.fixture(params=["forecasted", "compared", "explained", "advised"])
 def kept(request, tmp_path):
     """An answer, and its results folder as it is read back."""
     found = request.getfixturevalue(request.param)
