@@ -177,6 +177,7 @@ def test_the_face_is_pinned():
         "bid",
         "build",
         "check",
+        "choose",
         "compare",
         "delay",
         "events",

@@ -23,6 +23,7 @@ _ROOMS = {
     "bid": "bid",
     "compare": "compared",
     "add": "added",
+    "choose": "trade_off",
     "explain": "explained",
     "use": "used",
     "baseline": "floats",
