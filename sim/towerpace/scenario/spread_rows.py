@@ -83,6 +83,11 @@ class Row:
         return _read(values, self._others)
 
     @property
+    def runs(self) -> int:
+        """How many stand side by side."""
+        return len(self._runs)
+
+    @property
     def is_read_by_compiled_code(self) -> bool:
         """Whether none of its spreads has to be read in Python."""
         return not self._others
