@@ -25,7 +25,7 @@ from towerpace.trials.team import Team
 
 ONE_HOIST = ROOT / "scenarios" / "one_hoist" / "scenario.toml"
 LOW, HIGH = 10, 80  # levels
-# A user's Python keeps what it translates: where this one may not, a command would translate all sources anew.
+# A user's Python keeps what it translates; one that may not would translate all sources for every command.
 AS_USED = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
 PEAK = """
 import resource

@@ -65,11 +65,11 @@ def command(
     except SweepInterrupted as stop:
         typer.echo(f"Interrupted: {stop}. To go on:\n{_again(study, stop.folder, cluster)}", err=True)
         raise typer.Exit(INTERRUPTED) from None
+    hand_over(swept, as_json=as_json, out=None)
     if figures:
         from towerpace.render.figures.study import write_study_figures
 
         write_study_figures(swept.folder)
-    hand_over(swept, as_json=as_json, out=None)
     typer.echo(f"\nTables and figures: {swept.folder}", err=as_json)
 
 

@@ -77,6 +77,11 @@ class Advance:
     def __call__(self, done: int) -> None:
         self._bar.update(self._task, advance=done, description=self._what)
 
+    def says(self, what: str) -> None:
+        """What stands before the bar from now on."""
+        self._what = what
+        self._bar.update(self._task, description=what)
+
     def expect(self, more: int) -> None:
         """There is more to do than was said when the bar began."""
         self._bar.update(self._task, total=(self._bar.tasks[self._task].total or 0) + more)

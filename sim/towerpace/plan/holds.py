@@ -77,7 +77,7 @@ class Holds:
 
     def risky_waits(self) -> Iterator[str]:
         """Holds inside which a step waits for an outside step that needs the held pool."""
-        plan, kin = self._plan, _Kin(self._plan)
+        plan, kin = self._plan, _Kin(self._plan, self._kept)
         for taker, group in self._kept.groups().items():
             for pool, giver in ((pool, giver) for pool, givers in group.items() for giver in sorted(givers)):
                 waits = kin.outside(taker, giver) & kin.users.get(pool, 0)
@@ -202,10 +202,14 @@ def _goes_round(edges: Iterable[tuple[int, int]]) -> bool:
 
 
 class _Kin:
-    """Ancestors and descendants among the steps that take or give pools, as bit sets."""
+    """Ancestors and descendants among the steps that need a pool which is kept, as bit sets.
 
-    def __init__(self, plan: PlanArrays) -> None:
-        marked = np.flatnonzero(np.diff(plan.needs.start) + np.diff(plan.give_pool.start)).tolist()
+    Others are of no interest here, and a bit for each step of a large plan is a square of it in memory.
+    """
+
+    def __init__(self, plan: PlanArrays, kept: _Kept) -> None:
+        needs_kept = np.isin(plan.needs.values, kept.pool)
+        marked: list[int] = np.unique(plan.needs.owners[needs_kept]).tolist()
         self.bit = {i: 1 << k for k, i in enumerate(marked)}
         self.marked = marked
         order = plan.order.tolist()
@@ -225,7 +229,7 @@ class _Kin:
         return sets
 
     def outside(self, taker: int, giver: int) -> int:
-        mine = self.below[taker] | self.above[taker] | self.bit[taker]
+        mine = self.below[taker] | self.above[taker] | self.bit.get(taker, 0)
         return self.above[giver] & ~mine
 
     def any_of(self, bits: int) -> int:

@@ -5,12 +5,9 @@ from __future__ import annotations
 import json
 import os
 import re
-import shutil
-import tempfile
 import unicodedata
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
+from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 from typing import NamedTuple
@@ -20,6 +17,7 @@ from towerpace.faults import Fault, InputError
 from towerpace.render.frames import Framed, seen_in_files, write_table
 from towerpace.render.saved.answer_file import ANSWER, MANIFEST, answer_text, write_manifest
 from towerpace.render.saved.manifest import manifest_of
+from towerpace.render.whole_folder import beside, put_back, replacing
 from towerpace.trials.copies import share_out
 from towerpace.trials.standby import Standby
 from towerpace.trials.team import cores
@@ -82,16 +80,12 @@ def stand_by() -> None:
 
 
 def _get_ready() -> None:
-    import pandas  # noqa: F401  imported before this process is copied, or every copy would import it
-
-    from towerpace.render.figures.drawing import get_ready
-
-    get_ready()
+    import_module("pandas")  # now, or every copy that is made later imports it
+    import_module("towerpace.render.figures.drawing").get_ready()
 
 
 def _fill(job: _Job) -> None:
     """Write tables and figures, side by side."""
-    _get_ready()
     share_out(lambda write: write(job), (_fill_in_figures, _fill_in_tables), workers=cores())
 
 
@@ -118,6 +112,7 @@ def check_folder(folder: str | os.PathLike[str], *, parquet: bool | None = None)
     place, faults = Path(folder), []
     allowed = "a new folder, or one written by an earlier run"
     try:
+        put_back(place.absolute())
         if place.exists() and not place.is_dir():
             faults.append(Fault(str(folder), None, "results folder", "a file", allowed))
         elif place.is_dir() and (foreign := _foreign(place)):
@@ -141,11 +136,8 @@ def _try_to_write(place: Path) -> None:
     missing = [parent for parent in target.parents if not parent.exists()]
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        new = Path(tempfile.mkdtemp(prefix=f".{target.name}-new-", dir=target.parent))
-        try:
+        with beside(target) as new:
             (new / MANIFEST).write_bytes(b"{}")
-        finally:
-            shutil.rmtree(new, ignore_errors=True)
     finally:
         for parent in missing:  # innermost first
             if parent.exists():
@@ -160,32 +152,3 @@ def _foreign(folder: Path) -> list[str]:
         return [name for name in there if name != MANIFEST and name not in listed]
     except (OSError, ValueError, KeyError, TypeError):
         return there
-
-
-@contextmanager
-def replacing(target: Path) -> Iterator[Path]:
-    """A temporary folder beside the target that takes its place at the end, or leaves no trace."""
-    target.parent.mkdir(parents=True, exist_ok=True)
-    new = Path(tempfile.mkdtemp(prefix=f".{target.name}-new-", dir=target.parent))
-    try:
-        yield new
-        new.chmod(0o755)  # a temporary folder is closed to others
-        _swap(new, target)
-    except BaseException:
-        shutil.rmtree(new, ignore_errors=True)
-        raise
-
-
-def _swap(new: Path, target: Path) -> None:
-    """Put the new folder in the place of the old, which comes back should that fail."""
-    if not target.exists():
-        new.rename(target)
-        return
-    old = new.with_name(new.name.replace("-new-", "-old-"))
-    target.rename(old)
-    try:
-        new.rename(target)
-    except BaseException:
-        old.rename(target)
-        raise
-    shutil.rmtree(old)
