@@ -4,7 +4,6 @@ import errno
 import os
 import signal
 from contextlib import nullcontext
-from datetime import date
 
 import pytest
 import typer
@@ -182,21 +181,6 @@ def test_the_bar_of_an_explanation_expects_the_removals(capsys):
         bar(40)
         assert bar._bar.tasks[0].total == bar._bar.tasks[0].completed == 40
     assert "30 trials more" in capsys.readouterr().err
-
-
-def test_an_interrupted_search_for_a_date_keeps_the_set_ups_that_are_finished(interrupted_at):
-    interrupted_at(20 + 20 * 3 + 5)
-    advice = add(load(ONE_HOIST), target=date(2027, 3, 1), trials=20)
-    assert advice.interrupted == "3 of 27 set-ups were played"
-    assert len(advice.frame("grid")) == 3
-    assert "24 set-ups were not played" in advice.answer.said
-    assert "not reachable" not in advice.answer.said
-
-
-def test_a_search_for_a_date_that_has_nothing_finished_is_interrupted(interrupted_at):
-    interrupted_at(20 + 5)
-    with pytest.raises(KeyboardInterrupt):
-        add(load(ONE_HOIST), target=date(2027, 3, 1), trials=20)
 
 
 def test_a_large_run_says_what_it_takes_before_it_begins_and_a_small_one_nothing(capsys):

@@ -36,7 +36,7 @@ def command(
     as_json: AsJson = False,
     out: Annotated[
         Path | None,
-        typer.Option("--out", help="Folder for its tables; a page to print and a calendar stand beside it."),
+        typer.Option("--out", help="Folder for its tables; report, sheet to print and calendar beside it."),
     ] = None,
 ) -> None:
     """Look some weeks ahead: panels a week, what must be there and by when, what promises are worth."""
@@ -63,4 +63,6 @@ def command(
         )
     hand_over(result, as_json=as_json, out=out)
     if out is not None:
-        say_written(report(out, ics=out.with_suffix(".ics")), "To print and to book", err=as_json)
+        sheet = out.with_name(f"{out.name}-meeting.html")
+        written = report(out, ics=out.with_suffix(".ics"), sheet=sheet)
+        say_written(written, "To print and to book", err=as_json)

@@ -34,11 +34,15 @@ def command(
             "--ics", metavar="FILE.ics", help="Also closing-ins, finish and contract dates as a calendar."
         ),
     ] = None,
+    sheet: Annotated[
+        Path | None,
+        typer.Option("--sheet", metavar="FILE.html", help="One side of paper for a meeting, of ahead."),
+    ] = None,
 ) -> None:
     """Write a report that stands alone, from saved results only."""
     from towerpace.face.report import report
 
-    outcome = report(results, out=out, pdf=pdf, xlsx=xlsx, ics=ics)
+    outcome = report(results, out=out, pdf=pdf, xlsx=xlsx, ics=ics, sheet=sheet)
     typer.echo(textwrap.fill(outcome.page.headline, WIDTH).replace("\u00a0", " "))
     typer.echo()
     say_written(outcome, "Report")

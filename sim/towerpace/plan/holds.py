@@ -8,7 +8,7 @@ System deadlocks, ACM Computing Surveys 3: 67-78; from memory).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING
@@ -62,11 +62,13 @@ class Holds:
         """One sentence per set of pools that wait for each other, and per giver not behind its taker."""
         if not self._kept.taker.size:
             return
-        import networkx as nx
-
         plan, edges = self._plan, dict[tuple[int, int], tuple[int, int]]()
         in_a_row = _in_a_row(plan, self._kept, edges)
         yield from _between(plan, self._kept.only(~in_a_row).groups(), edges)
+        if not _goes_round(edges):
+            return
+        import networkx as nx  # takes longer than all that is looked at here
+
         asks: nx.DiGraph[int] = nx.DiGraph()
         asks.add_edges_from((p, q, {"taker": who[0], "asker": who[1]}) for (p, q), who in edges.items())
         for component in nx.strongly_connected_components(asks):
@@ -181,6 +183,22 @@ def _spelled(plan: PlanArrays, asks: nx.DiGraph[int]) -> str:
             f"while '{plan.names[edge['asker']]}' asks for {plan.pools.names[q]}"
         )
     return "this can lock for ever: " + ", and ".join(parts)
+
+
+def _goes_round(edges: Iterable[tuple[int, int]]) -> bool:
+    """Whether some way along the edges comes back to where it began.
+
+    >>> _goes_round([(1, 2), (2, 3), (1, 3)]), _goes_round([(1, 2), (2, 3), (3, 2)])
+    (False, True)
+    """
+    left = set(edges)
+    while left:
+        on = {q for _, q in left}
+        going_on = {(p, q) for p, q in left if p in on}  # nothing comes to where the others begin
+        if going_on == left:
+            return True
+        left = going_on
+    return False
 
 
 class _Kin:
