@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from towerpace.face.bid import bid
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
+    from towerpace.face.choose import choose
     from towerpace.face.compare import compare
     from towerpace.face.delay import delay
     from towerpace.face.events import events
@@ -62,6 +63,7 @@ _HOME = {
     "bid": "towerpace.face.bid",
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
+    "choose": "towerpace.face.choose",
     "compare": "towerpace.face.compare",
     "delay": "towerpace.face.delay",
     "events": "towerpace.face.events",
@@ -101,6 +103,7 @@ __all__ = [
     "bid",
     "build",
     "check",
+    "choose",
     "compare",
     "delay",
     "events",

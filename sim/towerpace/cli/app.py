@@ -20,6 +20,7 @@ from towerpace.cli import (
     bid,
     bring,
     check,
+    choose,
     compare,
     delay,
     events,
@@ -70,6 +71,7 @@ app.command("check")(check.command)
 app.command("compare")(compare.command)
 app.command("know")(know.command)
 app.command("add")(add.command)
+app.command("choose")(choose.command)
 app.command("explain")(explain.command)
 app.command("baseline")(baseline.command)
 app.command("use")(use.command)
