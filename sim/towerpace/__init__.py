@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from towerpace.face.bid import bid
     from towerpace.face.build import Compiled, build
     from towerpace.face.check import check
+    from towerpace.face.choose import choose
     from towerpace.face.compare import compare
+    from towerpace.face.delay import delay
     from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
@@ -61,7 +63,9 @@ _HOME = {
     "bid": "towerpace.face.bid",
     "build": "towerpace.face.build",
     "check": "towerpace.face.check",
+    "choose": "towerpace.face.choose",
     "compare": "towerpace.face.compare",
+    "delay": "towerpace.face.delay",
     "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
@@ -99,7 +103,9 @@ __all__ = [
     "bid",
     "build",
     "check",
+    "choose",
     "compare",
+    "delay",
     "events",
     "explain",
     "forecast",

@@ -171,31 +171,3 @@ def test_where_nothing_tried_gains_enough_no_more_than_that_is_said(path):
     assert few["tables"]["path"] == []
     assert few["facts"]["stopped"] == "of those tried, no further addition gains 20 days"
     assert few["said"] == "Of those tried, no further addition gains 20 days."
-
-
-def test_a_target_that_can_be_reached_names_the_cheapest_set_up(path):
-    reached = answer("add", path, "--target", "2027-03-16", "--confidence", 0.7, "--trials", 20, *ALL)
-    grid, frontier = reached["tables"]["grid"], reached["tables"]["frontier"]
-    enough = [row for row in grid if row["chance_low"] >= 0.7]
-    cheapest = min(enough, key=lambda row: row["cost"])
-    assert reached["facts"]["cheapest"] == cheapest["setup"]
-    # The hoist binds, and behind it the cranes with their gangs.
-    for row in enough:
-        assert all(row[f"added_{name}"] for name in ("hoist", "panel_gang", "floor_crane"))
-    assert all(row["units"] == sum(v for k, v in row.items() if k.startswith("added_")) for row in grid)
-    assert cheapest["p80"] <= "2027-03-16"
-    prices = [row["cost"] for row in frontier]
-    dates = [row["p80"] for row in frontier]
-    assert prices == sorted(prices)
-    assert dates == sorted(dates, reverse=True)
-
-
-def test_a_target_that_cannot_be_reached_is_said_to_be_so_and_kept(path, tmp_path):
-    """Level 3 is handed over on 10 March: nothing that can be added finishes it the day after."""
-    asked = ("add", path, "--target", "2027-03-11", "--confidence", 0.8, "--trials", 20, "--workers", 1)
-    run = towerpace(*asked, "--out", tmp_path / "run")
-    assert run.returncode == 0, run.stderr
-    assert "not reachable by adding up to 2 each of" in " ".join(run.stdout.split())
-    kept = json.loads((tmp_path / "run" / "answer.json").read_text(encoding="utf-8"))
-    assert kept["facts"]["cheapest"] is None
-    assert (tmp_path / "run" / "grid.csv").exists()

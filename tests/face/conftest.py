@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -59,12 +58,6 @@ def explained(tower):
 @pytest.fixture(scope="session")
 def advised(tower):
     return towerpace.add(tower, matters=0.4, trials=20, steps=2, seed=SEED)
-
-
-@pytest.fixture(scope="session")
-def targeted(tower):
-    """What meets a date for which hoist, crane and gang are needed."""
-    return towerpace.add(tower, target=date(2027, 3, 16), confidence=0.7, trials=20, seed=SEED)
 
 
 @pytest.fixture(scope="session")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -51,9 +50,6 @@ QUESTIONS = {
     "add": lambda folder, engine: add(load(ONE_TRADE), matters=1, trials=20, steps=1, engine=engine).save(
         folder
     ),
-    "add --target": lambda folder, engine: add(
-        load(ONE_TRADE), target=date(2027, 3, 26), trials=20, engine=engine
-    ).save(folder),
     "sweep": _study,
 }
 

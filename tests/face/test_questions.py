@@ -43,11 +43,6 @@ def test_the_command_line_prints_the_advice_that_python_returns(path, advised):
     assert said == advised.to_json()
 
 
-def test_the_command_line_prints_what_meets_a_date_as_python_returns_it(path, targeted):
-    asked = ("--target", "2027-03-16", "--confidence", 0.7, "--trials", 20, "--seed", 3)
-    assert printed("add", path, *asked) == targeted.to_json()
-
-
 @pytest.mark.parametrize("name", ["forecast", "compare", "explain", "add"])
 def test_defaults_are_those_of_the_command_line(name):
     asked = inspect.signature(getattr(towerpace, name)).parameters

@@ -23,7 +23,7 @@ def pictures(folder):
     return {path.stem for path in folder.glob("*.png")}
 
 
-@pytest.fixture(params=["forecasted", "compared", "explained", "advised", "targeted"])
+@pytest.fixture(params=["forecasted", "compared", "explained", "advised"])
 def kept(request, tmp_path):
     """An answer, and its results folder as it is read back."""
     found = request.getfixturevalue(request.param)
@@ -106,15 +106,6 @@ def test_the_frame_of_an_advice_holds_its_numbers(advised):
     assert path["step"].tolist() == list(range(1, len(detail.path) + 1))
     assert path["verdict"].tolist() == [stride.ranked.verdict for stride in detail.path]
     assert path["p80"].is_monotonic_decreasing
-
-
-def test_a_target_is_answered_in_python_too(targeted):
-    grid = targeted.frame("grid").set_index("setup")
-    cheapest = targeted.answer.fact("cheapest")
-    assert grid.loc[cheapest, "chance"] >= 0.7
-    assert grid.loc[cheapest, "cost"] == targeted.detail.cheapest.cost
-    assert targeted.tables == ("frontier", "grid")
-    assert cheapest in targeted.answer.said
 
 
 def test_the_forecast_of_a_set_up_has_frames_of_its_own(compared):

@@ -9,9 +9,10 @@ import pytest
 from towerpace.draws import stream
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import NOTHING_KNOWN, Drawn
-from towerpace.plan.laws import Durations, PaceLaw, Term, WorkLaw
+from towerpace.plan.laws import Durations, PaceLaw
 from towerpace.plan.site.absences import BreakdownLaw
 from towerpace.plan.site.losses import LossLaw
+from towerpace.plan.work_law import Term, WorkLaw
 from towerpace.scenario.spreads import Spread
 
 DAY_MIN, HOUR_MIN = 1440, 60

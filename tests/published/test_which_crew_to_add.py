@@ -11,7 +11,7 @@ import pytest
 
 from towerpace.answers.choice.add import Rules, add
 from towerpace.answers.choice.lab import Lab
-from towerpace.answers.choice.target import reach
+from towerpace.face.choose import choose
 from towerpace.scenario import load
 
 DAYS = (4, 6, 5, 3, 2)
@@ -78,16 +78,18 @@ def test_the_governing_crew_is_named_first_and_then_the_next(line, stand):
 
 
 @pytest.mark.slow
-def test_the_cheapest_set_up_for_a_date_adds_what_governs(line, stand):
+def test_the_least_cost_for_a_date_decides_for_what_governs(line, stand):
+    """A crew costs 10 and a day of the site 1, so the date alone asks for the crew of trade 2."""
+    text = line.read_text(encoding="utf-8")
+    for k in range(1, 6):
+        text = text.replace(f"[resource.crew_{k}]\n", f"[resource.crew_{k}]\ncost_mobilise = 100\n")
+        text += f'[decision.crews_{k}]\nkey = "resource.crew_{k}.count"\nfrom = 1\nto = 2\nstep = 1\n'
+    line.write_text(f'{text}\n[cost]\nunit = "crowns"\nsite_overhead_per_day = 1\n', encoding="utf-8")
     start = dt.date(2027, 1, 1)
-    found = reach(
-        load(line), lab=Lab(1), seed=1, date=start + dt.timedelta(days=264), confidence=0.8, trials=20
-    )
-    assert found.cheapest is not None
-    assert found.cheapest.added == {"crew_2": 1}
-    check = "command add, P80 of the cheapest set-up for a date [d]"
-    stand(check, "Lumsden 1968; recursion", expected=265, got=found.cheapest.p80 / 1440)
-    never = reach(
-        load(line), lab=Lab(1), seed=1, date=start + dt.timedelta(days=100), confidence=0.8, trials=20
-    )
-    assert never.cheapest is None
+    found = choose(load(line), by=start + dt.timedelta(days=264), fresh=50)
+    assert found.changes == {"resource.crew_2.count": 2}
+    check = "command choose, P80 of the least cost for a date [d]"
+    p80 = found.detail.decision.proof.sample.quantile_min(0.8) / 1440
+    stand(check, "Lumsden 1968; recursion", expected=265, got=p80)
+    never = choose(load(line), by=start + dt.timedelta(days=100), fresh=50)
+    assert never.answer.fact("choice") is None

@@ -9,10 +9,7 @@ from matplotlib.text import Text
 
 from towerpace.answers.choice.add import BEYOND
 from towerpace.answers.choice.add_tables import RANKING
-from towerpace.answers.choice.target_said import FRONTIER, GRID
 from towerpace.answers.said.answer import Answer, Run
-from towerpace.answers.said.kinds import Kind
-from towerpace.answers.said.tables import Column, Fact
 from towerpace.render.figures.drawing import draw
 from towerpace.render.frames import Framed
 
@@ -76,40 +73,6 @@ def test_no_words_are_cut_off():
     box = figure.bbox
     extents = [(t.get_text(), t.get_window_extent()) for t in figure.axes[0].texts]
     assert [text for text, e in extents if e.x0 < -2 or e.x1 > box.x1 + 2] == []
-
-
-def reached(*, cheapest):
-    """Three set-ups of a search for 20 March, two of them on the frontier."""
-    plain = ("nothing added", 0, None, date(2027, 3, 25), 0.0, 0.0, 0.17, 20)
-    dear = ("hoist +1, panel_gang +1, floor_crane +1", 3, None, date(2027, 3, 19), 1.0, 0.83, 1.0, 20)
-    vain = ("floor_crane +1", 1, None, date(2027, 3, 25), 0.0, 0.0, 0.17, 20)
-    facts = {"unit": None, "target": date(2027, 3, 20), "confidence": 0.9, "cheapest": cheapest}
-    described = [Fact(Column(name, Kind.TEXT), value) for name, value in facts.items()]
-    tables = [GRID.filled([plain, vain, dear]), FRONTIER.filled([plain, dear])]
-    figure = draw("frontier", Framed(Answer("add", RUN, "", facts=described, tables=tables)))
-    figure.canvas.draw()
-    return figure
-
-
-def test_the_frontier_is_joined_and_named_and_the_date_marked():
-    figure = reached(cheapest="hoist +1, panel_gang +1, floor_crane +1")
-    shown = texts(figure)
-    assert "hoist +1, panel gang +1, floor crane +1" in shown
-    assert "nothing added" in shown
-    assert "floor crane +1" not in shown
-    title = "The cheapest shown to meet 20 Mar 2027 with 90 % confidence"
-    assert f"{title}: hoist +1, panel gang +1, floor crane +1" in shown
-    joined = [
-        line for line in figure.axes[0].lines if line.get_linestyle() == "-" and line.get_marker() == "o"
-    ]
-    assert [line.get_ydata().tolist() for line in joined] == [[3.0, 0.0]]
-    assert "units added" in shown
-
-
-def test_a_date_that_nothing_is_shown_to_meet_is_said():
-    assert "No set-up that was tried is shown to meet 20 Mar 2027 with 90 % confidence" in texts(
-        reached(cheapest=None)
-    )
 
 
 def test_a_gain_that_is_the_same_in_every_trial_is_claimed_without_an_interval():

@@ -1,8 +1,7 @@
-"""towerpace add: which resource to add, what it buys, and what to add after it; or what meets a date."""
+"""towerpace add: which resource to add, what it buys, and what to add after it."""
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -27,7 +26,7 @@ def command(
             "--confidence",
             min=defaults.LEAST_CONFIDENCE,
             max=defaults.MOST_CONFIDENCE,
-            help="In the first named, or in the target date.",
+            help="In the first named.",
         ),
     ] = defaults.ADD_CONFIDENCE,
     most: Annotated[
@@ -37,10 +36,6 @@ def command(
     steps: Annotated[
         int, typer.Option("--steps", min=1, help="Additions of the path at the most.")
     ] = defaults.ADD_STEPS,
-    target: Annotated[
-        datetime | None,
-        typer.Option("--target", formats=["%Y-%m-%d"], help="Date to be met; finds the cheapest set-up."),
-    ] = None,
     seed: Seed = defaults.SEED,
     workers: Workers = None,
     engine: Engine = "fastest",
@@ -48,10 +43,7 @@ def command(
     as_json: AsJson = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for tables and figures.")] = None,
 ) -> None:
-    """Rank one more and one less of every resource, then pairs, and give the path of additions.
-
-    With --target, find the cheapest set-up that meets a date instead.
-    """
+    """Rank one more and one less of every resource, then pairs, and give the path of additions."""
     from towerpace.face.add import add
 
     tried(out)
@@ -59,7 +51,6 @@ def command(
     with Console(stderr=True).status("", spinner="dots") as status:
         result = add(
             base,
-            target=None if target is None else target.date(),
             matters=matters,
             confidence=confidence,
             trials=most,

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from towerpace.cli.loading import Strict, read_scenario
-from towerpace.cli.output import hand_over, tried
+from towerpace.cli.output import hand_over, say_written, tried
 from towerpace.cli.record_options import DataDate, Learn, LogFile, Sheet, WindFile
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import AHEAD_TRIALS, AHEAD_WEEKS, SEED
@@ -64,5 +64,5 @@ def command(
     hand_over(result, as_json=as_json, out=out)
     if out is not None:
         sheet = out.with_name(f"{out.name}-meeting.html")
-        written = report(out, ics=out.with_suffix(".ics"), sheet=sheet).written
-        typer.echo(f"To print and to book: {', '.join(map(str, written))}", err=as_json)
+        written = report(out, ics=out.with_suffix(".ics"), sheet=sheet)
+        say_written(written, "To print and to book", err=as_json)

@@ -20,7 +20,9 @@ from towerpace.cli import (
     bid,
     bring,
     check,
+    choose,
     compare,
+    delay,
     events,
     explain,
     forecast,
@@ -69,6 +71,7 @@ app.command("check")(check.command)
 app.command("compare")(compare.command)
 app.command("know")(know.command)
 app.command("add")(add.command)
+app.command("choose")(choose.command)
 app.command("explain")(explain.command)
 app.command("baseline")(baseline.command)
 app.command("use")(use.command)
@@ -80,6 +83,7 @@ app.command("sheet")(sheet.command)
 app.command("update")(update.command)
 app.command("ahead")(ahead.command)
 app.command("score")(score.command)
+app.command("delay")(delay.command)
 app.command("rates")(rates.command)
 app.command("report")(report.command)
 app.command("new")(new.command)

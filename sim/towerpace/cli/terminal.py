@@ -40,6 +40,10 @@ Engine = Annotated[
     EngineName,
     typer.Option("--engine", help="What plays the trials. Numbers do not depend on it, the time does."),
 ]
+Cluster = Annotated[
+    str | None,
+    typer.Option("--cluster", help="Address of a Dask scheduler, as tcp://10.0.0.1:8786, or local."),
+]
 
 WIDTH = 80
 # Exit codes; 0 is done.
@@ -72,6 +76,11 @@ class Advance:
 
     def __call__(self, done: int) -> None:
         self._bar.update(self._task, advance=done, description=self._what)
+
+    def says(self, what: str) -> None:
+        """What stands before the bar from now on."""
+        self._what = what
+        self._bar.update(self._task, description=what)
 
     def expect(self, more: int) -> None:
         """There is more to do than was said when the bar began."""

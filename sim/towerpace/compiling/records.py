@@ -5,12 +5,13 @@
 
 from __future__ import annotations
 
+import operator
 from functools import cache
 from typing import Any
 
 from llvmlite import ir
 from numba.core import cgutils, types
-from numba.core.imputils import lower_getattr_generic
+from numba.core.imputils import lower_builtin, lower_getattr_generic
 from numba.core.typing.templates import AttributeTemplate
 from numba.extending import infer_getattr, intrinsic, models, register_model
 from numba.np.numpy_support import from_dtype
@@ -42,11 +43,46 @@ class _RecordModel(models.PrimitiveModel):
         super().__init__(manager, record, PLACE.as_pointer())
 
 
+class Row(types.Array):
+    """An array with one axis, in which no place is counted from the end.
+
+    numba looks at the sign of every index, and at the array's length in case it is negative: of the code of a
+    look that is more than half.
+    """
+
+    def __init__(self, dtype: Any) -> None:
+        super().__init__(dtype, 1, "C", name=f"row({dtype})")
+
+
+register_model(Row)(models.ArrayModel)
+
+
+def _place(context: Any, builder: Any, signature: Any, given: Any) -> Any:
+    row, index = signature.args[:2]
+    data = context.make_array(row)(context, builder, given[0]).data
+    return builder.gep(data, [context.cast(builder, given[1], index, types.intp)], inbounds=True)
+
+
+@lower_builtin(operator.getitem, Row, types.Integer)
+def _look(context: Any, builder: Any, signature: Any, given: Any) -> Any:
+    return context.unpack_value(builder, signature.args[0].dtype, _place(context, builder, signature, given))
+
+
+@lower_builtin(operator.setitem, Row, types.Integer, types.Any)
+def _set(context: Any, builder: Any, signature: Any, given: Any) -> Any:
+    row, _, kind = signature.args
+    value = context.cast(builder, given[2], kind, row.dtype)
+    context.pack_value(builder, row.dtype, value, _place(context, builder, signature, given))
+    return context.get_dummy_value()
+
+
 def _type_of(field: Field) -> Any:
     if field.within is not None:
         return record_of(field.within)
     if field.dtype is None:
         return types.int64
+    if field.axes == 1:
+        return Row(from_dtype(field.dtype))
     return types.Array(from_dtype(field.dtype), field.axes, "C")
 
 

@@ -1,19 +1,16 @@
-"""Which resource to add, and what it takes to meet a date."""
+"""Which resource to add, and what it buys."""
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable
 from concurrent.futures import Executor
 from contextlib import nullcontext
 
 from towerpace.answers.choice import add as answers
-from towerpace.answers.choice import add_said, target_said
+from towerpace.answers.choice import add_said
 from towerpace.answers.choice.add_said import ADD_FIGURES
 from towerpace.answers.choice.add_tables import ADD_TABLES
 from towerpace.answers.choice.lab import Lab, processes
-from towerpace.answers.choice.target import Reached, reach
-from towerpace.answers.choice.target_said import TARGET_FIGURES, TARGET_TABLES
 from towerpace.engine.names import EngineName, played_by
 from towerpace.face import defaults
 from towerpace.face.asked import check_engine, check_numbers
@@ -21,12 +18,11 @@ from towerpace.face.result import Result, cut_short, explained
 from towerpace.scenario.load import Scenario
 
 
-@explained((*ADD_TABLES, *TARGET_TABLES), figures=(*ADD_FIGURES, *TARGET_FIGURES))
-class Advice(Result[answers.AdviceDetail | Reached]):
-    """What to add first, and then; or, where a target was given, what it takes to meet it.
+@explained(ADD_TABLES, figures=ADD_FIGURES)
+class Advice(Result[answers.AdviceDetail]):
+    """What to add first, and then.
 
     Differences are with the change less without: negative days are earlier, negative money is cheaper.
-    `ranking`, `path` and `gains` belong to the first, `frontier` and `grid` to the other.
     """
 
     @property
@@ -38,7 +34,6 @@ class Advice(Result[answers.AdviceDetail | Reached]):
 def add(
     scenario: Scenario,
     *,
-    target: datetime.date | None = None,
     matters: float = defaults.MATTERS_DAYS,
     confidence: float = defaults.ADD_CONFIDENCE,
     trials: int = defaults.ADD_TRIALS,
@@ -55,17 +50,15 @@ def add(
     ----------
     scenario : Scenario
         From `load`.
-    target : date, optional
-        A date to be met: the cheapest set-up that meets it is looked for instead.
     matters : float
-        Difference of the finish that matters; of no use with a target. [d]
+        Difference of the finish that matters. [d]
     confidence : float
-        That the first named of a round is the best of it, or that the target is met. [-]
+        That the first named of a round is the best of it. [-]
     trials : int
         Of one set-up at the most while it is chosen, which stops as soon as the choice is settled; what is
-        named first is then played as often again under fresh draws. With a target, of each set-up.
+        named first is then played as often again under fresh draws.
     steps : int
-        Additions of the path at the most; of no use with a target.
+        Additions of the path at the most.
     seed, workers, executor, engine
         As of `forecast`.
     say : callable
@@ -116,17 +109,9 @@ def add(
         def tell(what: str) -> None:
             say(f"{what} ({lab.spent} trials so far)")
 
-        if target is None:
-            advice = answers.add(scenario, lab=lab, seed=seed, rules=rules, say=tell)
-            return Advice(cut_short(add_said.said(advice), _interrupted(advice)), advice)
-        reached = reach(
-            scenario, lab=lab, seed=seed, date=target, confidence=confidence, trials=trials, say=tell
-        )
-        return Advice(cut_short(target_said.said(reached), _interrupted(reached)), reached)
+        advice = answers.add(scenario, lab=lab, seed=seed, rules=rules, say=tell)
+        return Advice(cut_short(add_said.said(advice), _interrupted(advice)), advice)
 
 
-def _interrupted(advice: answers.AdviceDetail | Reached) -> str:
-    if isinstance(advice, Reached):
-        played = len(advice.grid)
-        return f"{played} of {played + advice.left} set-ups were played" if advice.left else ""
+def _interrupted(advice: answers.AdviceDetail) -> str:
     return f"the search ended after {advice.trials_used:,} trials" if advice.interrupted else ""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -24,11 +24,13 @@ class Report:
     """A report that has been written.
 
     page : its content as plain data. written : the files. failed : what could not be written, in words.
+    is_for_want : of room or rights where it was to be written, all that failed.
     """
 
     page: Page
     written: tuple[Path, ...]
     failed: tuple[str, ...] = ()
+    is_for_want: bool = False
 
     def _repr_html_(self) -> str:
         return html_of(self.page)
@@ -99,15 +101,19 @@ def report(
         writers.append(partial(write_sheet, parts[0], sheet))
     if ics is not None:
         writers.append(partial(write_calendar, parts, ics))
-    return _written(page, writers)
+    return _written(page, zip(targets, writers, strict=True))
 
 
-def _written(page: Page, writers: Sequence[Callable[[], Path]]) -> Report:
+def _written(page: Page, writers: Iterable[tuple[Place, Callable[[], Path]]]) -> Report:
     written: list[Path] = []
     failed: list[str] = []
-    for write in writers:
+    errors: list[Exception] = []
+    for target, write in writers:
         try:
             written.append(write())
         except (InputError, OSError, RuntimeError) as error:
-            failed.append(str(error))
-    return Report(page, tuple(written), tuple(failed))
+            errors.append(error)
+            reason = error.strerror if isinstance(error, OSError) else None
+            failed.append(f"{target}: {reason}" if reason else str(error))
+    is_for_want = all(isinstance(error, OSError) for error in errors)
+    return Report(page, tuple(written), tuple(failed), is_for_want)

@@ -5,11 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
-import shutil
-import tempfile
 import unicodedata
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
@@ -19,6 +15,7 @@ from towerpace.faults import Fault, InputError
 from towerpace.render.frames import Framed, seen_in_files, write_table
 from towerpace.render.saved.answer_file import ANSWER, MANIFEST, answer_text, write_manifest
 from towerpace.render.saved.manifest import manifest_of
+from towerpace.render.whole_folder import beside, put_back, replacing
 
 
 def default_folder(run: Run) -> Path:
@@ -74,6 +71,7 @@ def check_folder(folder: str | os.PathLike[str], *, parquet: bool | None = None)
     place, faults = Path(folder), []
     allowed = "a new folder, or one written by an earlier run"
     try:
+        put_back(place.absolute())
         if place.exists() and not place.is_dir():
             faults.append(Fault(str(folder), None, "results folder", "a file", allowed))
         elif place.is_dir() and (foreign := _foreign(place)):
@@ -97,11 +95,8 @@ def _try_to_write(place: Path) -> None:
     missing = [parent for parent in target.parents if not parent.exists()]
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        new = Path(tempfile.mkdtemp(prefix=f".{target.name}-new-", dir=target.parent))
-        try:
+        with beside(target) as new:
             (new / MANIFEST).write_bytes(b"{}")
-        finally:
-            shutil.rmtree(new, ignore_errors=True)
     finally:
         for parent in missing:  # innermost first
             if parent.exists():
@@ -116,32 +111,3 @@ def _foreign(folder: Path) -> list[str]:
         return [name for name in there if name != MANIFEST and name not in listed]
     except (OSError, ValueError, KeyError, TypeError):
         return there
-
-
-@contextmanager
-def replacing(target: Path) -> Iterator[Path]:
-    """A temporary folder beside the target that takes its place at the end, or leaves no trace."""
-    target.parent.mkdir(parents=True, exist_ok=True)
-    new = Path(tempfile.mkdtemp(prefix=f".{target.name}-new-", dir=target.parent))
-    try:
-        yield new
-        new.chmod(0o755)  # a temporary folder is closed to others
-        _swap(new, target)
-    except BaseException:
-        shutil.rmtree(new, ignore_errors=True)
-        raise
-
-
-def _swap(new: Path, target: Path) -> None:
-    """Put the new folder in the place of the old, which comes back should that fail."""
-    if not target.exists():
-        new.rename(target)
-        return
-    old = new.with_name(new.name.replace("-new-", "-old-"))
-    target.rename(old)
-    try:
-        new.rename(target)
-    except BaseException:
-        old.rename(target)
-        raise
-    shutil.rmtree(old)

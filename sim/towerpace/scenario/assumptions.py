@@ -30,7 +30,7 @@ _MARKS: tuple[tuple[str, Kind], ...] = (
 _NO_ASSUMPTION = ("horizon_days", "level", "levels_up", "replay_year")
 # Of the numbers left to the program, these change answers; the others say "none of it".
 _DECIDING_DEFAULTS = ("block_days", "season_days")
-_NAMED_CHANGES = ("setup", "candidate")
+_NAMED_CHANGES = ("setup", "candidate", "decision")
 _FILES = ("levels", "record")
 
 

@@ -20,6 +20,7 @@ _LEFT_OUT = (
     ("Weather", "record"),
     ("Settings", "setup"),
     ("Settings", "candidate"),
+    ("Settings", "decision"),
     ("Settings", "level"),
 )
 

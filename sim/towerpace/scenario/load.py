@@ -19,6 +19,7 @@ from towerpace.scenario.cited_limits import cite_limits
 from towerpace.scenario.complaints import Complaint, RefusalError, dotted, without_echoes
 from towerpace.scenario.conditions import condition_rules
 from towerpace.scenario.dates import column_rules, date_rules, level_rules, row_faults
+from towerpace.scenario.decision_rules import decision_rules
 from towerpace.scenario.depth import DEEPEST, deeper_than, deepest_line
 from towerpace.scenario.face_rules import face_level_rules, face_rules
 from towerpace.scenario.fingerprint import fingerprint
@@ -53,6 +54,7 @@ _RULES = (
     absence_rules,
     panel_rules,
     method_rules,
+    decision_rules,
 )
 
 

@@ -80,6 +80,17 @@ def keep_values(path: str, *, changes: Mapping[str, object], was: str) -> int:
     return len(found)
 
 
+def digest_of(path: str) -> str:
+    """SHA-256 of a file, hexadecimal: what tells that it is still the one that was shown."""
+    return hashlib.sha256(Path(path).read_bytes()).hexdigest()
+
+
+def check_name(path: str, name: str) -> None:
+    """Raise `InputError` for a name under which a file cannot keep a set-up."""
+    if faults := _name_faults(path, name):
+        raise InputError(faults)
+
+
 def _unchanged(path: str, was: str) -> bytes:
     content = Path(path).read_bytes()
     if hashlib.sha256(content).hexdigest() != was:

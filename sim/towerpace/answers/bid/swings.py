@@ -36,7 +36,7 @@ from towerpace.units import DAY_MIN, Ints
 STEP_OF_SHARE = 0.1  # of the value
 STEP_OF_CHANCE = 0.1
 STEP_OF_WIND_M_S = 1.0
-_NAMED_CHANGES = ("setup", "candidate")
+_NAMED_CHANGES = ("setup", "candidate", "decision")
 # What would remain of a risk after a response: no trial of the scenario as it is draws it.
 _NOT_DRAWN = ("chance_after", "delay_days_after", "factor_after")
 

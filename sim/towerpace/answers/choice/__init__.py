@@ -1,1 +1,1 @@
-"""Which set-up to choose: paired comparison, sequential selection, additions, targets."""
+"""Which set-up to choose: paired comparison, sequential selection, additions."""

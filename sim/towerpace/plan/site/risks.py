@@ -9,9 +9,10 @@ from typing import ClassVar
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import RISKS as RISK_EVENTS
-from towerpace.plan.chance import STRUCTURE, Drawn, Known, Law, Probe, Streams
+from towerpace.plan.chance import STRUCTURE, Drawn, Known, Law, Probe
 from towerpace.plan.given import quantile_above
 from towerpace.plan.seen import Seen
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain

@@ -10,7 +10,6 @@ from matplotlib.ticker import MaxNLocator
 
 from towerpace.answers.choice.add import BEYOND
 from towerpace.answers.said.people import words
-from towerpace.render.figures.frontier import frontier_figure
 from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, new_figure, note
 from towerpace.render.frames import Framed
 
@@ -83,4 +82,4 @@ def _words(axes: Axes, ranking: DataFrame) -> None:
         )
 
 
-FIGURES = {"gains": gains_figure, "frontier": frontier_figure}
+FIGURES = {"gains": gains_figure}

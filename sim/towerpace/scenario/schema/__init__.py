@@ -14,6 +14,7 @@ from towerpace.scenario.schema.activities import (
     WaterTest,
 )
 from towerpace.scenario.schema.cost import Cost
+from towerpace.scenario.schema.decisions import Decision
 from towerpace.scenario.schema.level_keys import LevelKeys, ZoneKeys
 from towerpace.scenario.schema.methods import FLOOR_CRANE, Method
 from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
@@ -65,6 +66,7 @@ __all__ = [
     "Cost",
     "Crane",
     "DatedHours",
+    "Decision",
     "Delivery",
     "Factory",
     "Family",

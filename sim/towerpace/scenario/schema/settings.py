@@ -10,6 +10,7 @@ from towerpace.scenario.fields import (
 from towerpace.scenario.meanings import key
 from towerpace.scenario.schema.activities import Activity, MockUp, Risk, WaterTest
 from towerpace.scenario.schema.cost import Cost
+from towerpace.scenario.schema.decisions import Decision
 from towerpace.scenario.schema.level_keys import LevelKeys
 from towerpace.scenario.schema.methods import Method
 from towerpace.scenario.schema.promises import BidDocument, ClosingIn, Contract
@@ -175,5 +176,17 @@ class Settings(Table):
     candidate: Annotated[
         dict[str, dict[str, Any]],
         Words("tables [candidate.NAME] of dotted keys and values"),
-        key("Named changes that add may try beside one unit more of each resource.", "[candidate.NAME]"),
+        key(
+            "Named changes that add may try beside one unit more of each resource, and choose beside its "
+            "decisions.",
+            "[candidate.NAME]",
+        ),
+    ] = Field(default_factory=dict)
+    decision: Annotated[
+        dict[str, Decision],
+        key(
+            "What choose may decide, each under its name: a key and its values; every candidate is a "
+            "decision of yes or no beside them.",
+            "[decision.NAME]",
+        ),
     ] = Field(default_factory=dict)

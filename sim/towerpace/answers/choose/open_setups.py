@@ -1,0 +1,137 @@
+"""The set-ups of a scenario's decisions: as points to search, as changes to play, as words to read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from towerpace.answers.choice.stated import all_of
+from towerpace.answers.choose.space import Axis, Point, Space
+from towerpace.answers.prepare import prepare
+from towerpace.faults import Fault, InputError
+from towerpace.scenario.decisions import AS_FILE, Decided, decisions_of, options_apart
+from towerpace.scenario.load import Scenario, load
+from towerpace.scenario.raised_limits import raised_limits
+from towerpace.scenario.setups import OF_A_CHANGE, SetUp
+
+
+@dataclass(frozen=True)
+class OpenSetUps:
+    """What the decisions of a scenario leave open.
+
+    left_out : candidates that are not decided about, as they raise a wind limit; each with what it raises.
+    """
+
+    scenario: Scenario
+    decided: tuple[Decided, ...]
+    space: Space
+    left_out: tuple[tuple[str, str], ...] = ()
+
+    def changes(self, point: Point) -> dict[str, object]:
+        """Dotted keys and values that a point lays over the file."""
+        changes: dict[str, object] = {}
+        for decided, place in zip(self.decided, point, strict=True):
+            changes.update(decided.options[place].changes)
+        return changes
+
+    def setup(self, point: Point) -> SetUp:
+        """The scenario of a point, loaded; raises `InputError` for what cannot stand together."""
+        base, changes = self.scenario, self.changes(point)
+        scenario = load(base.path, {**base.changes, **changes}, own=base.own) if changes else base
+        return SetUp(self.name(point), changes, scenario)
+
+    def name(self, point: Point) -> str:
+        """What departs from the file, in words."""
+        parts = [
+            f"{decided.name} = {decided.options[place].label}"
+            for decided, place in zip(self.decided, point, strict=True)
+            if place != decided.standing
+        ]
+        return ", ".join(parts) or AS_FILE
+
+    def alone(self, number: int, option: int) -> Point:
+        """The point nearest to the file at which one decision has an option."""
+        at = list(self.space.standing)
+        at[number] = option
+        todo = [number]
+        while todo:
+            for other, options in self.space.axes[todo.pop()].when.items():
+                if at[other] not in options:
+                    at[other] = min(options)
+                    todo.append(other)
+        return tuple(at)
+
+
+def open_setups(scenario: Scenario) -> OpenSetUps:
+    """The decisions of a scenario, each of their options loaded once.
+
+    Raises `InputError` with the faults of all options at their lines, for an option that raises a wind limit
+    above the file's, and where there is nothing to decide.
+    """
+    decided = decisions_of(scenario)
+    if not decided:
+        allowed = "at least one [decision.NAME] or [candidate.NAME] to choose from"
+        raise InputError([Fault(scenario.path, None, "decision", "none", allowed)])
+    opened = OpenSetUps(scenario, decided, _space(decided))
+    numbers = {one.name: number for number, one in enumerate(decided)}
+    options = [
+        (one, place) for one, place in options_apart(decided) if _can_be(opened, numbers[one.name], place)
+    ]
+    makers = [partial(_alone, opened, numbers[one.name], place) for one, place in options]
+    raising = dict[str, str]()
+    for (one, _), raised in zip(options, all_of(makers), strict=True):
+        if raised:
+            raising[one.name] = raised
+    if not raising:
+        return opened
+    kept = tuple(one for one in decided if one.name not in raising)
+    return OpenSetUps(scenario, kept, _space(kept), tuple(raising.items()))
+
+
+def _can_be(opened: OpenSetUps, number: int, option: int) -> bool:
+    """Whether some point has the option at all."""
+    return opened.space.holds(opened.alone(number, option))
+
+
+def _space(decided: Sequence[Decided]) -> Space:
+    numbers = {one.name: number for number, one in enumerate(decided)}
+    return Space(tuple(_axis(one, numbers) for one in decided))
+
+
+def _axis(decided: Decided, numbers: dict[str, int]) -> Axis:
+    return Axis(
+        decided.name,
+        len(decided.options),
+        decided.standing,
+        decided.in_order,
+        {numbers[name]: options for name, options in decided.when.items() if name in numbers},
+        frozenset(numbers[name] for name in decided.not_with if name in numbers),
+    )
+
+
+def _alone(opened: OpenSetUps, number: int, option: int) -> str:
+    """What an option raises, "" if nothing; raises `InputError` with its faults, and for a raised limit."""
+    decided = opened.decided[number]
+    try:
+        setup = opened.setup(opened.alone(number, option))
+        prepared = prepare(setup.scenario)
+    except InputError as error:
+        raise InputError(_placed(opened, decided, option, fault) for fault in error.faults) from None
+    raised = next(iter(raised_limits(opened.scenario, prepared.scenario)), None)
+    if raised is None:
+        return ""
+    if decided.is_candidate:
+        return raised.text()
+    where = ("decision", decided.name, "values")
+    allowed = f"no wind limit above the file's: {raised.base}. To see what it would gain, a set-up of compare"
+    raise InputError([opened.scenario.fault(where, found=raised.changed, allowed=allowed)])
+
+
+def _placed(opened: OpenSetUps, decided: Decided, option: int, fault: Fault) -> Fault:
+    """A fault of an option at the line of its decision."""
+    group = "candidate" if decided.is_candidate else "decision"
+    line = opened.scenario.fault((group, decided.name), found="", allowed="").line
+    at = "" if decided.is_candidate else f" = {decided.options[option].label}"
+    key = f"{group}.{decided.name}{at}: {fault.key.removeprefix(OF_A_CHANGE)}"
+    return Fault(fault.file, line, key, fault.found, fault.allowed, fault.nearest)

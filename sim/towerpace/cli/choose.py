@@ -1,0 +1,171 @@
+"""towerpace choose: the least cost for a date, the earliest within a budget, or the trade-off of both."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from contextlib import contextmanager, nullcontext
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from towerpace.cli.loading import Strict, read_scenario
+from towerpace.cli.output import hand_over, tried
+from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Workers, cores, progress
+from towerpace.face import defaults
+
+if TYPE_CHECKING:
+    from towerpace.face.choose import Choice
+    from towerpace.scenario.load import Scenario
+
+LONGEST = 60  # letters before the bar
+
+
+def command(
+    scenario: ScenarioPath,
+    by: Annotated[
+        datetime | None,
+        typer.Option("--by", formats=["%Y-%m-%d"], help="Find the least cost that finishes by this date."),
+    ] = None,
+    confidence: Annotated[
+        float,
+        typer.Option(
+            "--confidence",
+            min=defaults.LEAST_CONFIDENCE,
+            max=defaults.MOST_CONFIDENCE,
+            help="With which the date is to be met.",
+        ),
+    ] = defaults.CHOOSE_CONFIDENCE,
+    earliest: Annotated[bool, typer.Option("--earliest", help="Find the earliest P80 instead.")] = False,
+    within: Annotated[
+        float | None,
+        typer.Option("--within", min=0, help="Mean cost that the earliest may have, in the file's unit."),
+    ] = None,
+    matters: Annotated[
+        float,
+        typer.Option("--matters", min=defaults.LEAST_MATTERS_DAYS, help="Days of the finish that matter."),
+    ] = defaults.MATTERS_DAYS,
+    matters_cost: Annotated[
+        float | None,
+        typer.Option("--matters-cost", min=0, help="Cost that matters; 1 % of the file's if left out."),
+    ] = None,
+    sure: Annotated[
+        float,
+        typer.Option(
+            "--sure",
+            min=defaults.LEAST_CONFIDENCE,
+            max=defaults.MOST_CONFIDENCE,
+            help="Chance that nothing beside the choice is better by what matters.",
+        ),
+    ] = defaults.CHOOSE_SURE,
+    trials: Annotated[
+        int,
+        typer.Option("--trials", min=defaults.CHOOSE_LEAST_TRIALS, help="Trials of the search at the most."),
+    ] = defaults.CHOOSE_TRIALS,
+    fresh: Annotated[
+        int,
+        typer.Option(
+            "--fresh",
+            min=defaults.CHOOSE_LEAST_FRESH,
+            help="Trials of the choice under fresh draws, and of what stands beside it at the most.",
+        ),
+    ] = defaults.CHOOSE_FRESH,
+    keep: Annotated[
+        str | None,
+        typer.Option("--keep", help="Write the choice into the file as [setup.NAME]; of a trade-off all."),
+    ] = None,
+    played: Annotated[
+        Path | None,
+        typer.Option("--played", help="File that keeps the trials, to go on from; else one in results/."),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option("--cluster", help="Address of a Dask scheduler, as tcp://10.0.0.1:8786, or local."),
+    ] = None,
+    seed: Seed = defaults.SEED,
+    workers: Workers = None,
+    engine: Engine = "fastest",
+    strict: Strict = False,
+    as_json: AsJson = False,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for tables and figures.")] = None,
+) -> None:
+    """Decide what the file's decisions and candidates leave open; stopped, the same command goes on.
+
+    Without --by and --earliest it gives the whole trade-off of cost against P80.
+    """
+    from towerpace.face.choose import choose
+    from towerpace.workbench.keep import check_name, digest_of
+
+    tried(out)
+    base = read_scenario(scenario, strict=strict)
+    was = digest_of(base.path)
+    if keep is not None:
+        check_name(base.path, keep)
+    used = workers or cores()
+    with _cluster(cluster, used) as (executor, slots), progress("choose", trials) as bar:
+        result = choose(
+            base,
+            by=None if by is None else by.date(),
+            confidence=confidence,
+            earliest=earliest,
+            within=within,
+            matters=matters,
+            matters_cost=matters_cost,
+            sure=sure,
+            trials=trials,
+            fresh=fresh,
+            kept=played or _usual_file(base, seed),
+            seed=seed,
+            workers=slots,
+            executor=executor,
+            engine=engine,
+            say=lambda what: bar.says(what if len(what) <= LONGEST else f"{what[: LONGEST - 3]}..."),
+            on_done=bar,
+        )
+    if keep is not None and not result.interrupted:
+        _keep(result, base, name=keep, was=was)
+    hand_over(result, as_json=as_json, out=out)
+
+
+def _usual_file(base: Scenario, seed: int) -> Path:
+    """Where trials are kept: a name that tells scenario and seed apart."""
+    from towerpace import __version__
+
+    plain = re.sub(r"[^a-z0-9]+", "_", base.settings.tower.name.lower()).strip("_") or "scenario"
+    digest = hashlib.sha256(f"{base.hash}/{seed}/{__version__}".encode()).hexdigest()[:12]
+    return Path("results") / f"choose-{plain}-{digest}.jsonl"
+
+
+@contextmanager
+def _cluster(address: str | None, workers: int) -> Iterator[tuple[Executor | None, int]]:
+    if address is None:
+        with nullcontext():
+            yield None, workers
+        return
+    from towerpace.answers.sweep.cluster import cluster
+
+    with cluster(address, workers=workers) as (executor, slots):
+        yield executor, slots
+
+
+def _keep(result: Choice, base: Scenario, *, name: str, was: str) -> None:
+    """Write the choice into the file, or the set-ups of a trade-off with numbers after the name."""
+    from towerpace.workbench.keep import ChangedMeanwhileError, digest_of, keep_set_up
+
+    wanted = result.kept_set_ups
+    names = (
+        [name] if result.detail.asked.goal is not None else [f"{name}_{k + 1}" for k in range(len(wanted))]
+    )
+    if not wanted:
+        typer.echo("Nothing to keep: the file stays as it is.", err=True)
+    try:
+        for own, changes in zip(names, wanted, strict=False):
+            keep_set_up(base.path, name=own, note="", changes=changes, was=was)
+            was = digest_of(base.path)
+            typer.echo(f"Kept as [setup.{own}] in {base.path}", err=True)
+    except ChangedMeanwhileError:
+        typer.echo(f"Not kept: {base.path} was changed while the search ran.", err=True)

@@ -1,0 +1,188 @@
+"""Many lots of a trial drawn in one call: each at its place in a stream, read off the spread of its run.
+
+A run is a stretch of a row with one stream and one spread. All beta-PERT spreads have the same knots, so one
+guide finds the place of every number among them, whatever its spread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import Annotated, Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from towerpace.compiling.addresses import at_addresses
+from towerpace.compiling.jit import entry, inline_part, part, stamp_of
+from towerpace.lots.philox import WORDS, block, share
+from towerpace.lots.streams import Counters
+from towerpace.units import Floats, Ints
+
+# How a run reads its numbers: as they are, or off a table of knots, samples or the sides of a triangle.
+AS_DRAWN, CONSTANT, PERT, TRIANGULAR, SAMPLES = range(5)
+AT_HAND = -1  # stream of a run whose numbers are at hand
+BUCKETS = 1 << 12
+SOURCES = tuple(sorted(Path(__file__).parent.glob("*.py")))
+
+
+class RowArrays(NamedTuple):
+    """What compiled code reads of a row of n lots in some runs.
+
+    first, first_block : (n_runs + 1,) first lot and first block of each run.
+    block : (n_blocks,) numbers of blocks of the stream.
+    slot : (n,) place of the number of each lot among those of the blocks of its run.
+    stream : (n_runs,) row of the counters, or `AT_HAND`.
+    kind : (n_runs,) how its numbers are read. low, likely, high : (n_runs,) of the spread.
+    table : (n_runs,) first row of the heights, or first of the samples. length : (n_runs,) samples.
+    knots : (n_knots,) probabilities. guide : (BUCKETS + 1,) `guide_to` them.
+    heights : (n_tables * n_knots, 2) value at each knot, and slope behind it.
+    samples : of all runs, one after the other.
+    """
+
+    first: Ints
+    first_block: Ints
+    block: NDArray[np.int32]
+    slot: NDArray[np.int32]
+    stream: Ints
+    kind: Ints
+    low: Floats
+    likely: Floats
+    high: Floats
+    table: Ints
+    length: Ints
+    knots: Floats
+    guide: NDArray[np.int16]
+    heights: Annotated[Floats, 2]
+    samples: Floats
+
+
+@lru_cache(maxsize=2)
+def guide_to(knots: bytes) -> NDArray[np.int16]:
+    """Last knot but one, or below it, that is not above the start of each bucket of probabilities.
+
+    knots : (n_knots,) as bytes. Of all probabilities 8 % lie behind another knot of their bucket.
+    """
+    places = np.frombuffer(knots)
+    starts = np.arange(BUCKETS + 1) / BUCKETS
+    return np.minimum(np.searchsorted(places, starts, side="right") - 1, len(places) - 2).astype(np.int16)
+
+
+@inline_part
+def draw_numbers(row: RowArrays, run: int, counter: Any, room: Floats, out: Floats) -> None:
+    """The numbers of a run, (k,): first all blocks that they come from, then each number from its place.
+
+    To look lot by lot whether its block is at hand would cost more than the numbers.
+    """
+    at = 0
+    for place in range(row.first_block[run], row.first_block[run + 1]):
+        words = block(counter, row.block[place])
+        room[at], room[at + 1] = share(words[0]), share(words[1])
+        room[at + 2], room[at + 3] = share(words[2]), share(words[3])
+        at += WORDS
+    slots = row.slot[row.first[run] : row.first[run + 1]]
+    for lot in range(len(slots)):
+        out[lot] = room[slots[lot]]
+
+
+@inline_part
+def read_off_knots(row: RowArrays, run: int, out: Floats) -> None:
+    """Values of a beta-PERT spread in the place of probabilities, (k,)."""
+    low, span, table = row.low[run], row.high[run] - row.low[run], row.table[run]
+    knots, guide, heights = row.knots, row.guide, row.heights
+    last = len(knots) - 1
+    for lot in range(len(out)):
+        u = out[lot]
+        knot = int(guide[int(u * BUCKETS)])
+        while knot < last and u >= knots[knot + 1]:
+            knot += 1
+        unit = heights[table + knot, 1] * (u - knots[knot]) + heights[table + knot, 0]
+        out[lot] = low + span * unit
+
+
+@inline_part
+def read_off_triangle(row: RowArrays, run: int, out: Floats) -> None:
+    """Values of a triangular spread in the place of probabilities, (k,)."""
+    low, likely, high = row.low[run], row.likely[run], row.high[run]
+    for lot in range(len(out)):
+        u = out[lot]
+        if u * (high - low) < likely - low:
+            out[lot] = low + np.sqrt(u * ((high - low) * (likely - low)))
+        else:
+            out[lot] = high - np.sqrt((1 - u) * ((high - low) * (high - likely)))
+
+
+@inline_part
+def read_off_samples(row: RowArrays, run: int, out: Floats) -> None:
+    """Values of the straight-line quantile function of samples in the place of probabilities, (k,)."""
+    last = row.length[run] - 1
+    samples = row.samples[row.table[run] : row.table[run] + row.length[run]]
+    for lot in range(len(out)):
+        place = out[lot] * last
+        below = min(int(place), last - 1)
+        out[lot] = samples[below] + (place - below) * (samples[below + 1] - samples[below])
+
+
+@part
+def read_off(row: RowArrays, run: int, out: Floats) -> None:
+    """Values of the spread of a run in the place of probabilities, (k,)."""
+    kind = row.kind[run]
+    if kind == PERT:
+        read_off_knots(row, run, out)
+    elif kind == TRIANGULAR:
+        read_off_triangle(row, run, out)
+    elif kind == SAMPLES:
+        read_off_samples(row, run, out)
+    elif kind == CONSTANT:
+        out[:] = row.low[run]
+
+
+@part
+def draw_run(row: RowArrays, run: int, counter: Any, room: Floats, out: Floats) -> None:
+    """The lots of one run, (k,); room : as long as its blocks, to work in."""
+    draw_numbers(row, run, counter, room, out)
+    read_off(row, run, out)
+
+
+row_at = at_addresses(RowArrays)
+
+
+def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats], bool]:
+    """The entry, with the stamp of the sources that it is compiled from."""
+
+    def draw_row(table: Any, counters: Counters, room: Floats, out: Floats) -> bool:
+        """Draw all lots of a row in one trial, (n,); counters : (n_streams, 3)."""
+        row = row_at(table)
+        for run in range(len(row.kind)):
+            own = out[row.first[run] : row.first[run + 1]]
+            if row.stream[run] == AT_HAND:
+                read_off(row, run, own)
+            elif len(own) > 0:
+                draw_run(row, run, counters[row.stream[run]], room, own)
+        return stamp >= 0
+
+    return entry(draw_row)
+
+
+def _stamped_for_picks(stamp: int) -> Callable[[Any, Counters, Ints, Ints, Floats], bool]:
+    """The other entry, likewise."""
+
+    def draw_picked(table: Any, counters: Counters, runs: Ints, items: Ints, out: Floats) -> bool:
+        """Draw the numbers of some items of some runs in one trial, (k,), whatever the lots of the row."""
+        row = row_at(table)
+        for lot in range(len(runs)):
+            words = block(counters[row.stream[runs[lot]]], items[lot] // WORDS)
+            place = items[lot] % WORDS
+            word = (
+                words[0] if place == 0 else words[1] if place == 1 else words[2] if place == 2 else words[3]
+            )
+            out[lot] = share(word)
+            read_off(row, runs[lot], out[lot : lot + 1])
+        return stamp >= 0
+
+    return entry(draw_picked)
+
+
+draw_row = _stamped(stamp_of(*SOURCES))
+draw_picked = _stamped_for_picks(stamp_of(*SOURCES))

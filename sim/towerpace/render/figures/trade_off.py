@@ -1,0 +1,86 @@
+"""What a date costs: mean cost against P80 of the set-ups of a choice."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from towerpace.render.figures.compared_cost import height_for, label_dots
+from towerpace.render.figures.style import (
+    BLUE,
+    GREY,
+    RED,
+    date_axis,
+    day_number,
+    day_numbers,
+    day_text,
+    new_figure,
+    note,
+)
+from towerpace.render.frames import Framed
+
+
+def trade_off_figure(framed: Framed) -> Figure:
+    """A dot a set-up tried; those that finish earlier than every cheaper one are joined and named."""
+    tried, curve = framed["tried"], framed["trade_off"]
+    days, cost = day_numbers(curve["p80"]), curve["cost"].to_numpy(float)
+    verdict = curve["verdict"].astype(str)
+    kept = np.flatnonzero(verdict.str.contains("kept").to_numpy())
+    named = np.flatnonzero(verdict.str.contains("kept|file|choice").to_numpy())
+    names = [_named(str(curve["setup"].iloc[k]), verdict.iloc[k]) for k in named]
+    figure = new_figure(framed, title=_title(framed), height_in=height_for(names))
+    axes = figure.subplots()
+    # Its kind is a date.
+    due = framed.answer.fact("by")
+    ends = [*days[named], *([] if due is None else [day_number(due)])]  # type: ignore[arg-type]
+    pad = 0.12 * max(float(np.ptp(ends)), 7.0)
+    low, high = min(ends) - pad, max(ends) + pad
+    date_axis(axes, low=low, high=high)
+    if due is not None:
+        axes.axvline(ends[-1], color=RED, linewidth=1.5, linestyle="--", zorder=1)
+    others, prices = day_numbers(tried["p80"]), tried["cost"].to_numpy(float)
+    near = np.isfinite(others) & np.isfinite(prices) & (others >= low) & (others <= high)
+    axes.plot(others[near], prices[near], "o", color=GREY, markersize=4, fillstyle="none", zorder=1)
+    joined = kept[np.argsort(days[kept], kind="stable")]
+    axes.plot(days[joined], cost[joined], "o-", color=BLUE, markersize=8, linewidth=1.2)
+    chosen = np.flatnonzero(verdict.str.contains("choice").to_numpy())
+    axes.plot(days[chosen], cost[chosen], "D", color=RED, markersize=9)
+    axes.margins(y=0.08)
+    label_dots(axes, names, days[named], cost[named])
+    axes.set_xlabel("P80 of the finish")
+    axes.set_ylabel(f"mean cost of a trial [{framed.answer.fact('unit')}]")
+    axes.yaxis.set_major_formatter("{x:,.0f}")
+    axes.grid(axis="y")
+    note(axes, _legend(ends[-1] if due is not None else None, is_chosen=bool(len(chosen))))
+    return figure
+
+
+def _named(setup: str, verdict: str) -> str:
+    marks = [mark for mark in ("the choice", "the file") if mark in verdict]
+    if setup == "as the file is":
+        return "the file, which is the choice" if len(marks) == 2 else setup
+    return f"{setup} (the choice)" if "the choice" in marks else setup
+
+
+def _legend(due: float | None, *, is_chosen: bool) -> str:
+    parts = ["full dots: earlier than every cheaper one", "small ones: tried in the search"]
+    parts += ["diamond: the choice"] * is_chosen
+    parts += [] if due is None else [f"dashed: {day_text(due)}"]
+    return "; ".join(parts)
+
+
+def _title(framed: Framed) -> str:
+    choice, due = framed.answer.fact("choice"), framed.answer.fact("by")
+    if due is not None:
+        # Their kinds are a date and a share.
+        date, confidence = day_text(day_number(due)), framed.answer.fact("confidence")  # type: ignore[arg-type]
+        asked = f"{date} with {100 * float(confidence):g} % confidence"  # type: ignore[arg-type]
+        if choice is None:
+            return f"No set-up tried is shown to meet {asked}"
+        return f"The least cost for {asked}: {choice}"
+    if framed.answer.fact("goal") == "earliest":
+        return f"The earliest P80: {choice}" if choice else "No set-up tried is shown to keep the budget"
+    return "What an earlier finish costs"
+
+
+FIGURES = {"trade_off": trade_off_figure}

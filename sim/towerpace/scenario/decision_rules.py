@@ -1,0 +1,163 @@
+"""What ties the keys of decisions together, checked on the raw file.
+
+What is of the wrong type is passed over here; the vocabulary finds it.
+"""
+
+import datetime as dt
+import re
+from collections.abc import Iterator
+
+from towerpace.scenario.changes import parse_key
+from towerpace.scenario.complaints import MISSING, Complaint, Path, RefusalError, listed, shown, unknown_name
+from towerpace.scenario.decided_values import Plain, in_range, standing_value
+from towerpace.scenario.raw import Tree, named, table
+
+MOST_VALUES = 200
+_NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
+_WAYS = "values, or from, to and step"
+
+
+def decision_rules(tree: Tree) -> Iterator[Complaint]:
+    """Complaints about decisions whose keys do not go together."""
+    seen: dict[str, str] = {}
+    for name, decision in named(tree, "decision"):
+        yield from _names(tree, name)
+        yield from _keys(name, decision, seen)
+        yield from _ways(name, decision)
+        yield from _together(name, decision)
+        yield from _conditions(tree, name, decision)
+    yield from _circles(tree)
+
+
+def keys_of(decision: Tree) -> list[str]:
+    """The keys that a decision sets, as far as they are texts."""
+    several = decision.get("keys")
+    keys = several if isinstance(several, list) else [decision.get("key")]
+    return [key for key in keys if isinstance(key, str)]
+
+
+def _names(tree: Tree, name: str) -> Iterator[Complaint]:
+    if not _NAME.fullmatch(name):
+        yield Complaint(("decision", name), shown(name), "a name of letters, digits and _")
+    elif name in table(tree, "candidate"):
+        yield Complaint(("decision", name), f"{name}, a candidate too", "a name of its own")
+
+
+def _keys(name: str, decision: Tree, seen: dict[str, str]) -> Iterator[Complaint]:
+    here: Path = ("decision", name)
+    if ("key" in decision) == ("keys" in decision):
+        found = "key and keys" if "key" in decision else MISSING
+        yield Complaint((*here, "key"), found, "a key as resource.hoist.count, or keys that move together")
+    word = "keys" if "keys" in decision else "key"
+    for key in keys_of(decision):
+        try:
+            parse_key(key)
+        except RefusalError as refused:
+            yield Complaint((*here, word), shown(key), refused.complaints[0].allowed)
+        if key in seen:
+            whose = "this one" if seen[key] == name else seen[key]
+            yield Complaint((*here, word), shown(key), f"a key that is decided once; {whose} decides it")
+        seen.setdefault(key, name)
+
+
+def _ways(name: str, decision: Tree) -> Iterator[Complaint]:
+    here: Path = ("decision", name)
+    ends = [word for word in ("from", "to", "step") if word in decision]
+    if bool(ends) == ("values" in decision):
+        yield Complaint(here, f"values and {ends[0]}" if ends else "missing values", _WAYS)
+    elif ends:
+        missing = [word for word in ("from", "to", "step") if word not in ends]
+        yield from (Complaint((*here, word), MISSING, _WAYS) for word in missing)
+        if not missing:
+            yield from _range(here, decision)
+    values, labels = decision.get("values"), decision.get("labels")
+    if isinstance(labels, list) and isinstance(values, list) and len(labels) != len(values):
+        yield Complaint((*here, "labels"), f"{len(labels)} labels", f"{len(values)}, one a value")
+    elif labels is not None and values is None:
+        yield Complaint((*here, "labels"), "labels of a range", "labels beside values only")
+
+
+def _range(here: Path, decision: Tree) -> Iterator[Complaint]:
+    first, last, step = decision["from"], decision["to"], decision["step"]
+    of_dates = [isinstance(end, dt.date) for end in (first, last)]
+    numbers = [_is_number(value) for value in (first, last, step)]
+    if any(of_dates):
+        if not all(of_dates):
+            yield Complaint((*here, "to"), shown(last), "two dates, or two numbers")
+            return
+        if type(step) is not int:
+            yield Complaint((*here, "step"), shown(step), "a whole number of days between dates")
+            return
+    elif not all(numbers):
+        return
+    if first >= last:
+        yield Complaint((*here, "to"), shown(last), f"after from, {shown(first)}")
+    elif step > 0 and len(in_range(first, last, step, most=MOST_VALUES + 1)) > MOST_VALUES:
+        yield Complaint((*here, "step"), shown(step), f"a step that gives at most {MOST_VALUES} values")
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _together(name: str, decision: Tree) -> Iterator[Complaint]:
+    """Complaints about values that say something for some of several keys, or stand twice."""
+    here: Path = ("decision", name, "values")
+    values, keys = decision.get("values"), decision.get("keys")
+    if not isinstance(values, list):
+        return
+    for number, value in enumerate(values):
+        if isinstance(keys, list) and isinstance(value, list) and len(value) != len(keys):
+            allowed = f"{len(keys)}, one for each key, or one value for all of them"
+            yield Complaint((*here, number), f"a list of {len(value)} values", allowed)
+        if value in values[:number]:
+            yield Complaint((*here, number), f"{shown(value)} twice", "each value once")
+    if len(values) > MOST_VALUES:
+        yield Complaint(here, f"{len(values)} values", f"at most {MOST_VALUES}")
+
+
+def _conditions(tree: Tree, name: str, decision: Tree) -> Iterator[Complaint]:
+    others = dict(named(tree, "decision"))
+    candidates = list(table(tree, "candidate"))
+    names = [other for other in (*others, *candidates) if other != name]
+    for other, wanted in table(decision, "when").items():
+        path: Path = ("decision", name, "when", other)
+        if other not in names:
+            yield unknown_name(path, other, names=names)
+            continue
+        known = [False, True] if other in candidates else _values_of(tree, others[other])
+        for value in wanted if isinstance(wanted, list) else [wanted]:
+            if known and value not in known:
+                yield Complaint(path, shown(value), f"a value of {other}: {listed(map(shown, known))}")
+    not_with = decision.get("not_with")
+    for number, other in enumerate(not_with if isinstance(not_with, list) else []):
+        if isinstance(other, str) and other not in names:
+            yield unknown_name(("decision", name, "not_with", number), other, names=names)
+
+
+def _values_of(tree: Tree, decision: Tree) -> list[Plain]:
+    """What a decision may be set to, the file's own value included; empty where it cannot be told."""
+    values = decision.get("values")
+    if not isinstance(values, list):
+        ends = ("from", "to", "step")
+        if any(end not in decision for end in ends) or list(_range((), decision)):
+            return []
+        values = in_range(*(decision[end] for end in ends), most=MOST_VALUES)
+    return [*values, standing_value(tree, keys_of(decision))]
+
+
+def _circles(tree: Tree) -> Iterator[Complaint]:
+    """A decision that is open only where it is itself open."""
+    waits = {name: list(table(decision, "when")) for name, decision in named(tree, "decision")}
+    for name, others in waits.items():
+        reached, todo = set[str](), list(others)
+        while todo:
+            other = todo.pop()
+            if other not in reached:
+                reached.add(other)
+                todo += waits.get(other, [])
+        if name in reached:
+            yield Complaint(
+                ("decision", name, "when"), "a circle that leads back here", "conditions that end"
+            )
+            return
