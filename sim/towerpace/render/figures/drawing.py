@@ -29,7 +29,6 @@ _ROOMS = {
     "baseline": "floats",
     "update": "updated",
     "score": "scored",
-    "score": "came",
     "delay": "delayed",
     "know": "known",
     "rates": "learned",
