@@ -2,14 +2,14 @@
 
     python tests/bench/bench_choose.py [--searches N] [--pool N] [--processes N] [--setups large|small]
 
-A line of five trades over eight floors with costs, whose set-ups (crews of each trade) are all played in a pool
-of trials, which gives their true cost, P80 and chance. Every search is dealt its trials out of the pool in an
-order of its own, half of them for the search and half as fresh draws. Told are: how often the choice is within
-what matters of the best of all; how often it truly does what was asked; how often a neighbour is truly better
-by more than what matters although the search says that none is; and the trials used beside those of a grid, all
-set-ups with as many as the choice gets. The yardstick of a least cost, or of a budget, is the best of those that
-hold by the error which fresh trials have: what holds by less cannot be shown. Exit code 1 if a share lies more
-than 4 standard errors below what is stated.
+A line of five trades over eight floors with costs, whose set-ups (crews of each trade) are all played in a
+pool of trials, which gives their true cost, P80 and chance. Every search is dealt its trials out of the pool
+in an order of its own, half of them for the search and half as fresh draws. Told are: how often the choice is
+within what matters of the best of all; how often it truly does what was asked; how often a neighbour is truly
+better by more than what matters although the search says that none is; and the trials used beside those of a
+grid, all set-ups with as many as the choice gets. The yardstick of a least cost, or of a budget, is the best
+of those that hold by the error which fresh trials have: what holds by less cannot be shown. Exit code 1 if a
+share lies more than 4 standard errors below what is stated.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ class Truth:
         self.mean_cost = cost.mean(axis=1) / 1000
 
     def goals(self):
-        """What is asked: a date that a tenth of the set-ups meet, no bound, and a budget that a third keep."""
+        """A date that a tenth of the set-ups meet, no bound at all, and a budget that a third keep."""
         due = int(np.quantile(self.p80, 0.1) * DAY_MIN)
         return {
             "least cost": (Goal(due=due, confidence=CONFIDENCE), 0.01 * self.mean_cost[0]),
