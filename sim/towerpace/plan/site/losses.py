@@ -99,7 +99,7 @@ class LossLaw(MadeOnce, Law):
         A panel that is left out to the end has no steps for a break later, as nobody works there any more.
         """
         chances, seen = self._chances_given(known, streams), known.seen
-        numbers = self._numbers.drawn(streams).reshape(-1, len(self.items))
+        numbers = self._numbers.drawn(streams).reshape(len(self.stated), len(self.items))
         lots = dict(zip(self.stated, numbers, strict=True))
         happens = partial(self._happens, lots, chances)
         unfit = happens("reject_chance") | happens("transit_break_chance")
