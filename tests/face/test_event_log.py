@@ -1,5 +1,6 @@
 """The event log: hand-worked rows, the same rows in every file, and XES as others read it."""
 
+import csv
 import json
 from collections import Counter
 from datetime import datetime
@@ -8,6 +9,7 @@ from xml.etree import ElementTree
 import pandas as pd
 import pytest
 
+from render.made_answer import HOSTILE
 from support import wharf_in_small as small
 from support.panel_site import HEADER, TOML, row
 from towerpace import events, load
@@ -123,3 +125,23 @@ def test_elements_stand_in_the_order_of_the_standard(by_hand, tmp_path):
 def test_an_unknown_format_is_refused_with_those_there_are(by_hand, tmp_path):
     with pytest.raises(InputError, match="found xml; allowed: csv, parquet, xes"):
         events(by_hand, trials=1).save(tmp_path / "log", formats=("xml",))
+
+
+def test_names_as_only_people_can_give_them_stay_one_cell_and_one_value(tmp_path):
+    """Read back by parsers that are not ours; what XML has no sign for is shown as unknown."""
+    names = [*HOSTILE, "bell\x07", "\ufffe"]
+    (tmp_path / "scenario.toml").write_text(TOML, encoding="utf-8")
+    with (tmp_path / "levels.csv").open("w", encoding="utf-8", newline="") as file:
+        rows = csv.writer(file)
+        rows.writerow(HEADER.strip().split(","))
+        rows.writerows([cell.replace("north", name) for cell in row(1).strip().split(",")] for name in names)
+    log = events(load(tmp_path / "scenario.toml"), trials=1)
+    log.save(tmp_path / "log", formats=("csv", "xes"))
+
+    with (tmp_path / "log" / "events.csv").open(encoding="utf-8", newline="") as file:
+        zones = {cells["zone"] for cells in csv.DictReader(file)}
+    assert zones - {""} == {name.strip() for name in names}
+    traces = ElementTree.parse(tmp_path / "log" / "events.xes").getroot().findall("trace/string")
+    told = {trace.get("value") for trace in traces}
+    assert {f"trial 0, L1 {name}" for name in ("bell\ufffd", "\ufffd")} <= told
+    assert len(told) == len(names) + 1

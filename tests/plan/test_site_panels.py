@@ -157,3 +157,9 @@ def test_a_chance_of_nothing_changes_no_step(tmp_path):
     calm, same = site(tmp_path / "a", [row(1, flat=3)]), site(tmp_path / "b", [row(1, flat=3)], **never)
 
     assert calm.tower.plan.names == same.tower.plan.names
+
+
+def test_a_site_without_a_panel_is_drawn(tmp_path):
+    """Nothing is driven, lifted or lost there: the laws have nothing to draw."""
+    ready = site(tmp_path, [row(1)])
+    assert run(ready.tower.plan, ready.chooser.draw(1, 0)).finish is not None

@@ -215,7 +215,7 @@ def _allowed(slot: Slot, *, is_table: bool) -> str:
 
 
 def _default(field: FieldInfo) -> str:
-    default = field.get_default(call_default_factory=True, validated_data={})
+    default = field.get_default(call_default_factory=True)
     if default is None:
         return "none"
     if isinstance(default, Spread):
