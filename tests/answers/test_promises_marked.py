@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from answers.test_score import CERTAIN, site
+from answers.test_score import CERTAIN, bare, site
 from towerpace import forecast, score, update
 from towerpace.answers.score.marks import brier, brier_of_right
 from towerpace.answers.score.promise_tables import RELIABILITY, given, promise_tables
@@ -78,8 +78,8 @@ def test_a_right_brier_score_is_called_bad_as_often_as_said():
 @pytest.mark.slow
 def test_every_figure_of_marks_is_drawn():
     scenario, folder = site(CERTAIN)
-    start = forecast(scenario, trials=6).save(folder / "start")
-    later = update(scenario, folder / "progress.csv", at=date(2027, 3, 5), trials=6).save(folder / "later")
+    start = bare(forecast(scenario, trials=6), folder / "start")
+    later = bare(update(scenario, folder / "progress.csv", at=date(2027, 3, 5), trials=6), folder / "later")
     rows = (
         "id,made,what,level,zone,done,by,reason\n"
         "a,2027-03-01,panels,1,north,all,2027-03-05,\nb,2027-03-01,panels,4,north,all,2027-03-10,wind\n"
