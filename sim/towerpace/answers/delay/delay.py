@@ -25,8 +25,8 @@ from towerpace.units import Floats
 class Single:
     """What one event cost, the others as they were, by milestone; trial by trial, (n,). [d]
 
-    with_it, without_it : days to each milestone, played from its begin on. unexplained : days by which the
-    record is later than the replay with all events.
+    with_it, without_it : days to each milestone, played from its begin on. recorded : the same with all that
+    was seen pinned.
     """
 
     event: Event
@@ -118,12 +118,6 @@ def difference(later: Floats, sooner: Floats) -> Floats:
     """Paired differences of the trials that are finite in both, (k,)."""
     both = np.isfinite(later) & np.isfinite(sooner)
     return later[both] - sooner[both]
-
-
-def sets_of(events: Sequence[Event]) -> int:
-    """How many sets of events are played for what they cost together."""
-    n = len(events)
-    return 2**n if n <= MOST_TOGETHER else 2 + n + n * (n - 1) // 2
 
 
 @dataclass(frozen=True)

@@ -95,11 +95,13 @@ def _said(of: Delay) -> str:
         text = "No event is shown to have moved the finish."
     else:
         text = f"Without {name} ({what}) the finish would have been {_by(mean)} (95 % interval "
-        text += f"{_range(low, high)})."
+        text += f"{_range(*sorted((abs(low), abs(high))))})."
     if low > 0 or high < 0:
         text += _sooner(mean)
     if len(singles) > 1:
-        text += f" All {len(singles)} events together cost {number(_all(of)[0], digits=1)} days."
+        days = _all(of)[0]
+        did = "cost" if days >= 0 else "brought"
+        text += f" All {len(singles)} events together {did} {number(abs(days), digits=1)} days."
     return f"{text} {_unexplained(of)}"
 
 

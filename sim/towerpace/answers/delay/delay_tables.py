@@ -49,7 +49,14 @@ EVENTS = Table(
         *interval("cost_days", Kind.DAYS, about="end of that of the mean", signed=True, digits=1),
         *_band("trials_days"),
         _days("share_days", "share", "mean over all orders of what it adds to those before it", blank="-"),
-        Column("without_p50", Kind.DATE, about="half of the trials, without it", blank=BEYOND, on=_NO_ROOM),
+        Column(
+            "without_p50",
+            Kind.DATE,
+            "P50 without it",
+            about="half of the trials finish by this day without it",
+            blank=BEYOND,
+            on=_NO_ROOM,
+        ),
         _days(
             "unexplained_days",
             "not explained",

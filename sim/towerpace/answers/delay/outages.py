@@ -62,7 +62,8 @@ def late_steps(event: Event, tower: Tower) -> Ints:
     effect = event.effect
     if effect.struck is Struck.HANDOVER:
         return tower.handover[[tower.levels.index(level) for level in effect.levels]]
-    trucks = np.concatenate([law.steps for law in tower.laws if isinstance(law, TruckLaw)])
+    of_laws = [law.steps for law in tower.laws if isinstance(law, TruckLaw)]
+    trucks = np.concatenate([np.zeros(0, dtype=np.int64), *of_laws])
     tags = [tower.plan.tags(step) for step in trucks.tolist()]
     struck = [t.level in effect.levels and effect.zone in ("", t.zone) for t in tags]
     own: Ints = trucks[np.array(struck, dtype=np.bool_)]
