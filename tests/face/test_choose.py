@@ -7,6 +7,7 @@ from datetime import date
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 
 import towerpace
 from support.command_line import towerpace as run_command
@@ -70,6 +71,19 @@ def test_neighbours_are_all_set_ups_one_step_away(chosen):
     table = chosen.frame("neighbours")
     assert len(table) == len(chosen.detail.opened.space.neighbours(chosen.detail.best))
     assert table["verdict"].notna().all()
+
+
+def test_the_figure_names_the_choice_and_nothing_is_cut_off(chosen):
+    figure = chosen.plot()
+    figure.canvas.draw()
+    texts = [text for text in figure.findobj(Text) if text.get_text()]
+    said = [text.get_text().replace("\n", " ") for text in texts]
+    name = chosen.answer.fact("choice")
+    assert f"The least cost for 12 Mar 2027 with 80 % confidence: {name}" in said
+    assert f"{name} (the choice)" in said
+    box = figure.bbox
+    extents = [(text.get_text(), text.get_window_extent()) for text in figure.axes[0].texts]
+    assert [text for text, e in extents if e.x0 < -2 or e.x1 > box.x1 + 2] == []
 
 
 def test_no_kept_set_up_is_beaten_at_cost_and_p80(chosen):

@@ -8,7 +8,7 @@ import pytest
 from towerpace.draws import stream, streams_of
 from towerpace.lots.rows import BUCKETS
 from towerpace.scenario.own import OwnSpread
-from towerpace.scenario.spread_rows import Picked, Row, Run
+from towerpace.scenario.spread_rows import Row, Run
 from towerpace.scenario.spreads import Spread, pert_heights, pert_knots
 
 KNOTS = pert_knots()
@@ -85,18 +85,6 @@ def test_lots_drawn_together_are_those_of_numpys_generators(trial):
     row = Row(runs)
     assert np.array_equal(row.drawn(streams_of(11, trial)), np.concatenate(expected))
     assert np.array_equal(row.drawn(partial(stream, 11, trial)), np.concatenate(expected))
-
-
-def test_lots_picked_in_a_trial_are_those_of_their_places():
-    rng = np.random.default_rng(8)
-    items, runs = rng.integers(0, 500, 90), rng.integers(0, len(SPREADS), 90)
-    purposes = [f"remakes {k % 2}" for k in range(len(SPREADS))]
-    u = [stream(3, 4, purpose).random(500) for purpose in purposes]
-    expected = [SPREADS[k].quantile(u[k][item : item + 1])[0] for item, k in zip(items, runs, strict=True)]
-    picked = Picked(list(zip(purposes, SPREADS, strict=True)))
-    assert picked.drawn(streams_of(3, 4), items, runs=runs).tolist() == expected
-    assert picked.drawn(partial(stream, 3, 4), items, runs=runs).tolist() == expected
-    assert picked.drawn(streams_of(3, 4), items[:0], runs=runs[:0]).shape == (0,)
 
 
 def test_a_row_of_nothing_is_empty():

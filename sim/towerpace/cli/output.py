@@ -19,11 +19,15 @@ if TYPE_CHECKING:
 
 
 def tried(out: Path | None) -> None:
-    """Try the results folder before anything is played; raises `InputError` where it cannot be written."""
+    """Try the results folder before anything is played, and have somebody get ready to fill it.
+
+    Raises `InputError` where it cannot be written.
+    """
     if out is not None:
-        from towerpace.render.folder import check_folder
+        from towerpace.render.folder import check_folder, stand_by
 
         check_folder(out)
+        stand_by()
 
 
 def hand_over(result: Result[Any], *, as_json: bool, out: Path | None) -> None:

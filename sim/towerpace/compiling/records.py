@@ -43,36 +43,46 @@ class _RecordModel(models.PrimitiveModel):
         super().__init__(manager, record, PLACE.as_pointer())
 
 
-class Row(types.Array):
-    """An array with one axis, in which no place is counted from the end.
+class Piece(types.Array):
+    """An array in one piece, in which no place is counted from the end.
 
     numba looks at the sign of every index, and at the array's length in case it is negative: of the code of a
     look that is more than half.
     """
 
-    def __init__(self, dtype: Any) -> None:
-        super().__init__(dtype, 1, "C", name=f"row({dtype})")
+    def __init__(self, dtype: Any, axes: int) -> None:
+        super().__init__(dtype, axes, "C", name=f"piece({dtype}, {axes})")
 
 
-register_model(Row)(models.ArrayModel)
+register_model(Piece)(models.ArrayModel)
 
 
 def _place(context: Any, builder: Any, signature: Any, given: Any) -> Any:
-    row, index = signature.args[:2]
-    data = context.make_array(row)(context, builder, given[0]).data
-    return builder.gep(data, [context.cast(builder, given[1], index, types.intp)], inbounds=True)
+    kind, index = signature.args[:2]
+    array = context.make_array(kind)(context, builder, given[0])
+    is_tuple = isinstance(index, types.BaseTuple)
+    numbers = cgutils.unpack_tuple(builder, given[1]) if is_tuple else [given[1]]
+    words = index.types if is_tuple else [index]
+    place, *others = (
+        context.cast(builder, number, word, types.intp) for number, word in zip(numbers, words, strict=True)
+    )
+    for number, length in zip(others, cgutils.unpack_tuple(builder, array.shape)[1:], strict=True):
+        place = builder.add(builder.mul(place, length), number)
+    return builder.gep(array.data, [place], inbounds=True)
 
 
-@lower_builtin(operator.getitem, Row, types.Integer)
+@lower_builtin(operator.getitem, Piece, types.Integer)
+@lower_builtin(operator.getitem, Piece, types.BaseTuple)
 def _look(context: Any, builder: Any, signature: Any, given: Any) -> Any:
     return context.unpack_value(builder, signature.args[0].dtype, _place(context, builder, signature, given))
 
 
-@lower_builtin(operator.setitem, Row, types.Integer, types.Any)
+@lower_builtin(operator.setitem, Piece, types.Integer, types.Any)
+@lower_builtin(operator.setitem, Piece, types.BaseTuple, types.Any)
 def _set(context: Any, builder: Any, signature: Any, given: Any) -> Any:
-    row, _, kind = signature.args
-    value = context.cast(builder, given[2], kind, row.dtype)
-    context.pack_value(builder, row.dtype, value, _place(context, builder, signature, given))
+    kind, _, word = signature.args
+    value = context.cast(builder, given[2], word, kind.dtype)
+    context.pack_value(builder, kind.dtype, value, _place(context, builder, signature, given))
     return context.get_dummy_value()
 
 
@@ -81,9 +91,7 @@ def _type_of(field: Field) -> Any:
         return record_of(field.within)
     if field.dtype is None:
         return types.int64
-    if field.axes == 1:
-        return Row(from_dtype(field.dtype))
-    return types.Array(from_dtype(field.dtype), field.axes, "C")
+    return Piece(from_dtype(field.dtype), field.axes)
 
 
 @infer_getattr

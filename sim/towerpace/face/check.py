@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from towerpace.answers.choice.stated import all_doubts, planned, stated_setups
+from towerpace.answers.choose.open_setups import open_setups
 from towerpace.answers.outline import Outline, outline
 from towerpace.answers.outline_said import OUTLINE_TABLES, said
 from towerpace.answers.prepare import prepare
@@ -36,7 +37,8 @@ def check(scenario: Scenario, *, strict: bool = False) -> Check:
     Raises
     ------
     InputError
-        For a scenario, set-up or candidate that cannot be run, and where `strict`, for every warning.
+        For a scenario, set-up, candidate or value of a decision that cannot be run, and where `strict`, for
+        every warning.
 
     Examples
     --------
@@ -50,6 +52,8 @@ def check(scenario: Scenario, *, strict: bool = False) -> Check:
     """
     ready, setups = prepare(scenario), stated_setups(scenario)
     planned(scenario, setups)
+    if scenario.settings.decision:
+        open_setups(scenario, is_planned=False)
     doubts = list(all_doubts(scenario, setups))
     if strict and doubts:
         raise InputError(doubt.fault() for doubt in doubts)

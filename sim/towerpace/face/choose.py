@@ -126,6 +126,15 @@ def choose(
     InputError
         For what cannot be run, numbers out of range, decisions that raise a wind limit, and a cost that is
         asked for where the scenario states none.
+
+    Examples
+    --------
+    >>> from towerpace import choose, load
+    >>> hoists = {"key": "resource.hoist.count", "values": [2]}
+    >>> tower = load("scenarios/one_hoist/scenario.toml", {"decision.hoists": hoists})
+    >>> choice = choose(tower, earliest=True, matters=1, fresh=50)
+    >>> choice.changes
+    {'resource.hoist.count': 2}
     """
     check_numbers(
         scenario.path,

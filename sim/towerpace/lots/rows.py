@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
+from math import sqrt
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import at_addresses
 from towerpace.compiling.jit import entry, inline_part, part, stamp_of
-from towerpace.lots.philox import WORDS, block, share
+from towerpace.lots.philox import WORDS, draw_block
 from towerpace.lots.streams import Counters
 from towerpace.units import Floats, Ints
 
@@ -75,24 +76,20 @@ def draw_numbers(row: RowArrays, run: int, counter: Any, room: Floats, out: Floa
 
     To look lot by lot whether its block is at hand would cost more than the numbers.
     """
-    at = 0
-    for place in range(row.first_block[run], row.first_block[run + 1]):
-        words = block(counter, row.block[place])
-        room[at], room[at + 1] = share(words[0]), share(words[1])
-        room[at + 2], room[at + 3] = share(words[2]), share(words[3])
-        at += WORDS
-    slots = row.slot[row.first[run] : row.first[run + 1]]
-    for lot in range(len(slots)):
-        out[lot] = room[slots[lot]]
+    first_block, first = row.first_block[run], row.first[run]
+    for place in range(row.first_block[run + 1] - first_block):
+        draw_block(counter, row.block[first_block + place], room, WORDS * place)
+    for lot in range(row.first[run + 1] - first):
+        out[lot] = room[row.slot[first + lot]]
 
 
 @inline_part
-def read_off_knots(row: RowArrays, run: int, out: Floats) -> None:
+def read_off_knots(row: RowArrays, run: int, k: int, out: Floats) -> None:
     """Values of a beta-PERT spread in the place of probabilities, (k,)."""
     low, span, table = row.low[run], row.high[run] - row.low[run], row.table[run]
     knots, guide, heights = row.knots, row.guide, row.heights
     last = len(knots) - 1
-    for lot in range(len(out)):
+    for lot in range(k):
         u = out[lot]
         knot = int(guide[int(u * BUCKETS)])
         while knot < last and u >= knots[knot + 1]:
@@ -102,47 +99,48 @@ def read_off_knots(row: RowArrays, run: int, out: Floats) -> None:
 
 
 @inline_part
-def read_off_triangle(row: RowArrays, run: int, out: Floats) -> None:
+def read_off_triangle(row: RowArrays, run: int, k: int, out: Floats) -> None:
     """Values of a triangular spread in the place of probabilities, (k,)."""
     low, likely, high = row.low[run], row.likely[run], row.high[run]
-    for lot in range(len(out)):
+    for lot in range(k):
         u = out[lot]
         if u * (high - low) < likely - low:
-            out[lot] = low + np.sqrt(u * ((high - low) * (likely - low)))
+            out[lot] = low + sqrt(u * ((high - low) * (likely - low)))
         else:
-            out[lot] = high - np.sqrt((1 - u) * ((high - low) * (high - likely)))
+            out[lot] = high - sqrt((1 - u) * ((high - low) * (high - likely)))
 
 
 @inline_part
-def read_off_samples(row: RowArrays, run: int, out: Floats) -> None:
+def read_off_samples(row: RowArrays, run: int, k: int, out: Floats) -> None:
     """Values of the straight-line quantile function of samples in the place of probabilities, (k,)."""
-    last = row.length[run] - 1
-    samples = row.samples[row.table[run] : row.table[run] + row.length[run]]
-    for lot in range(len(out)):
+    first, last = row.table[run], row.length[run] - 1
+    for lot in range(k):
         place = out[lot] * last
         below = min(int(place), last - 1)
-        out[lot] = samples[below] + (place - below) * (samples[below + 1] - samples[below])
+        start = row.samples[first + below]
+        out[lot] = start + (place - below) * (row.samples[first + below + 1] - start)
 
 
 @part
-def read_off(row: RowArrays, run: int, out: Floats) -> None:
+def read_off(row: RowArrays, run: int, k: int, out: Floats) -> None:
     """Values of the spread of a run in the place of probabilities, (k,)."""
     kind = row.kind[run]
     if kind == PERT:
-        read_off_knots(row, run, out)
+        read_off_knots(row, run, k, out)
     elif kind == TRIANGULAR:
-        read_off_triangle(row, run, out)
+        read_off_triangle(row, run, k, out)
     elif kind == SAMPLES:
-        read_off_samples(row, run, out)
+        read_off_samples(row, run, k, out)
     elif kind == CONSTANT:
-        out[:] = row.low[run]
+        for lot in range(k):
+            out[lot] = row.low[run]
 
 
 @part
 def draw_run(row: RowArrays, run: int, counter: Any, room: Floats, out: Floats) -> None:
     """The lots of one run, (k,); room : as long as its blocks, to work in."""
     draw_numbers(row, run, counter, room, out)
-    read_off(row, run, out)
+    read_off(row, run, row.first[run + 1] - row.first[run], out)
 
 
 row_at = at_addresses(RowArrays)
@@ -155,34 +153,13 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats], bool]:
         """Draw all lots of a row in one trial, (n,); counters : (n_streams, 3)."""
         row = row_at(table)
         for run in range(len(row.kind)):
-            own = out[row.first[run] : row.first[run + 1]]
             if row.stream[run] == AT_HAND:
-                read_off(row, run, own)
-            elif len(own) > 0:
-                draw_run(row, run, counters[row.stream[run]], room, own)
+                read_off(row, run, row.first[run + 1] - row.first[run], out[row.first[run] :])
+            else:
+                draw_run(row, run, counters[row.stream[run]], room, out[row.first[run] :])
         return stamp >= 0
 
     return entry(draw_row)
 
 
-def _stamped_for_picks(stamp: int) -> Callable[[Any, Counters, Ints, Ints, Floats], bool]:
-    """The other entry, likewise."""
-
-    def draw_picked(table: Any, counters: Counters, runs: Ints, items: Ints, out: Floats) -> bool:
-        """Draw the numbers of some items of some runs in one trial, (k,), whatever the lots of the row."""
-        row = row_at(table)
-        for lot in range(len(runs)):
-            words = block(counters[row.stream[runs[lot]]], items[lot] // WORDS)
-            place = items[lot] % WORDS
-            word = (
-                words[0] if place == 0 else words[1] if place == 1 else words[2] if place == 2 else words[3]
-            )
-            out[lot] = share(word)
-            read_off(row, runs[lot], out[lot : lot + 1])
-        return stamp >= 0
-
-    return entry(draw_picked)
-
-
 draw_row = _stamped(stamp_of(*SOURCES))
-draw_picked = _stamped_for_picks(stamp_of(*SOURCES))

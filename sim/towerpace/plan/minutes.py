@@ -39,26 +39,20 @@ class MinuteArrays(NamedTuple):
 
 
 @inline_part
-def add_terms(laws: MinuteArrays, run: int, lots: Floats, terms: Floats) -> None:
+def add_terms(laws: MinuteArrays, run: int, k: int, lots: Floats, terms: Floats) -> None:
     """Add the lots of a run to the terms of the steps of its law, (k,). [min]"""
     first = laws.first_weight[run]
-    if first == ONCE:
-        for k in range(len(lots)):
-            terms[k] += lots[k]
-    else:
-        weights = laws.weights[first : first + len(lots)]
-        for k in range(len(lots)):
-            terms[k] += weights[k] * lots[k]
+    for step in range(k):
+        terms[step] += lots[step] if first == ONCE else laws.weights[first + step] * lots[step]
 
 
 @inline_part
 def write_law(laws: MinuteArrays, law: int, pace: float, terms: Floats, work: Ints) -> None:
     """Write the minutes of the steps of a law; what takes any time takes one."""
-    first, end = laws.first_step[law], laws.first_step[law + 1]
-    steps, factor, fixed = laws.steps[first:end], laws.factor[first:end], laws.fixed[first:end]
-    for k in range(end - first):
-        exact = factor[k] * pace * (fixed[k] + terms[k])
-        work[steps[k]] = max(int(np.rint(exact)), 1 if exact > 0 else 0)
+    first = laws.first_step[law]
+    for k in range(laws.first_step[law + 1] - first):
+        exact = laws.factor[first + k] * pace * (laws.fixed[first + k] + terms[k])
+        work[laws.steps[first + k]] = max(int(np.rint(exact)), 1 if exact > 0 else 0)
 
 
 laws_at = at_addresses(MinuteArrays)
@@ -73,14 +67,14 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats, Ints], bool
         counters : (n_streams, 3).
         room : (3, k), to work in; k steps has the longest law, or numbers the blocks of the longest run.
         """
-        laws = laws_at(table)
+        laws, lots, terms, numbers = laws_at(table), room[0], room[1], room[2]
         for law in range(len(laws.pace)):
             k = laws.first_step[law + 1] - laws.first_step[law]
-            lots, terms = room[0, :k], room[1, :k]
-            terms[:] = 0.0
+            for step in range(k):
+                terms[step] = 0.0
             for run in range(laws.first_run[law], laws.first_run[law + 1]):
-                draw_run(laws.row, run, counters[laws.row.stream[run]], room[2], lots)
-                add_terms(laws, run, lots, terms)
+                draw_run(laws.row, run, counters[laws.row.stream[run]], numbers, lots)
+                add_terms(laws, run, k, lots, terms)
             write_law(laws, law, paces[laws.pace[law]], terms, work)
         return stamp >= 0
 

@@ -40,7 +40,7 @@ class Together:
 
     def write(self, work: Ints, *, paces: Floats, streams: Streams) -> None:
         """Draw the minutes of every step and write them into those of the plan; paces : as in `paces`."""
-        if may_count(streams) and self._row.is_read_by_compiled_code:
+        if may_count(streams) and self._row.is_compiled:
             write_minutes(self._table, streams.counters(self._row.purposes), paces, self._room(), work)
         else:
             work[self.law.steps] = self.law.minutes(self.terms(streams), pace=paces[self.pace])

@@ -7,8 +7,10 @@ import os
 import re
 import unicodedata
 from dataclasses import replace
+from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
+from typing import NamedTuple
 
 from towerpace.answers.said.answer import Answer, Run
 from towerpace.faults import Fault, InputError
@@ -16,6 +18,9 @@ from towerpace.render.frames import Framed, seen_in_files, write_table
 from towerpace.render.saved.answer_file import ANSWER, MANIFEST, answer_text, write_manifest
 from towerpace.render.saved.manifest import manifest_of
 from towerpace.render.whole_folder import beside, put_back, replacing
+from towerpace.trials.copies import share_out
+from towerpace.trials.standby import Standby
+from towerpace.trials.team import cores
 
 
 def default_folder(run: Run) -> Path:
@@ -49,12 +54,48 @@ def save(
     manifest = manifest_of(answer, command=command)
     with replacing(Path(folder).resolve()) as new:
         (new / ANSWER).write_text(answer_text(answer), encoding="utf-8", newline="\n")
-        for table in seen_in_files(answer):
-            write_table(table, new / table.name, run=answer.run, parquet=parquet)
-        _write_figures(answer, new)
+        job = _Job(answer, new, parquet)
+        if not any(writer.has_done(job) for writer in _STANDING_BY):
+            _fill(job)
         files = sorted(path.name for path in new.iterdir())
         write_manifest(replace(manifest, files=files), new / MANIFEST)
     return Path(folder)
+
+
+class _Job(NamedTuple):
+    """What is to be written where."""
+
+    answer: Answer
+    folder: Path
+    parquet: bool
+
+
+# At most one: who gets ready to write while trials are played.
+_STANDING_BY: list[Standby[_Job]] = []
+
+
+def stand_by() -> None:
+    """Have a copy of this process get ready to write a folder, for the next `save`."""
+    _STANDING_BY[:] = [Standby(_get_ready, _fill)]
+
+
+def _get_ready() -> None:
+    import_module("pandas")  # now, or every copy that is made later imports it
+    import_module("towerpace.render.figures.drawing").get_ready()
+
+
+def _fill(job: _Job) -> None:
+    """Write tables and figures, side by side."""
+    share_out(lambda write: write(job), (_fill_in_figures, _fill_in_tables), workers=cores())
+
+
+def _fill_in_tables(job: _Job) -> None:
+    for table in seen_in_files(job.answer):
+        write_table(table, job.folder / table.name, run=job.answer.run, parquet=job.parquet)
+
+
+def _fill_in_figures(job: _Job) -> None:
+    _write_figures(job.answer, job.folder)
 
 
 def _write_figures(answer: Answer, folder: Path) -> None:

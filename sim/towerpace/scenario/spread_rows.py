@@ -25,7 +25,6 @@ from towerpace.lots.rows import (
     SAMPLES,
     TRIANGULAR,
     RowArrays,
-    draw_picked,
     draw_row,
     guide_to,
 )
@@ -83,7 +82,12 @@ class Row:
         return _read(values, self._others)
 
     @property
-    def is_read_by_compiled_code(self) -> bool:
+    def runs(self) -> int:
+        """How many stand side by side."""
+        return len(self._runs)
+
+    @property
+    def is_compiled(self) -> bool:
         """Whether none of its spreads has to be read in Python."""
         return not self._others
 
@@ -112,45 +116,6 @@ class Row:
     def _table_at_hand(self) -> Ints | RowArrays:
         self._at_hand = np.full(len(self._runs), AT_HAND)
         return Laid(self.arrays).but({"stream": self._at_hand})
-
-
-class Picked:
-    """Numbers of items that only a trial tells: of some streams, each read off the spread of its run."""
-
-    def __init__(self, runs: Sequence[tuple[str, Spread | None]]) -> None:
-        self._runs = tuple(runs)
-        self._purposes = tuple(dict.fromkeys(purpose for purpose, _ in runs))
-        self._others = [k for k, (_, spread) in enumerate(runs) if spread and _kind(spread) == AS_DRAWN]
-
-    def drawn(self, streams: Streams, items: Ints, *, runs: Ints) -> Floats:
-        """Values of some items of one trial, (k,); runs : (k,) the run of each."""
-        if not may_count(streams):
-            return self._by_numpy(streams, items, runs)
-        values = np.empty(len(items))
-        draw_picked(self._table, streams.counters(self._purposes), runs, items, values)
-        return self._read(values, runs, self._others)
-
-    def _by_numpy(self, streams: Streams, items: Ints, runs: Ints) -> Floats:
-        of_runs = [np.flatnonzero(runs == k) for k in range(len(self._runs))]
-        asked = [(purpose, items[own]) for (purpose, _), own in zip(self._runs, of_runs, strict=True)]
-        values = np.empty(len(items))
-        for own, numbers in zip(of_runs, by_numpy(streams, asked), strict=True):
-            values[own] = numbers
-        return self._read(values, runs, range(len(self._runs)))
-
-    def _read(self, values: Floats, runs: Ints, of_runs: Sequence[int]) -> Floats:
-        for k in of_runs:
-            own, (_, spread) = runs == k, self._runs[k]
-            if spread is not None:
-                values[own] = spread.quantile(values[own])
-        return values
-
-    @cached_property
-    def _table(self) -> Ints | RowArrays:
-        none = [np.empty(0, dtype=np.int64)] * len(self._runs)
-        stream = [self._purposes.index(purpose) for purpose, _ in self._runs]
-        self._arrays = arrays_of([spread for _, spread in self._runs], items=none, stream=stream)
-        return Laid(self._arrays).but({})
 
 
 def may_count(streams: Streams) -> TypeGuard[Counted]:

@@ -63,8 +63,10 @@ class OpenSetUps:
         return tuple(at)
 
 
-def open_setups(scenario: Scenario) -> OpenSetUps:
+def open_setups(scenario: Scenario, *, is_planned: bool = True) -> OpenSetUps:
     """The decisions of a scenario, each of their options loaded once.
+
+    is_planned : whether each is planned, too: some faults show only then.
 
     Raises `InputError` with the faults of all options at their lines, for an option that raises a wind limit
     above the file's, and where there is nothing to decide.
@@ -78,7 +80,9 @@ def open_setups(scenario: Scenario) -> OpenSetUps:
     options = [
         (one, place) for one, place in options_apart(decided) if _can_be(opened, numbers[one.name], place)
     ]
-    makers = [partial(_alone, opened, numbers[one.name], place) for one, place in options]
+    makers = [
+        partial(_alone, opened, numbers[one.name], place, is_planned=is_planned) for one, place in options
+    ]
     raising = dict[str, str]()
     for (one, _), raised in zip(options, all_of(makers), strict=True):
         if raised:
@@ -110,15 +114,16 @@ def _axis(decided: Decided, numbers: dict[str, int]) -> Axis:
     )
 
 
-def _alone(opened: OpenSetUps, number: int, option: int) -> str:
+def _alone(opened: OpenSetUps, number: int, option: int, *, is_planned: bool) -> str:
     """What an option raises, "" if nothing; raises `InputError` with its faults, and for a raised limit."""
     decided = opened.decided[number]
     try:
         setup = opened.setup(opened.alone(number, option))
-        prepared = prepare(setup.scenario)
+        if is_planned:
+            prepare(setup.scenario)
     except InputError as error:
         raise InputError(_placed(opened, decided, option, fault) for fault in error.faults) from None
-    raised = next(iter(raised_limits(opened.scenario, prepared.scenario)), None)
+    raised = next(iter(raised_limits(opened.scenario, setup.scenario)), None)
     if raised is None:
         return ""
     if decided.is_candidate:

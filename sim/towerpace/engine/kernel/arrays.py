@@ -45,7 +45,7 @@ class StepArrays(NamedTuple):
     first_come : whether its pools are served first come. turn : place in the order of rank and number.
     first_need, first_give, first_after : lists (n + 1,) of the pools and quantities it needs; of the pools
         and quantities it gives, and who took them; of its successors.
-    number : in the plan. n_before : predecessors. leader : first step of the same flag, or NONE.
+    number : in the plan. n_before : predecessors. leader : number of the first step of its flag, or NONE.
     work, date, skip : as drawn. [min]
     began, ended, left : of pinned steps, else NONE. [min]
     ready, started, finished, enabler : the diary. missing : predecessors that have not ended.

@@ -21,7 +21,7 @@ LISTS = {
     "first_give": ("give_pool", "give_quantity", "give_taker"),
     "first_after": ("after",),
 }
-NAMED = ("give_taker", "after", "leader")  # what names steps
+NAMED = ("give_taker", "after")  # lists of steps
 
 
 def order_of(started: Stamps, *, skip: Flags) -> Ints:

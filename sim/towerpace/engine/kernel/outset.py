@@ -27,7 +27,7 @@ def put_at_minute_0(trial: TrialArrays, step: int) -> None:
     steps.date[step] = min(drawn.date[number], LATEST)
     steps.skip[step] = drawn.skip[number]
     leader = steps.leader[step]
-    must_skip = leader != NONE and drawn.skip[steps.number[leader]]
+    must_skip = leader != NONE and drawn.skip[leader]
     if drawn.work[number] < 0 or drawn.skip[number] != must_skip:
         trial.clock.out_of_room[0] = True
     steps.missing[step] = steps.n_before[step]

@@ -9,6 +9,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from towerpace.compiling.addresses import Laid
 from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import (
@@ -25,13 +26,12 @@ from towerpace.plan.chance import (
 from towerpace.plan.given import quantile_above, share_below
 from towerpace.plan.seen import Seen
 from towerpace.plan.site.gathered import Gathered
+from towerpace.plan.site.losses_drawn import CHANCES, SPREADS, LossArrays, lose
 from towerpace.plan.site.losses_seen import chances_not_found, first_known, lost_and_unfit
 from towerpace.scenario.schema import Family
 from towerpace.scenario.schema.setting import LOSSES
-from towerpace.scenario.spread_rows import Picked, Row, Run
+from towerpace.scenario.spread_rows import Row, Run, may_count
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
-
-PICKED = ("remake_days", "later_found_days", "misfit_min")  # of lost panels, of those found later, of misfits
 
 
 @dataclass(frozen=True)
@@ -76,22 +76,67 @@ class LossLaw(MadeOnce, Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw what befalls every panel; of those that are set or known to be lost that is known."""
+        if known == NOTHING_KNOWN and self.gathered is None and may_count(streams) and self._row.is_compiled:
+            lose(
+                self._table, streams.counters(self._row.purposes), np.empty(self._room), into.skip, into.work
+            )
+            return
         losses, seen = self.losses(streams, known), known.seen
         into.skip[self.normal[losses.unfit & self.passes]] = True
         into.skip[: len(self._remedies)] |= self._remedies
-        lost, misfits = np.flatnonzero(losses.lost), np.flatnonzero(losses.misfit)
-        lead, extra = self._lead_and_extra_min(losses, lost, misfits, streams=streams, seen=seen)
-        steps = self._chains[np.where(losses.broken[lost], 1, np.where(losses.later[lost], 2, 0)), lost]
-        first = steps[:, 0]
-        into.skip[steps[(first != NONE)[:, None] & (steps != NONE)]] = False
-        into.work[first[first != NONE]] = lead[lost[first != NONE]]
-        sets = np.where(losses.unfit[misfits], self.set_if_unfit[misfits], self.normal[misfits])
-        sets = np.where(losses.broken[misfits], self.set_if_broken[misfits], sets)
+        lead = self._lead_min(losses, streams, seen)
+        for steps, happened in zip(self._chains, (losses.unfit, losses.broken, losses.later), strict=True):
+            panels = np.flatnonzero(happened & (steps[:, 0] != NONE))
+            needed = steps[panels]
+            into.skip[needed[needed != NONE]] = False
+            into.work[needed[:, 0]] = lead[panels]
+        sets = np.where(losses.unfit, self.set_if_unfit, self.normal)
+        sets = np.where(losses.broken, self.set_if_broken, sets)
         if self.gathered is not None:
             together, again = self.gathered.decide(into, losses.unfit | losses.broken, lead, seen)
-            _, of_misfits, of_together = np.intersect1d(misfits, together, return_indices=True)
-            sets[of_misfits] = again[of_together]
-        into.work[sets] += extra
+            sets[together] = again
+        self._add_misfits(into, losses, sets, streams)
+
+    @cached_property
+    def _row(self) -> Row:
+        """A number of every panel for each chance; then the spreads of the families, for some panels."""
+        none = np.empty(0, dtype=np.int64)
+        numbers = [
+            Run(self.items if key in self.stated else none, None, self._stream(key)) for key in CHANCES
+        ]
+        spreads = [
+            Run(none, getattr(family, key), self._stream(key)) for key in SPREADS for family in self.families
+        ]
+        return Row([*numbers, *spreads])
+
+    @property
+    def _room(self) -> tuple[int, int]:
+        return len(CHANCES) + 2, max(len(self.items), len(self.families), self._row.room)
+
+    @cached_property
+    def _table(self) -> Ints | LossArrays:
+        return Laid(self._arrays).but({})
+
+    @cached_property
+    def _arrays(self) -> LossArrays:
+        k, width = len(self.items), max(steps.shape[1] for steps in self._chains)
+        chain = np.full((len(self._chains), k, width), NONE)
+        for own, steps in zip(chain, self._chains, strict=True):
+            own[:, : steps.shape[1]] = steps
+        no_chance = np.zeros(len(self.families))
+        return LossArrays(
+            self._row.arrays,
+            chance=np.array([self.stated.get(key, no_chance) for key in CHANCES]),
+            spares=np.array([family.spares for family in self.families]),
+            spare_days=np.array([float(family.spare_days or 0.0) for family in self.families]),
+            family=self.family,
+            item=self.items,
+            normal=self.normal,
+            passes=self.passes,
+            set_again=np.array([self.set_if_unfit, self.set_if_broken]),
+            chain=chain,
+            remedy=np.flatnonzero(self._remedies),
+        )
 
     def losses(self, streams: Streams, known: Known = NOTHING_KNOWN) -> Losses:
         """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own.
@@ -99,9 +144,7 @@ class LossLaw(MadeOnce, Law):
         A panel that is left out to the end has no steps for a break later, as nobody works there any more.
         """
         chances, seen = self._chances_given(known, streams), known.seen
-        numbers = self._numbers.drawn(streams).reshape(-1, len(self.items))
-        lots = dict(zip(self.stated, numbers, strict=True))
-        happens = partial(self._happens, lots, chances)
+        happens = partial(self._happens, chances=chances, streams=streams)
         unfit = happens("reject_chance") | happens("transit_break_chance")
         broken = happens("handling_break_chance")
         if seen is not None:
@@ -121,20 +164,14 @@ class LossLaw(MadeOnce, Law):
         family = self.family[lost]
         return np.concatenate([lost[family == k][: of.spares] for k, of in enumerate(self.families)])
 
-    @cached_property
-    def _chains(self) -> Ints:
-        """Steps after each loss, (3, k, m), of one width: unfit, broken, later; padded with -1."""
-        chains = self.unfit, self.broken, self.later
-        width = max(steps.shape[1] for steps in chains)
-        padded = [
-            np.pad(steps, ((0, 0), (0, width - steps.shape[1])), constant_values=NONE) for steps in chains
-        ]
-        return np.array(padded)
+    @property
+    def _chains(self) -> tuple[Ints, Ints, Ints]:
+        return self.unfit, self.broken, self.later
 
     @cached_property
     def _remedies(self) -> Flags:
         """Whether a step is done only after a loss, from step 0 to the last that is."""
-        steps = self._chains.ravel()
+        steps = np.concatenate([chain.ravel() for chain in self._chains])
         if self.gathered is not None:
             steps = np.append(steps, self.gathered.remedies)
         return np.bincount(steps[steps != NONE]).astype(np.bool_)
@@ -171,15 +208,10 @@ class LossLaw(MadeOnce, Law):
     def _stream(self, key: str) -> str:
         return f"{key} of {self.trade}"
 
-    @cached_property
-    def _numbers(self) -> Row:
-        """The number of every panel under each chance that some family has."""
-        return Row([Run(self.items, None, self._stream(key)) for key in self.stated])
-
-    def _happens(self, lots: dict[str, Floats], chances: dict[str, Floats], key: str) -> Flags:
+    def _happens(self, key: str, *, chances: dict[str, Floats], streams: Streams) -> Flags:
         if key not in chances:
             return np.zeros(len(self.items), dtype=np.bool_)
-        return lots[key] < chances[key]
+        return self._drawn(key, streams) < chances[key]
 
     def _found_below(self, seen: Seen) -> Floats:
         """Share of the later breaks of each panel that would have been found by now, (k,). [-]"""
@@ -190,12 +222,12 @@ class LossLaw(MadeOnce, Law):
             found[k] = 0.0 if days is None else share_below(days, int(since[k]) / DAY_MIN)
         return found
 
-    def _lead_and_extra_min(
-        self, losses: Losses, lost: Ints, misfits: Ints, *, streams: Streams, seen: Seen | None
-    ) -> tuple[Ints, Ints]:
-        """Minutes from each loss, or from closing-in, until the new one is there, (k,); of misfits. [min]"""
-        later = np.flatnonzero(losses.later)
-        remade, found, extra = self._picked_of(lost, later, misfits, streams=streams)
+    def _lead_min(self, losses: Losses, streams: Streams, seen: Seen | None) -> Ints:
+        """Minutes from each loss, or from closing-in, until the new panel is at the gate, (k,). [min]"""
+        lost, later = np.flatnonzero(losses.lost), np.flatnonzero(losses.later)
+        remade, found = self._quantiles("remake_days", lost, streams), np.zeros(0)
+        if len(later):
+            found = self._quantiles("later_found_days", later, streams)
         stocked = lost
         if seen is not None:
             leads = self._leads(losses, lost, seen)
@@ -206,30 +238,14 @@ class LossLaw(MadeOnce, Law):
         days = np.zeros(len(self.items))
         days[lost] = remade
         stocked = self.from_stock(stocked)
-        days[stocked] = self._spare_days[self.family[stocked]]
+        spare_days = np.array([float(family.spare_days or 0.0) for family in self.families])
+        days[stocked] = spare_days[self.family[stocked]]
         if seen is not None:
             after_found = spent[np.isin(lost, later)] - np.rint(days[later] * DAY_MIN).astype(np.int64)
             waited = np.maximum(seen.waited(self.later[later, 0]), after_found)
             self._wait_on("later_found_days", later, found, streams, waited=waited)
         days[later] += found
-        return np.rint(days * DAY_MIN).astype(np.int64), np.rint(extra).astype(np.int64)
-
-    @cached_property
-    def _spare_days(self) -> Floats:
-        return np.array([float(family.spare_days or 0.0) for family in self.families])
-
-    def _picked_of(self, *panels: *tuple[Ints, Ints, Ints], streams: Streams) -> list[Floats]:
-        """Days of lost panels and until later ones are found, and minutes of misfits, as families say."""
-        items = np.concatenate([self.items[own] for own in panels])
-        runs = [self.family[own] + k * len(self.families) for k, own in enumerate(panels)]
-        drawn = self._picked.drawn(streams, items, runs=np.concatenate(runs))
-        return np.split(drawn, np.cumsum([len(own) for own in panels[:-1]]))
-
-    @cached_property
-    def _picked(self) -> Picked:
-        return Picked(
-            [(self._stream(key), getattr(family, key)) for key in PICKED for family in self.families]
-        )
+        return np.rint(days * DAY_MIN).astype(np.int64)
 
     def _leads(self, losses: Losses, lost: Ints, seen: Seen) -> Ints:
         """The step that makes each lost panel anew, (n,); of those that are gathered the one begun."""
@@ -250,6 +266,24 @@ class LossLaw(MadeOnce, Law):
         for at, k in enumerate(some.tolist()):
             spread = getattr(self.families[self.family[panels[k]]], key)
             days[k] = quantile_above(spread, float(u[at]), int(waited[k]) / DAY_MIN)
+
+    def _add_misfits(self, into: Drawn, losses: Losses, sets: Ints, streams: Streams) -> None:
+        """Sets : (k,) the step that sets each panel in the end."""
+        panels = np.flatnonzero(losses.misfit)
+        extra = np.rint(self._quantiles("misfit_min", panels, streams)).astype(np.int64)
+        into.work[sets[panels]] += extra
+
+    def _quantiles(self, key: str, panels: Ints, streams: Streams) -> Floats:
+        """A spread of their families for some panels, (n,)."""
+        values = np.zeros(len(panels))
+        if not len(panels):
+            return values
+        drawn, families = self._drawn(key, streams)[panels], self.family[panels]
+        for k, family in enumerate(self.families):
+            mine = families == k
+            if mine.any():
+                values[mine] = getattr(family, key).quantile(drawn[mine])
+        return values
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How many panels are lost, and the longest wait for a new one: those found later apart."""

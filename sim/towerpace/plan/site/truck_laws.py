@@ -55,7 +55,7 @@ class TruckLaw(MadeOnce, Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the arrival of every truck; one that is overdue is later than it is by now."""
-        late, hours_late, *others = self._row.drawn(streams).reshape(-1, len(self.items))
+        late, hours_late, *others = self._row.drawn(streams).reshape(self._row.runs, -1)
         shift = self._shifts(late, hours_late, None if self.delivery.early_h is None else others[0])
         if self.delivery.lead_days is None:
             if known.seen is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
+from towerpace.answers.said.people import words
 from towerpace.render.figures.compared_cost import height_for, label_dots
 from towerpace.render.figures.style import (
     BLUE,
@@ -43,6 +44,8 @@ def trade_off_figure(framed: Framed) -> Figure:
     axes.plot(others[near], prices[near], "o", color=GREY, markersize=4, fillstyle="none", zorder=1)
     joined = kept[np.argsort(days[kept], kind="stable")]
     axes.plot(days[joined], cost[joined], "o-", color=BLUE, markersize=8, linewidth=1.2)
+    file = np.flatnonzero(verdict.str.contains("file").to_numpy())
+    axes.plot(days[file], cost[file], "s", color=GREY, markersize=8)
     chosen = np.flatnonzero(verdict.str.contains("choice").to_numpy())
     axes.plot(days[chosen], cost[chosen], "D", color=RED, markersize=9)
     axes.margins(y=0.08)
@@ -51,35 +54,32 @@ def trade_off_figure(framed: Framed) -> Figure:
     axes.set_ylabel(f"mean cost of a trial [{framed.answer.fact('unit')}]")
     axes.yaxis.set_major_formatter("{x:,.0f}")
     axes.grid(axis="y")
-    note(axes, _legend(ends[-1] if due is not None else None, is_chosen=bool(len(chosen))))
+    note(axes, _legend(is_chosen=bool(len(chosen))))
     return figure
 
 
 def _named(setup: str, verdict: str) -> str:
-    marks = [mark for mark in ("the choice", "the file") if mark in verdict]
-    if setup == "as the file is":
-        return "the file, which is the choice" if len(marks) == 2 else setup
-    return f"{setup} (the choice)" if "the choice" in marks else setup
+    return f"{words(setup)} (the choice)" if "the choice" in verdict else words(setup)
 
 
-def _legend(due: float | None, *, is_chosen: bool) -> str:
-    parts = ["full dots: earlier than every cheaper one", "small ones: tried in the search"]
-    parts += ["diamond: the choice"] * is_chosen
-    parts += [] if due is None else [f"dashed: {day_text(due)}"]
-    return "; ".join(parts)
+def _legend(*, is_chosen: bool) -> str:
+    chosen = "; diamond: the choice" if is_chosen else ""
+    return f"full: earlier than every cheaper one; rings: tried; square: the file{chosen}"
 
 
 def _title(framed: Framed) -> str:
     choice, due = framed.answer.fact("choice"), framed.answer.fact("by")
     if due is not None:
         # Their kinds are a date and a share.
-        date, confidence = day_text(day_number(due)), framed.answer.fact("confidence")  # type: ignore[arg-type]
-        asked = f"{date} with {100 * float(confidence):g} % confidence"  # type: ignore[arg-type]
+        date = day_text(day_number(due))  # type: ignore[arg-type]
+        per_cent = 100 * float(framed.answer.fact("confidence"))  # type: ignore[arg-type]
+        asked = f"{date} with {per_cent:g} % confidence"
         if choice is None:
             return f"No set-up tried is shown to meet {asked}"
-        return f"The least cost for {asked}: {choice}"
+        return f"The least cost for {asked}: {words(str(choice))}"
     if framed.answer.fact("goal") == "earliest":
-        return f"The earliest P80: {choice}" if choice else "No set-up tried is shown to keep the budget"
+        none = "No set-up tried is shown to keep the budget"
+        return f"The earliest P80: {words(str(choice))}" if choice else none
     return "What an earlier finish costs"
 
 
