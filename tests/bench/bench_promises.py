@@ -5,7 +5,8 @@
 Trials of the small wharf, with breakages, trucks, failures, a mock-up and risks, are taken for sites; a
 foreman writes weekly sheets, a log and the wind. At 30, 50 and 70 % of the median forecast every place of
 open work promises the day whose chance is next to the wanted one. The share kept must be the mean chance that
-was stated, within three standard errors; promises of one site go together, so errors count sites.
+was stated, within three standard errors; promises of one site go together, so errors count sites. The day of
+the k-th of n trials comes after the site in k of n + 1 cases, so few trials state a little too much.
 """
 
 import argparse
@@ -82,5 +83,5 @@ if __name__ == "__main__":
     parser = argparse.ArgumentParser()
     parser.add_argument("--sites", type=int, default=200)
     parser.add_argument("--processes", type=int, default=1)
-    parser.add_argument("--trials", type=int, default=100)
+    parser.add_argument("--trials", type=int, default=200)
     main(**vars(parser.parse_args()))

@@ -133,6 +133,16 @@ def test_a_move_is_the_gap_between_two_panels(tmp_path):
     assert (moved.times, moved.site[0]) == (1, 15.0)
 
 
+def test_work_in_progress_is_seen_as_long_as_the_log_was_kept(tmp_path):
+    """The seventh panel has no finish: a sheet three weeks later does not make it last three weeks."""
+    sheets = ("2027-03-03,panels,1,north,6,", "2027-03-24,panels,1,north,9,")
+    now, later = (
+        of_record.rates(reporting_site(), recorded(tmp_path, sheet, log=LOG)).trades[0] for sheet in sheets
+    )
+    assert now.learned.running == later.learned.running == 1
+    assert later.level == now.level
+
+
 def test_a_log_alone_is_read_to_its_last_day(tmp_path):
     (tmp_path / "log.csv").write_text(
         "what,level,zone,panel,start,finish,unit\nhandover,1,,,2027-03-01,2027-03-02,\n", encoding="utf-8"
