@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from towerpace.face.check import check
     from towerpace.face.choose import choose
     from towerpace.face.compare import compare
+    from towerpace.face.delay import delay
     from towerpace.face.events import events
     from towerpace.face.explain import explain
     from towerpace.face.forecast import forecast
@@ -64,6 +65,7 @@ _HOME = {
     "check": "towerpace.face.check",
     "choose": "towerpace.face.choose",
     "compare": "towerpace.face.compare",
+    "delay": "towerpace.face.delay",
     "events": "towerpace.face.events",
     "explain": "towerpace.face.explain",
     "forecast": "towerpace.face.forecast",
@@ -103,6 +105,7 @@ __all__ = [
     "check",
     "choose",
     "compare",
+    "delay",
     "events",
     "explain",
     "forecast",

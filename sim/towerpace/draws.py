@@ -22,8 +22,9 @@ from numpy.typing import DTypeLike, NDArray
 
 from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
+from towerpace.lots.streams import Counted, Counters
 from towerpace.plan.arrays import NONE
-from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce, Streams
+from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce
 from towerpace.plan.model import Plan
 from towerpace.plan.pins import Pins, pinned
 from towerpace.plan.seen import Settled
@@ -121,12 +122,18 @@ def stream(seed: int, trial: int, purpose: str) -> np.random.Generator:
     return _Purpose(seed, purpose).at(trial)
 
 
+def _digest(seed: int, purpose: str) -> bytes:
+    """The 16 bytes of the key of a purpose under a seed."""
+    return blake2b(f"{seed}/{purpose}".encode(), digest_size=16).digest()
+
+
 class _Purpose:
     """The streams of one purpose under one seed, all in one generator that is set to a trial."""
 
     def __init__(self, seed: int, purpose: str) -> None:
-        digest = blake2b(f"{seed}/{purpose}".encode(), digest_size=16).digest()
-        key = cast(np.random.SeedSequence, _Key(digest))  # Philox takes any ISeedSequence, its type says less
+        key = cast(
+            np.random.SeedSequence, _Key(_digest(seed, purpose))
+        )  # Philox takes any ISeedSequence, its type says less
         self._philox = np.random.Philox(key, counter=_FROM_0)
         self._generator = np.random.Generator(self._philox)
         self._start: Any = self._philox.state
@@ -139,34 +146,74 @@ class _Purpose:
         return self._generator
 
 
-class _Lent(local):
-    """Generators that each thread keeps from trial to trial, by seed and purpose.
+class _Seed:
+    """What is known of the streams of a seed: where they begin, and those that were made as generators."""
 
-    To make one costs six times as much as to set one to another trial, and a trial asks for some eighty.
+    def __init__(self, seed: int) -> None:
+        self._seed = seed
+        self._purposes: dict[str, _Purpose] = {}
+        self._counters: dict[tuple[str, ...], Counters] = {}
+
+    def purpose(self, name: str) -> _Purpose:
+        """The streams of a purpose."""
+        known = self._purposes.get(name)
+        if known is None:
+            known = self._purposes[name] = _Purpose(self._seed, name)
+        return known
+
+    def counters(self, purposes: tuple[str, ...], trial: int) -> Counters:
+        """Where the streams of some purposes begin in a trial, (n, 3)."""
+        known = self._counters.get(purposes)
+        if known is None:
+            digests = b"".join(_digest(self._seed, purpose) for purpose in purposes)
+            known = np.zeros((len(purposes), 3), dtype=np.uint64)
+            known[:, :2] = np.frombuffer(digests, dtype="<u8").reshape(-1, 2)
+            self._counters[purposes] = known
+        known[:, 2] = trial
+        return known
+
+
+class _Trial(Counted):
+    """The streams of one trial of a seed."""
+
+    def __init__(self, of: _Seed, trial: int) -> None:
+        self._of, self._trial = of, trial
+
+    def __call__(self, purpose: str) -> np.random.Generator:
+        """The stream of a purpose; it is lent until its purpose is asked for again."""
+        return self._of.purpose(purpose).at(self._trial)
+
+    def counters(self, purposes: tuple[str, ...]) -> Counters:
+        """Where the streams of some purposes begin, (n, 3)."""
+        return self._of.counters(purposes, self._trial)
+
+
+class _Lent(local):
+    """Generators and keys that each thread keeps from trial to trial, by seed and purpose.
+
+    To make a generator costs six times as much as to set one to another trial.
     """
 
     SEEDS = 4
 
     def __init__(self) -> None:
-        self._of: dict[int, dict[str, _Purpose]] = {}
+        self._of: dict[int, _Seed] = {}
 
-    def streams(self, seed: int, trial: int) -> Streams:
+    def streams(self, seed: int, trial: int) -> Counted:
         """The streams of a trial; each is lent until its purpose is asked for again."""
-        purposes = self._of.pop(seed, {})
-        self._of[seed] = purposes
+        of = self._of.pop(seed, None) or _Seed(seed)
+        self._of[seed] = of
         if len(self._of) > self.SEEDS:
             del self._of[next(iter(self._of))]
-
-        def of(purpose: str) -> np.random.Generator:
-            known = purposes.get(purpose)
-            if known is None:
-                known = purposes[purpose] = _Purpose(seed, purpose)
-            return known.at(trial)
-
-        return of
+        return _Trial(of, trial)
 
 
 _LENT = _Lent()
+
+
+def streams_of(seed: int, trial: int) -> Counted:
+    """The streams of a trial as laws are handed them; each is lent until it is asked for again."""
+    return _LENT.streams(seed, trial)
 
 
 class _Key(ISeedSequence):
@@ -214,7 +261,7 @@ class Chooser(MadeOnce):
     def numbers(self, seed: int, trial: int) -> Drawn:
         """What the laws decide about one trial: everything but the weather; not to be written into."""
         into = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
-        streams = _LENT.streams(seed, trial)
+        streams = streams_of(seed, trial)
         for law in self.laws:
             law.apply(into, streams, self.known)
         if self._settled is not None:
@@ -239,7 +286,7 @@ class Chooser(MadeOnce):
         """The weather of one trial."""
         if self.weather is None:
             return None
-        return self.weather.hours(trial, _LENT.streams(seed, trial))
+        return self.weather.hours(trial, streams_of(seed, trial))
 
 
 class SharedDraws:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import beta
 
-from towerpace.answers.learn.chances import Chance, exposure
+from towerpace.answers.learn.chances import Chance
 from towerpace.answers.learn.counts import UNTOLD, from_counts, shifted
 
 
@@ -38,25 +38,6 @@ def test_a_certain_chance_stays_and_impossible_counts_are_refused():
         Chance.stated(0.1).seen(events=5, exposed=3)
     with pytest.raises(ValueError, match="0 < low < high < 1"):
         Chance.between(0.3, 0.2)
-
-
-def test_young_panels_are_exposed_in_part():
-    """Found after 10, 20, 30 or 40 minutes: at 25 half would have shown, at 5 none, at 90 all."""
-    ages, after = np.array([25.0, 5.0, 90.0]), np.array([10.0, 20.0, 30.0, 40.0])
-    assert exposure(ages, found_after_min=after) == pytest.approx(1.5)
-
-
-def test_counting_only_exposed_panels_keeps_a_rate_that_counting_all_would_halve():
-    """Losses show 30 days on; panels set over 60 days: half of them could not have shown theirs.
-
-    Three standard errors of a share of 5 % among 10,000 are 0.0066.
-    """
-    rng = np.random.Generator(np.random.PCG64(3))
-    age, lost = rng.uniform(0, 60, 20_000), rng.random(20_000) < 0.05
-    events = int((lost & (age > 30)).sum())
-    exposed = exposure(age, found_after_min=np.full(10, 30.0))
-    assert Chance.stated(0.05).seen(events=events, exposed=exposed).mean == pytest.approx(0.05, abs=0.0066)
-    assert Chance.stated(0.05).seen(events=events, exposed=20_000).mean < 0.03
 
 
 def linear(n=4000):

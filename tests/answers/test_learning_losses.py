@@ -107,3 +107,16 @@ def test_a_record_tells_losses_and_shares(tmp_path):
     assert shares[index["panels L1 north: panel 5"]] == 1.0
     assert shares[index["panels L1 north: panel 6"]] == 0.0
     assert shares[index["brackets L2 north"]] == pytest.approx(0.3)
+
+
+def test_panels_of_which_nobody_spoke_and_those_that_others_broke_count_right(tmp_path):
+    """Nobody reported level 1, which level 2 needs; a panel of its own was set, and broken after that."""
+    log = """panels,2,north,1-2,2027-03-08T08:00,2027-03-08T10:00,,set,
+             panels,2,north,2,2027-03-10T08:00,2027-03-10T08:10,,broken,knocked by others"""
+    past = resolved(tmp_path, "2027-03-12,panels,2,north,4,", log=log)
+    first = reporting_site().tower.panels[:9]
+    assert (past.ended[first] >= 0).all()
+    (broken,) = losses_of(past, reporting_site().tower)
+    assert (broken.kind.kind, broken.lost, broken.exposed) == (BROKEN, 0, 4)
+    (loss,) = past.outcomes.losses
+    assert loss.after_set

@@ -1,5 +1,6 @@
 """Earlier forecasts beside what came, on a site in which nothing is uncertain: they must be exactly right."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 from tempfile import mkdtemp
@@ -14,6 +15,7 @@ from towerpace.record.places_steps import steps_of
 from towerpace.record.promises import PROMISED
 from towerpace.record.step_index import index_of
 from towerpace.record.words import How, Words
+from towerpace.render.folder import save
 from towerpace.scenario import load
 
 CERTAIN = TOML.replace("handling_break_chance = 0.1\nremake_days = 20\n", "") + BRACKETS
@@ -47,9 +49,14 @@ def site(text):
     return load(folder / "scenario.toml"), folder
 
 
+def bare(result, folder):
+    """A saved answer without its figures, which take longer than its trials."""
+    return save(replace(result.answer, figures=()), folder, command="by hand")
+
+
 def test_a_certain_forecast_of_a_site_that_kept_to_it_misses_by_nothing():
     scenario, folder = site(CERTAIN)
-    start = forecast(scenario, trials=6).save(folder / "start")
+    start = bare(forecast(scenario, trials=6), folder / "start")
     marked = score(start, folder / "progress.csv", scenario=scenario)
     marks = marked.frame("marks").iloc[0]
     assert (marks["marked"], marks["late"], marks["score_days"]) == (5, 0, 0.0)
@@ -61,8 +68,8 @@ def test_a_certain_forecast_of_a_site_that_kept_to_it_misses_by_nothing():
 
 def test_forecasts_are_marked_on_what_was_open_when_they_were_made():
     scenario, folder = site(SPREAD)
-    start = forecast(scenario, trials=40).save(folder / "start")
-    later = update(scenario, folder / "progress.csv", at=date(2027, 3, 5), trials=40).save(folder / "later")
+    start = bare(forecast(scenario, trials=40), folder / "start")
+    later = bare(update(scenario, folder / "progress.csv", at=date(2027, 3, 5), trials=40), folder / "later")
     marked = score([later, start], folder / "progress.csv", scenario=scenario)
     marks = marked.frame("marks")
     assert marks["data_date"].isna().tolist() == [True, False]  # by data date, however they are named
@@ -78,7 +85,7 @@ def test_forecasts_are_marked_on_what_was_open_when_they_were_made():
 
 def test_promises_that_are_due_are_kept_or_not():
     scenario, folder = site(CERTAIN)
-    start = forecast(scenario, trials=3).save(folder / "start")
+    start = bare(forecast(scenario, trials=3), folder / "start")
     rows = (
         "id,made,what,level,zone,done,by,who,reason\n"
         "a,2027-03-01,panels,1,north,all,2027-03-05,panel gang,\n"
@@ -95,14 +102,17 @@ def test_promises_that_are_due_are_kept_or_not():
 
 def test_what_cannot_be_marked_is_refused():
     scenario, folder = site(CERTAIN)
-    late = update(scenario, folder / "progress.csv", trials=2).save(folder / "late")
+    late = bare(update(scenario, folder / "progress.csv", trials=3), folder / "late")
     with pytest.raises(InputError, match="none older than the record"):
         score(late, folder / "progress.csv", scenario=scenario)
     with pytest.raises(InputError, match="missing folder"):
         score(folder / "nowhere", folder / "progress.csv")
-    start = forecast(scenario, trials=2).save(folder / "start")
+    start = bare(forecast(scenario, trials=3), folder / "start")
     with pytest.raises(InputError, match="named with --scenario"):
         score(start, folder / "progress.csv")
+    few = bare(forecast(scenario, trials=2), folder / "few")
+    with pytest.raises(InputError, match="finish: found 2 trials; allowed: at least 3"):
+        score(few, folder / "progress.csv", scenario=scenario)
 
 
 def test_a_finish_has_its_closing_ins_beside_it():

@@ -11,8 +11,10 @@ from concurrent.futures import Executor, Future
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from towerpace.answers.forecast import forecast
 from towerpace.answers.sweep.design import Design
 from towerpace.answers.sweep.executors import Carrier
 from towerpace.answers.sweep.plan import Study
@@ -20,7 +22,9 @@ from towerpace.answers.sweep.source import packed
 from towerpace.answers.sweep.sweep import sweep
 from towerpace.answers.sweep.tasks import check_point, play_point
 from towerpace.faults import InputError
+from towerpace.scenario.load import load
 from towerpace.scenario.study import read_study
+from towerpace.trials.cluster import Cluster
 from towerpace.trials.processes import Processes
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -228,21 +232,27 @@ def test_packed_files_keep_their_way_to_neighbouring_folders(tmp_path):
     assert (Path(source.place()).parent / "../weather/record.csv").read_text() == "wind"
 
 
-def test_a_cluster_survives_a_killed_worker(path, tmp_path, whole):
+def test_studies_and_forecasts_on_a_cluster_survive_a_killed_worker(path, tmp_path, whole):
     distributed = pytest.importorskip("distributed", reason="an extra: many machines")
+    # Its only worker: whatever was sent to it is lost.
     cluster = distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, dashboard_address=":0", silence_logs=50
+        n_workers=1, threads_per_worker=1, dashboard_address=":0", silence_logs=50
     )
     with cluster, distributed.Client(cluster) as client:
-        pids = list(client.run(os.getpid).values())
-        victim = [pids[0]]
+        victims = []
 
-        def kill_one(count):
-            if count == 1 and victim:
-                os.kill(victim.pop(), signal.SIGKILL)
+        def kill_one(_):
+            if victims:
+                os.kill(victims.pop(), signal.SIGKILL)
 
-        sweep(path, folder=tmp_path / "cluster", executor=client.get_executor(), workers=2, on_done=kill_one)
-        assert not victim
+        victims += client.run(os.getpid).values()
+        sweep(path, folder=tmp_path / "cluster", executor=Cluster(client), workers=1, on_done=kill_one)
+        assert not victims
+        victims += client.run(os.getpid).values()
+        scenario = load(path.parent / "one_trade" / "scenario.toml")
+        played = forecast(scenario, trials=60, seed=2, executor=Cluster(client), on_done=kill_one)
+        assert not victims
+    assert np.array_equal(played.finish, forecast(scenario, trials=60, seed=2).finish)
     assert (whole / "study.csv").read_bytes() == (tmp_path / "cluster" / "study.csv").read_bytes()
 
 

@@ -120,8 +120,8 @@ def limits(rows: list[Measured]) -> list[str]:
         "",
         f"A trial is {whole / 0.63:.1f} times its bar. Of the kernel's {kernel:.2f} bare loops the heap",
         f"takes {heap_alone:.2f}: a faster heap would not bring it there. Sampled by cpu-clock (2026-11-28)",
-        "no line of its source has more than a tenth, and rows that bring together what is read of a step",
-        f"changed nothing: it is many looks and branches. Draws take {draws:.2f}, reading {reading:.2f}.",
+        "no look has more than a fortieth, now that steps stand in the order in which they come: it is many",
+        f"looks and branches. Draws take {draws:.2f}, reading {reading:.2f}.",
     ]
 
 

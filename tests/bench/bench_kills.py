@@ -1,44 +1,49 @@
 """End commands at random moments, by SIGKILL and SIGINT, and say what was left and what was lost.
 
-    python tests/bench/bench_kills.py [--kills 100] [--only COMMAND]
+    python tests/bench/bench_kills.py [--kills 100] [--what update,report,page] [--first 0]
 
-What is done to each stands in `tests/support/killed.py`. Moments lie anywhere between the start of a process
-and its usual end.
+Of all kills each command has its share, so that a part of them, by `--what`, and the rest add up to a
+campaign. What is done to each stands in `tests/support/killed.py` and `killed_page.py`. Moments lie anywhere
+between the start of a process and its usual end.
 """
 
 from __future__ import annotations
 
 import argparse
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from support.dice import Dice
-from support.killed import COMMANDS, Victim, prepare
+from support.killed import Ended, Victim, prepare
+from support.killed_page import Page
 
-SHARES = {"sweep": 0.4, "forecast": 0.2, "update": 0.2, "report": 0.2}
+SHARES = {"sweep": 0.3, "forecast": 0.2, "update": 0.2, "report": 0.15, "page": 0.15}
 
 
 def main() -> None:
     """Carry out the campaign and print a line a command."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kills", type=int, default=100)
-    parser.add_argument("--only", default="", choices=["", *COMMANDS])
+    parser.add_argument("--what", default=",".join(SHARES), help="commands, with commas between them")
+    parser.add_argument("--first", type=int, default=0, help="number of the first kill of each")
     asked = parser.parse_args()
     lost = 0
     with TemporaryDirectory() as folder:
         site = prepare(Path(folder))
-        for name, share in SHARES.items():
-            if asked.only in ("", name):
-                lost += campaign(Victim(site, name), name, kills=round(share * asked.kills))
+        for name in asked.what.split(","):
+            kills = range(asked.first, asked.first + round(SHARES[name] * asked.kills))
+            victim = Page(site) if name == "page" else Victim(site, name)
+            lost += campaign(victim.end, name, kills=kills)
     print(f"{lost} runs lost something or gave other bytes when run again")
 
 
-def campaign(victim: Victim, name: str, *, kills: int) -> int:
+def campaign(end: Callable[[Dice], Ended], name: str, *, kills: range) -> int:
     """One command ended so many times; how often something was wrong."""
     by, left, wrong = Counter[str](), Counter[str](), 0
-    for number in range(kills):
-        ended = victim.end(Dice(number))
+    for number in kills:
+        ended = end(Dice(number))
         by[ended.by] += 1
         left[ended.left] += 1
         wrong += bool(ended.wrong)
@@ -46,7 +51,7 @@ def campaign(victim: Victim, name: str, *, kills: int) -> int:
             print(f"  {name}, {number}, {ended.by} after {ended.after_s:.2f} s: {words}", flush=True)
     found = ", ".join(f"{count} {what}" for what, count in sorted(left.items()))
     ends = ", ".join(f"{count} {what}" for what, count in sorted(by.items()))
-    print(f"{name}: ended {kills} times ({ends}); left: {found}; {wrong} wrong", flush=True)
+    print(f"{name}: ended {len(kills)} times ({ends}); left: {found}; {wrong} wrong", flush=True)
     return wrong
 
 

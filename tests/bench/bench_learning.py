@@ -1,6 +1,6 @@
 """Coverage of the learned level of a trade on simulated sites.
 
-    python tests/bench/bench_learning.py
+    python tests/bench/bench_learning.py [--sites N] [--seed S] [--processes N]
 
 Each site has a true level; so many per cent of the intervals of so many per cent must hold it, within three
 standard errors. The cases that leave something out show what it is for. Two fronts cannot tell whether fronts
@@ -8,8 +8,11 @@ have an effect: there intervals are right over sites as they are believed to be,
 and too narrow on those with one.
 """
 
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
 from dataclasses import replace
-from time import perf_counter
+from functools import partial
+from multiprocessing import Pool
+from time import process_time
 
 import numpy as np
 
@@ -17,7 +20,6 @@ from support.learning_sites import COVERS, Watch, stated_levels, watched
 from towerpace.answers.learn.posterior import learn
 from towerpace.answers.learn.priors import Prior
 
-SITES = 200
 PRIOR = Prior(stated_levels())
 TWO = Watch(gangs=2, until_min=100)
 SLOW = Watch(gangs=2, until_min=2700, level=1.7, front_sd=0.15)
@@ -44,19 +46,16 @@ CASES = (
 )
 
 
-def coverage(watch, prior, *, running, sites=SITES, seed=1):
-    """Items a site; share of sites whose intervals hold the truth; width of 90 % and bias of the median."""
-    held, widths, errors, counts = [], [], [], []
-    for site in range(sites):
-        level, items = watched(watch, np.random.Generator(np.random.PCG64((seed, site))))
-        learned = learn(items if running else items.taken(items.exact), prior=prior)
-        u = learned_place(learned, level)
-        held.append([abs(u - 0.5) <= share / 2 for share in COVERS])
-        low, middle, high = learned.quantile(np.array([0.05, 0.5, 0.95]))
-        widths.append(high - low)
-        errors.append(np.log(middle / level))
-        counts.append(learned.exact)
-    return np.mean(counts), np.mean(held, axis=0), np.mean(widths), np.mean(errors)
+def one_site(watch, prior, running, seed, site):
+    """Items; whether each interval holds the truth; width of that of 90 %; error of the median; seconds."""
+    level, items = watched(watch, np.random.Generator(np.random.PCG64((seed, site))))
+    begun = process_time()
+    learned = learn(items if running else items.taken(items.exact), prior=prior)
+    seconds = process_time() - begun
+    u = learned_place(learned, level)
+    low, middle, high = learned.quantile(np.array([0.05, 0.5, 0.95]))
+    held = [abs(u - 0.5) <= share / 2 for share in COVERS]
+    return [learned.exact, *held, high - low, np.log(middle / level), seconds]
 
 
 def learned_place(learned, level):
@@ -65,21 +64,34 @@ def learned_place(learned, level):
     return float(np.interp(np.log(level), learned.level.edges, below / below[-1]))
 
 
-def off_by(held, sites=SITES):
+def off_by(held, sites):
     """How many standard errors the coverage is off, at most."""
     shares = np.array(COVERS)
     return float(np.max(np.abs(held - shares) / np.sqrt(shares * (1 - shares) / sites)))
 
 
-if __name__ == "__main__":
-    print(f"{SITES} sites a row; off: standard errors from the stated share, at most; ms: a site, all in all")
+def main():
+    """A row a case, over the processes that are asked for."""
+    parser = ArgumentParser(description=__doc__, formatter_class=RawDescriptionHelpFormatter)
+    parser.add_argument("--sites", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--processes", type=int, default=2)
+    asked = parser.parse_args()
+    print(
+        f"{asked.sites} sites a row, seed {asked.seed}; off: standard errors from the stated share, at most;"
+    )
+    print("ms: processor time of learning a site")
     print(f"{'case':33} items   50 %   80 %   90 %   95 %  90 % width   bias  off   ms")
-    for name, watch, prior, running, must in CASES:
-        begun = perf_counter()
-        items, held, width, bias = coverage(watch, prior, running=running)
-        ms = 1000 * (perf_counter() - begun) / SITES
-        told = "".join(f"{100 * share:6.1f} " for share in held)
-        off = off_by(held)
-        wrong = "  NOT AS STATED" if must and off > 3 else ""
-        row = f"{name:33} {items:5.0f} {told} {width:10.3f}  {100 * bias:+4.1f} % {off:4.1f} {ms:4.0f}{wrong}"
-        print(row, flush=True)
+    with Pool(asked.processes) as pool:
+        for name, watch, prior, running, must in CASES:
+            told = pool.map(partial(one_site, watch, prior, running, asked.seed), range(asked.sites))
+            items, *held, width, bias, seconds = np.mean(told, axis=0)
+            off = off_by(np.array(held), asked.sites)
+            shares = "".join(f"{100 * share:6.1f} " for share in held)
+            wrong = "  NOT AS STATED" if must and off > 3 else ""
+            last = f"{width:10.3f}  {100 * bias:+4.1f} % {off:4.1f} {1000 * seconds:4.0f}{wrong}"
+            print(f"{name:33} {items:5.0f} {shares} {last}", flush=True)
+
+
+if __name__ == "__main__":
+    main()

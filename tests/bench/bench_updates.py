@@ -1,14 +1,14 @@
 """Forecasts after updates: do they cover the truth as stated, and do they get narrower?
 
-    python tests/bench/bench_updates.py [SEED]
+    python tests/bench/bench_updates.py [--sites N] [--seed S] [--processes N]
 
 A trial is taken for the site. At 25, 50 and 75 % of the median forecast its past is fixed and the rest
 played anew: with paces as stated, as learned from a full log, and at half time from the counts of a sheet.
 80 % of the intervals from P10 to P90 of the finish must hold the site's, within three standard errors.
 """
 
-import sys
 import tempfile
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
 from multiprocessing import Pool
 from pathlib import Path
 
@@ -19,7 +19,7 @@ from support.updated_site import DAY_MIN, Seen, write_site
 from towerpace.engine.fastest import run
 from towerpace.plan.chance import NOTHING_KNOWN
 
-SITES, TRIALS, COVERS = 200, 80, 0.8
+TRIALS, COVERS = 80, 0.8
 AT_START = 400  # trials of the one forecast that all sites share before their start
 RECORD = Path(__file__).parents[2] / "scenarios" / "weather" / "laguardia_2013_hourly.csv"
 DATES = (0.25, 0.5, 0.75)
@@ -40,9 +40,8 @@ def known(seen, how, at):
 
 def one_site(task):
     """The finish of a site, and the forecasts of it, a row a case. [d]"""
-    folder, trial, seed = task
+    folder, trial, seed, start = task
     prepared = write_site(Path(folder), record=RECORD)
-    start = forecast(prepared)
     seen, rows = Seen(prepared, seed=seed, trial=trial), [start]
     for share, how in CASES[1:]:
         at = int(share * np.median(start) / DAY_MIN) * DAY_MIN
@@ -71,16 +70,25 @@ def row(name, forecasts, truths):
     return f"{name:18}{told} {kstest(place, 'uniform').pvalue:9.2f}{wrong}"
 
 
-def main(seed):
-    """All sites, over two processes. seed : of the trials that are taken for the sites."""
+def main():
+    """All sites, over the processes that are asked for."""
+    parser = ArgumentParser(description=__doc__, formatter_class=RawDescriptionHelpFormatter)
+    parser.add_argument("--sites", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=2, help="of the trials that are taken for the sites")
+    parser.add_argument("--processes", type=int, default=2)
+    asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        folders = [str(Path(folder) / str(k)) for k in range(SITES)]
+        folders = [str(Path(folder) / str(k)) for k in range(asked.sites)]
         for path in folders:
             Path(path).mkdir()
-        with Pool(2) as pool:
-            sites = pool.map(one_site, [(path, k, seed) for k, path in enumerate(folders)], chunksize=10)
+        with Pool(asked.processes) as pool:
+            start = forecast(write_site(Path(folder), record=RECORD))
+            tasks = [(path, k, asked.seed, start) for k, path in enumerate(folders)]
+            sites = pool.map(one_site, tasks, chunksize=2)
     truths = np.array([truth for truth, _ in sites])
-    print(f"{SITES} sites of seed {seed}, {TRIALS} trials a forecast, {AT_START} before the start")
+    print(
+        f"{asked.sites} sites of seed {asked.seed}, {TRIALS} trials a forecast, {AT_START} before the start"
+    )
     print("off: standard errors of the coverage from 80 %; bias: of the mean")
     print("data date, paces  P10-P90 d  covers 80 %    off    CRPS d    bias d  PIT KS p")
     for k, (share, how) in enumerate(CASES):
@@ -89,4 +97,4 @@ def main(seed):
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 2)
+    main()

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from support import attacked, wharf_in_small
-from support.attacks import STUDY, arenas
+from support.attacked_files import STUDY
+from support.attacks import arenas
 from support.command_line import towerpace
 from support.dice import Dice
 from support.hostile_values import REMARKS, slots
@@ -30,11 +31,18 @@ CASES = {
     "study file": 15,
     "folder of a study": 10,
     "results folder": 4,
+    "promises and forecast": 8,
+    "results to be marked": 2,
+    "results to go on from": 2,
+    "requests of the page": 8,
+    "other questions": 6,
+    "event logs": 5,
 }
 
 
 @pytest.fixture(scope="module")
 def attacks(tmp_path_factory):
+    attacked.compiled_once()
     return arenas(tmp_path_factory.mktemp("attacked"))
 
 

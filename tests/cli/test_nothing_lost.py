@@ -187,4 +187,4 @@ def test_a_large_run_says_what_it_takes_before_it_begins_and_a_small_one_nothing
     announce(load(ONE_HOIST), trials=1000, workers=2)
     assert capsys.readouterr().err == ""
     announce(load(ONE_HOIST), trials=20_000_000, workers=2)
-    assert "about 2,420 steps: roughly 0.7 GB of memory on 2 workers, and 1.7 h" in capsys.readouterr().err
+    assert "about 2,420 steps: roughly 0.7 GB of memory on 2 workers, and 2.2 h" in capsys.readouterr().err

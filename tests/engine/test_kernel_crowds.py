@@ -255,7 +255,8 @@ class TestWhoIsAMember:
     def test_alarms_without_room_stop_the_trial(self):
         plan = planned(busy(8), crate("waits", date=1))
         tables = compiled(plan)
-        clock = tables.start.clock._replace(future=np.zeros(2, dtype=np.int64))
+        future, in_turn = np.zeros((2, 2), dtype=np.int64)
+        clock = tables.start.clock._replace(future=future, in_turn=in_turn)
         tables.start = tables.start._replace(clock=clock)
         with pytest.raises(RuntimeError, match="ran out of room"):
             run(plan)

@@ -9,16 +9,13 @@ import numpy as np
 import pytest
 
 from support.dice import Dice, on_random
-from support.naive import run_naively
-from support.pinned import forgetful, pins_of
+from support.pinned import ENGINES, forgetful, pins_of, unlike_each_other, unlike_itself, wild_record
 from support.random_plans import random_case
 from towerpace import Plan, Pool, Step, Window, build, load, run
 from towerpace.draws import as_planned
-from towerpace.engine.diary import NEVER
 from towerpace.plan.pins import Pins, resumed
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "gannet_wharf" / "scenario.toml"
-ENGINES = ("reference", "compiled")
 
 
 def seen(began, ended, left, *, at):
@@ -33,55 +30,19 @@ def _cut(dice: Dice):
     plan, draw = random_case(dice)
     diary = run(plan, draw, engine="reference")
     last = int(max(diary.finished.max(), 2))
-    minute = dice.whole(1, last)
-    return plan, draw, diary, minute, dice
+    return diary, draw, dice.whole(1, last), dice
 
 
 @on_random(_cut, cases=400)
 def test_a_trial_run_on_from_a_data_date_is_the_same_trial(case):
-    plan, draw, diary, minute, dice = case
-    pins = pins_of(diary, draw, minute)
-    told = forgetful(draw, pins, dice)
-    later = resumed(plan, minute)
-    played = {engine: run(later, told, engine=engine) for engine in ENGINES}
-    for engine, again in played.items():
-        assert again.started.tolist() == diary.started.tolist(), engine
-        assert again.finished.tolist() == diary.finished.tolist(), engine
-    for stamps in ("ready", "enabler"):
-        assert np.array_equal(*(getattr(again, stamps) for again in played.values())), stamps
+    assert unlike_itself(*case) == []
 
 
-def _wild(dice: Dice):
-    """Pins that keep the order of the plan, and no pool and no window."""
-    plan, draw = random_case(dice)
-    minute = dice.whole(2, 30)
-    began, ended, left = (np.full(plan.n, NEVER, dtype=np.int64) for _ in range(3))
-    for step in plan.order.tolist():
-        before = [p for p in plan.before[step].tolist() if not draw.skip[p]]
-        since = max((int(ended[p]) for p in before), default=0)
-        late = any(ended[p] == NEVER for p in before) or since >= minute
-        if draw.skip[step] or late or dice.whole(0, 3) == 0:
-            continue
-        began[step] = dice.whole(since, minute - 1)
-        if dice.coin():
-            ended[step] = dice.whole(int(began[step]), minute)
-        else:
-            left[step] = dice.whole(0, 12)
-    return plan, replace(draw, pins=Pins(began, ended, left, minute))
-
-
-@on_random(_wild, cases=400)
+@on_random(wild_record, cases=400)
 def test_engines_and_oracle_agree_where_the_site_broke_pools_and_windows(case):
     plan, draw = case
-    if not draw.pins.pinned.any():
-        return
-    later = resumed(plan, draw.pins.data_date_min)
-    one, other = (run(later, draw, engine=engine) for engine in ENGINES)
-    for stamps in ("ready", "started", "finished", "enabler"):
-        assert getattr(one, stamps).tolist() == getattr(other, stamps).tolist(), stamps
-    naive = run_naively(later, draw)
-    for stamps, judged in zip(("ready", "started", "finished"), naive, strict=True):
-        assert getattr(one, stamps).tolist() == judged.tolist(), stamps
+    if draw.pins.pinned.any():
+        assert unlike_each_other(plan, draw) == []
 
 
 @pytest.mark.slow

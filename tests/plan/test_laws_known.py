@@ -13,7 +13,7 @@ from towerpace.draws import stream
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known
 from towerpace.plan.given import given_longer, quantile_above, share_below
-from towerpace.plan.laws import Durations, PaceLaw, Term, WorkLaw
+from towerpace.plan.laws import Durations, PaceLaw
 from towerpace.plan.seen import Seen
 from towerpace.plan.site.absences import BreakdownLaw
 from towerpace.plan.site.leave_outs import SlowerLaw
@@ -22,6 +22,7 @@ from towerpace.plan.site.mock_up import TriesLaw
 from towerpace.plan.site.paces import RiskFactor
 from towerpace.plan.site.risks import ChanceLaw, HandoverLaw, LateLevelLaw
 from towerpace.plan.site.truck_laws import TruckLaw
+from towerpace.plan.work_law import Term, WorkLaw
 from towerpace.scenario.spreads import Spread
 
 DAY_MIN, HOUR_MIN, TRIALS = 1440, 60, 200
@@ -279,6 +280,7 @@ def losses(n=60, *, spares=0, remake=WIDE, later=0.0):
         spare_days=1.0,
         remake_days=remake,
         later_found_days=Spread.pert(low=0, likely=10, high=40),
+        misfit_min=None,
     )
     unfit, broken, late = (steps[k][:, None] for k in (1, 2, 3))
     nothing = np.full((n, 1), NONE)

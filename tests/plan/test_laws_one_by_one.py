@@ -1,17 +1,23 @@
 """Laws of chance against the same laws written out step by step, panel by panel, bit by bit."""
 
+import os
+import subprocess
+import sys
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from towerpace.draws import stream
+from towerpace.draws import stream, streams_of
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import NOTHING_KNOWN, Drawn
-from towerpace.plan.laws import Durations, PaceLaw, Term, WorkLaw
+from towerpace.plan.laws import Durations, PaceLaw
 from towerpace.plan.site.absences import BreakdownLaw
 from towerpace.plan.site.losses import LossLaw
+from towerpace.plan.work_law import Term, WorkLaw
 from towerpace.scenario.spreads import Spread
 
 DAY_MIN, HOUR_MIN = 1440, 60
@@ -62,19 +68,29 @@ def minutes_one_by_one(law: WorkLaw, pace: dict[str, float], trial: int) -> list
     return minutes
 
 
+def by_numpy(seed: int, trial: int) -> Streams:
+    """The streams as numpy's generators alone; those of `streams_of` are drawn by compiled code."""
+    return partial(stream, seed, trial)
+
+
+both_ways = pytest.mark.parametrize("streams_from", [by_numpy, streams_of])
+
+
+@both_ways
 @pytest.mark.parametrize("trial", [0, 1])
-def test_durations_drawn_together_are_those_drawn_one_by_one(trial):
+def test_durations_drawn_together_are_those_drawn_one_by_one(trial, streams_from):
     pace = PaceLaw({"panels": SHORT, "seal": Spread.constant(1.1)}, np.array([[1.0, 0.0], [0.6, 0.8]]))
-    into, streams = nothing_drawn(400), partial(stream, 7, trial)
+    into, streams = nothing_drawn(400), streams_from(7, trial)
     Durations(works(), pace).apply(into, streams, NOTHING_KNOWN)
 
     for law in works():
         assert into.work[law.steps].tolist() == minutes_one_by_one(law, pace.factors(streams), trial)
 
 
-def test_durations_of_no_steps_draw_nothing():
+@both_ways
+def test_durations_of_no_steps_draw_nothing(streams_from):
     into = nothing_drawn(3)
-    Durations((), PaceLaw({}, np.eye(0))).apply(into, partial(stream, 1, 0), NOTHING_KNOWN)
+    Durations((), PaceLaw({}, np.eye(0))).apply(into, streams_from(1, 0), NOTHING_KNOWN)
     assert not into.work.any()
 
 
@@ -166,10 +182,11 @@ def expected_losses(law: LossLaw, trial: int) -> Drawn:
     return into
 
 
+@both_ways
 @pytest.mark.parametrize("trial", range(4))
-def test_losses_drawn_together_are_those_drawn_panel_by_panel(trial):
+def test_losses_drawn_together_are_those_drawn_panel_by_panel(trial, streams_from):
     law, into = losses(), nothing_drawn(8 * PANELS)
-    law.apply(into, partial(stream, 3, trial), NOTHING_KNOWN)
+    law.apply(into, streams_from(3, trial), NOTHING_KNOWN)
     expected = expected_losses(law, trial)
 
     assert {word for k in range(PANELS) for word, yes in befalls(law, k, trial).items() if yes} == {
@@ -191,7 +208,8 @@ class Wear:
     swap_h: Spread | None = OTHERS[0]
 
 
-def test_units_drawn_together_fail_as_each_fails_alone():
+@both_ways
+def test_units_drawn_together_fail_as_each_fails_alone(streams_from):
     """The running times and the repairs of a unit are those of its own stream, in order."""
     runs, repairs = np.arange(120).reshape(2, 3, 20)
     nowhere = np.zeros((0, 2), dtype=np.int64)
@@ -200,7 +218,7 @@ def test_units_drawn_together_fail_as_each_fails_alone():
         BreakdownLaw("hoist", runs, repairs, since, (nowhere,) * 3, np.ones(3, dtype=bool), Wear()),
         nothing_drawn(120),
     )
-    law.apply(into, partial(stream, 9, 4), NOTHING_KNOWN)
+    law.apply(into, streams_from(9, 4), NOTHING_KNOWN)
 
     for unit in range(3):
         lots = stream(9, 4, f"breakdown of hoist {unit + 1}").random((20, 3))
@@ -234,3 +252,14 @@ def test_hours_in_repair_are_those_of_failures_that_wait_for_nobody():
     (probe,) = law.probes(None, until=until)
     assert probe.read(into) == expected
     assert 0 < expected < into.work[repairs].sum()
+
+
+@pytest.mark.slow
+def test_what_is_drawn_is_the_same_without_the_compiler():
+    words = "together or nothing or lots or kinds"
+    files = [__file__, str(Path(__file__).parents[1] / "scenario" / "test_spread_rows.py")]
+    command = [sys.executable, "-m", "pytest", "-q", "-n0", "-p", "no:cacheprovider", "-k", words, *files]
+    done = subprocess.run(
+        command, env=os.environ | {"NUMBA_DISABLE_JIT": "1"}, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stdout

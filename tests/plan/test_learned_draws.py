@@ -9,9 +9,10 @@ from scipy.stats import spearmanr
 
 from towerpace.draws import stream
 from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known
-from towerpace.plan.laws import Durations, PaceLaw, Term, WorkLaw
+from towerpace.plan.laws import Durations, PaceLaw
 from towerpace.plan.learned import LearnedPaces
 from towerpace.plan.site.paces import RiskFactor
+from towerpace.plan.work_law import Term, WorkLaw
 from towerpace.scenario.spreads import Spread
 
 N, TRIALS = 1200, 150

@@ -104,6 +104,6 @@ def test_a_winter_shutdown_is_as_many_holidays():
     span = {"from": date(2024, 12, 24), "to": date(2025, 1, 2)}
     task = Step("task", work=3 * SHIFT_MIN, window="site", mode="work")
     diary = played([task], start=start, days=30, closed=(), spans=(span,))
-    holidays = [np.datetime64("2024-12-24") + k for k in range(10)]
+    holidays = np.datetime64("2024-12-24") + np.arange(10)
     expected = np.busday_offset(np.datetime64(start), 2, holidays=holidays)
     assert np.datetime64(on(diary.finish, start=start)) == expected == np.datetime64("2025-01-03")

@@ -15,7 +15,8 @@ from scipy.stats import beta, triang
 from support.estimates import mean_of, sd_of
 from towerpace import Plan, Step
 from towerpace.draws import Chooser, stream
-from towerpace.plan.laws import Durations, PaceLaw, Term, WorkLaw
+from towerpace.plan.laws import Durations, PaceLaw
+from towerpace.plan.work_law import Term, WorkLaw
 from towerpace.scenario.spreads import Spread
 
 ROWS = [

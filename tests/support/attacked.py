@@ -11,7 +11,8 @@ from pathlib import Path
 from time import process_time
 from types import FrameType
 
-from towerpace import check, forecast, load
+from support.dice import Dice
+from towerpace import Plan, Step, check, forecast, load, run
 from towerpace.answers.engines import first_difference
 from towerpace.answers.prepare import prepare
 from towerpace.faults import InputError
@@ -39,6 +40,9 @@ class End:
     seconds: float = 0.0
 
 
+Attack = Callable[[Dice], End]
+
+
 class TooSlowError(BaseException):
     """No `Exception`, so that nobody on the way takes it for one of theirs."""
 
@@ -57,6 +61,11 @@ def patience(seconds: float) -> Iterator[None]:
     finally:
         signal.setitimer(signal.ITIMER_PROF, 0)
         signal.signal(signal.SIGPROF, before)
+
+
+def compiled_once() -> None:
+    """Have the engine compiled, so that the time of that falls into no attack."""
+    run(Plan([Step("first", work=1)]))
 
 
 def end_of(attack: Callable[[], End]) -> End:

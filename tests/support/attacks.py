@@ -7,76 +7,40 @@ from __future__ import annotations
 
 import shutil
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 
-from support import attacked, wharf_in_small
-from support.attacked import ANSWERED, End
+from support import attacked, attacks_of_page, attacks_of_questions, attacks_of_site, wharf_in_small
+from support.attacked import ANSWERED, Attack, End
+from support.attacked_files import DATES, LOG, SHEET, STUDY, WIND, write_site
 from support.dice import Dice
-from support.hostile import damaged_bytes, damaged_json, damaged_table, hostile_tree
+from support.hostile import bare_tree, damaged_bytes, damaged_table, hostile_tree, spoil_one
 from support.short_tower import write_short_tower
-from support.site_record import LEVELS, MORE, TOML
 from support.toml_text import toml_text
 from towerpace import baseline, load, report, sweep, update
 from towerpace.answers.sweep.read import load_study
 
-Attack = Callable[[Dice], End]
-STUDY = """[study]
-name = "attacked"
-scenario = "scenario.toml"
-responses = ["finish.p80", "finish.mean"]
-trials = 2
-seed = 1
-design = "grid"
-keep_trials = true
 
-[factor.gangs]
-key = "resource.gang.count"
-values = [1, 2]
-
-[factor.share]
-key = "hoist.share"
-values = [0.5, 1.0]
-"""
-SHEET = """date,what,level,zone,done,note
-2027-03-05,brackets,1,north,all,
-2027-03-05,panels,1,north,4,"a note, with a comma"
-2027-03-12,panels,1,north,9,
-2027-03-12,brackets,1,east,all,
-2027-03-12,brackets,2,north,50%,
-2027-03-12,holes,1,north,1,
-2027-03-12,mock_up,,,passed,
-"""
-LOG = """what,level,zone,panel,start,finish,unit,outcome,note
-panels,1,north,1,2027-03-04T09:00,2027-03-04T10:00,,set,
-panels,1,north,2,2027-03-04T10:10,2027-03-04T11:05,,set,
-brackets,1,north,,2027-03-01T07:00,2027-03-01T17:00,,,
-"""
-WIND = "time,wind_speed_10m_m_s,wind_gust_10m_m_s\n" + "".join(
-    f"2027-03-{day:02d}T{hour:02d}:00,{hour % 7},{hour % 7 + 3}\n"
-    for day in range(1, 13)
-    for hour in range(24)
-)
-DATES = "what,level,zone,done\nfinish,,,2027-06-01\npanels,1,north,2027-03-20\nbrackets,2,,2027-03-25\n"
-
-
-def arenas(folder: Path) -> Mapping[str, Attack]:
-    """Every attack by what is attacked. folder : an empty one."""
+def arenas(folder: Path, *, trials: int = 1) -> Mapping[str, Attack]:
+    """Every attack by what is attacked. folder : an empty one. trials : on both engines, where keys fit."""
     small = wharf_in_small.write(folder / "wharf")
     short = write_short_tower(_made(folder / "short"))
-    site = _site(folder / "site")
-    trees = [_tree(small), _tree(small), _tree(site)]
+    site = write_site(folder / "site")
+    trees = [bare_tree(small), bare_tree(small), bare_tree(site)]
     return {
-        "keys of the scenario": partial(_keys, list(zip(trees, (small, small, site), strict=True))),
+        "keys of the scenario": partial(_keys, list(zip(trees, (small, small, site), strict=True)), trials),
         "text of the scenario": partial(_text, _copy(short, folder / "text")),
         "table of levels": partial(_table, _copy(short, folder / "levels"), "levels.csv"),
         "weather record": partial(_weather, wharf_in_small.write(folder / "weather")),
-        "sheet, log and wind": partial(_record, _site(folder / "record")),
-        "dates of one's own": partial(_dates, _site(folder / "dates")),
-        "study file": partial(_study, _site(folder / "study")),
-        "folder of a study": partial(_study_folder, _site(folder / "studied")),
-        "results folder": partial(_results, _site(folder / "results")),
+        "sheet, log and wind": partial(_record, write_site(folder / "record")),
+        "dates of one's own": partial(_dates, write_site(folder / "dates")),
+        "study file": partial(_study, write_site(folder / "study")),
+        "folder of a study": partial(_study_folder, write_site(folder / "studied")),
+        "results folder": partial(_results, write_site(folder / "results")),
+        **attacks_of_site.arenas(folder / "running"),
+        **attacks_of_page.arenas(folder / "page"),
+        **attacks_of_questions.arenas(folder / "questions"),
     }
 
 
@@ -85,30 +49,17 @@ def _made(folder: Path) -> Path:
     return folder
 
 
-def _site(folder: Path) -> Path:
-    _made(folder)
-    (folder / "levels.csv").write_text(LEVELS, encoding="utf-8")
-    (folder / "scenario.toml").write_text(TOML + MORE, encoding="utf-8")
-    return folder / "scenario.toml"
-
-
 def _copy(scenario: Path, folder: Path) -> Path:
     shutil.copytree(scenario.parent, folder)
     return folder / scenario.name
 
 
-def _tree(scenario: Path) -> dict[str, object]:
-    """A scenario without its own set-ups, which its levels here do not all have."""
-    tree = tomllib.loads(scenario.read_text(encoding="utf-8"))
-    return {key: table for key, table in tree.items() if key not in ("setup", "candidate")}
-
-
-def _keys(bases: list[tuple[dict[str, object], Path]], dice: Dice) -> End:
+def _keys(bases: list[tuple[dict[str, object], Path]], trials: int, dice: Dice) -> End:
     base, path = dice.of(bases)
     tree, _ = hostile_tree(base, dice)
     attack = path.with_name("attacked.toml")
     attack.write_text(toml_text(tree), encoding="utf-8", newline="")
-    return attacked.scenario(attack)
+    return attacked.scenario(attack, trials=trials)
 
 
 def _text(path: Path, dice: Dice) -> End:
@@ -137,7 +88,7 @@ def _table(path: Path, name: str, dice: Dice) -> End:
 def _weather(path: Path, dice: Dice) -> End:
     good = wharf_in_small.RECORD
     path.with_name("record.csv").write_bytes(damaged_table(good.read_text(encoding="utf-8"), dice))
-    tree = _tree(path)
+    tree = bare_tree(path)
     tree["weather"] = {**tree["weather"], "record": "record.csv"}  # type: ignore[dict-item]  # a tree of anything
     attack = path.with_name("attacked.toml")
     attack.write_text(toml_text(tree), encoding="utf-8", newline="")
@@ -185,7 +136,7 @@ def _study_folder(path: Path, dice: Dice) -> End:
     if not whole.exists():
         file.write_text(STUDY, encoding="utf-8")
         sweep(file, folder=whole)
-    _spoil_one(whole, hit, dice)
+    spoil_one(whole, hit, dice)
     if dice.coin():
         load_study(hit)
     else:
@@ -197,22 +148,6 @@ def _results(path: Path, dice: Dice) -> End:
     whole, hit = path.parent / "whole", path.parent / "hit"
     if not whole.exists():
         baseline(load(path), trials=4).save(whole)
-    _spoil_one(whole, hit, dice)
+    spoil_one(whole, hit, dice)
     report(hit, out=path.parent / "page.html")
     return End(ANSWERED)
-
-
-def _spoil_one(whole: Path, hit: Path, dice: Dice) -> None:
-    """Copy a folder and spoil one of its files, or take it away."""
-    shutil.rmtree(hit, ignore_errors=True)
-    shutil.copytree(whole, hit)
-    file = dice.of(sorted(file for file in hit.rglob("*") if file.is_file()))
-    if dice.whole(1, 8) == 1:
-        file.unlink()
-    elif file.suffix == ".json":
-        file.write_bytes(damaged_json(file.read_text(encoding="utf-8"), dice))
-    elif file.suffix == ".csv":
-        file.write_bytes(damaged_table(file.read_text(encoding="utf-8"), dice))
-    else:
-        content = file.read_bytes()
-        file.write_bytes(content[: dice.whole(0, len(content))])

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import copy
 import json
+import shutil
+import tomllib
 from collections.abc import Iterator, Mapping, MutableMapping
+from pathlib import Path
 from typing import Any
 
 from support.dice import Dice
@@ -174,3 +177,25 @@ def damaged_json(text: str, dice: Dice) -> bytes:
                 [None, True, -1, 10**18, 1.5, "", "x", [], {}, [[]], [None], {"a": 1}, *ODD_WORDS]
             )
     return damaged_bytes(json.dumps(tree), dice)
+
+
+def spoil_one(whole: Path, hit: Path, dice: Dice) -> None:
+    """Copy a folder and spoil one of its files, or take it away."""
+    shutil.rmtree(hit, ignore_errors=True)
+    shutil.copytree(whole, hit)
+    file = dice.of(sorted(file for file in hit.rglob("*") if file.is_file()))
+    if dice.whole(1, 8) == 1:
+        file.unlink()
+    elif file.suffix == ".json":
+        file.write_bytes(damaged_json(file.read_text(encoding="utf-8"), dice))
+    elif file.suffix == ".csv":
+        file.write_bytes(damaged_table(file.read_text(encoding="utf-8"), dice))
+    else:
+        content = file.read_bytes()
+        file.write_bytes(content[: dice.whole(0, len(content))])
+
+
+def bare_tree(scenario: Path) -> dict[str, object]:
+    """A scenario without its own set-ups, which its levels here do not all have."""
+    tree = tomllib.loads(scenario.read_text(encoding="utf-8"))
+    return {key: table for key, table in tree.items() if key not in ("setup", "candidate")}

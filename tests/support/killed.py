@@ -19,7 +19,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from support.attacks import SHEET, STUDY
+from support.attacked_files import SHEET, STUDY
 from support.dice import Dice
 from support.site_record import LEVELS, MORE, TOML
 from towerpace.cli.app import main

@@ -18,7 +18,8 @@ from towerpace.climate.source import WeatherSource
 from towerpace.draws import Chooser, Draw, stream
 from towerpace.engine.diary import Diary
 from towerpace.engine.spent import spent_min
-from towerpace.plan.chance import NOTHING_KNOWN, Known, Streams
+from towerpace.lots.streams import Streams
+from towerpace.plan.chance import NOTHING_KNOWN, Known
 from towerpace.plan.laws import Durations
 from towerpace.plan.pins import Pins, resumed
 from towerpace.plan.seen import Seen, held_since

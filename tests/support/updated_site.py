@@ -96,7 +96,7 @@ def write_site(folder, *, record):
         )
     rows = ["level,zone,height_m,difficulty,handover,units"]
     for level in range(LEVELS):
-        day = np.datetime64("2027-03-01") + 4 * level
+        day = np.datetime64("2027-03-01") + np.timedelta64(4 * level, "D")
         rows += [f"{level + 1},{zone},{4.0 * (level + 1)},1.0,{day},20" for zone in ZONES]
     (folder / "levels.csv").write_text("\n".join([*rows, ""]), encoding="utf-8")
     (folder / "scenario.toml").write_text(text, encoding="utf-8")

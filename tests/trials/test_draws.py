@@ -11,7 +11,8 @@ import pytest
 from towerpace import Plan, Step
 from towerpace.answers.prepare import prepare
 from towerpace.draws import Chooser, Draw, as_planned, stream
-from towerpace.plan.chance import Drawn, Known, Law, Streams
+from towerpace.lots.streams import Streams
+from towerpace.plan.chance import Drawn, Known, Law
 from towerpace.scenario import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

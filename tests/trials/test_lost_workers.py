@@ -3,7 +3,7 @@
 import logging
 import os
 import signal
-from concurrent.futures import Executor, Future
+from concurrent.futures import BrokenExecutor, Executor, Future
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 
@@ -72,22 +72,27 @@ def test_losses_without_end_are_told(processes):
 class Losing(Executor):
     """Works at once, but loses the blocks that begin with some trials a number of times."""
 
-    def __init__(self, *starts, times):
-        self._left = dict.fromkeys(starts, times)
+    def __init__(self, *starts, times, cancels=False):
+        self._left, self._cancels = dict.fromkeys(starts, times), cancels
 
     def submit(self, fn, /, job, start, stop):
         future = Future()
         if self._left.get(start, 0) > 0:
             self._left[start] -= 1
-            future.set_exception(BrokenProcessPool("a worker was killed"))
+            if self._cancels:  # as a cluster does that has lost what the task needs
+                future.cancel()
+                future.set_running_or_notify_cancel()
+            else:
+                future.set_exception(BrokenProcessPool("a worker was killed"))
         else:
             future.set_result(fn(job, start, stop))
         return future
 
 
-def test_lost_blocks_are_played_again_with_the_same_numbers(job):
+@pytest.mark.parametrize("cancels", [False, True])
+def test_lost_blocks_are_played_again_with_the_same_numbers(job, cancels):
     whole = run_trials(job, trials=3 * BLOCK).outcomes.values["finish"]
-    again = run_trials(job, trials=3 * BLOCK, executor=Losing(0, BLOCK, times=TRIES - 1))
+    again = run_trials(job, trials=3 * BLOCK, executor=Losing(0, BLOCK, times=TRIES - 1, cancels=cancels))
     assert not again.interrupted
     assert np.array_equal(again.outcomes.values["finish"], whole)
 
@@ -100,6 +105,8 @@ def test_a_block_that_is_lost_again_and_again_leaves_what_was_played_before_it(j
     assert "what is finished is kept" in caplog.text
     with pytest.raises(BrokenProcessPool):
         run_trials(job, trials=3 * BLOCK, executor=Losing(0, times=TRIES))
+    with pytest.raises(BrokenExecutor, match="its task was cancelled"):
+        run_trials(job, trials=3 * BLOCK, executor=Losing(0, times=TRIES, cancels=True))
 
 
 def test_memory_that_runs_out_in_this_process_leaves_what_was_played(job, monkeypatch):

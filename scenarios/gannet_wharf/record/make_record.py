@@ -28,6 +28,8 @@ from towerpace.climate.foretold import wind_errors
 from towerpace.draws import Draw, stream
 from towerpace.plan.chance import NOTHING_KNOWN
 from towerpace.plan.site.losses import LossLaw
+from towerpace.plan.site.paces import size_purpose
+from towerpace.plan.site.risks import LateLevelLaw
 from towerpace.record.moments import end_of, shown_minute
 from towerpace.record.places_steps import steps_of
 from towerpace.record.site_weather import at_height
@@ -262,11 +264,41 @@ def foretold_rows(site: Site) -> Iterator[list[object]]:
         yield [shown_minute(60 * (since + k), start=site.tower.start), *(f"{x:.1f}" for x in wind), issued]
 
 
+def event_rows(site: Site) -> Iterator[list[object]]:
+    """What befell: the late level, the longest time that a hoist was out so far, and the structure that stopped.
+
+    What came late was due on the day on which this trial has it without its event.
+    """
+    size = next(law.size for law in site.tower.laws if isinstance(law, LateLevelLaw) and law.risk == STOPS)
+    stopped_min = round(1440 * float(size.quantile(stream(SEED, TRIAL, size_purpose(STOPS)).random(1))[0]))
+    until = end_of(DATA_DATES[1], start=site.tower.start)
+    repairs = [
+        (int(site.diary.finished[step] - site.diary.started[step]), step)
+        for step, name in enumerate(site.plan.names)
+        if name.startswith("hoist") and site.plan.tags(step).kind == "breakdown" and site.over(step, until)
+    ]
+    out = max(repairs)[1]
+    days = [site.tower.start + timedelta(int(of[out]) // 1440) for of in (site.diary.started, site.diary.finished)]
+    levels = ((LATE_LEVEL, LATE_MIN, "handed over late"), (STOPPED_LEVEL, stopped_min, "structure stopped below it"))
+    late = [_late_row(site, level, minutes, what) for level, minutes, what in levels]
+    yield late[0]
+    yield ["hoist", "a hoist broken down", None, None, *days, "resource.hoist", "hoist hirer", None]
+    yield late[1]
+
+
+def _late_row(site: Site, level: int, minutes: int, what: str) -> list[object]:
+    came = int(site.diary.finished[site.tower.handover[site.tower.levels.index(level)]])
+    days = [site.tower.start + timedelta(minute // 1440) for minute in (came - minutes, came)]
+    key = f'level."from {level}".handover'
+    return [f"level {level}", what, None, None, *days, key, "structure", None]
+
+
 HEADS = {
     "progress": "date,what,level,zone,done,note",
     "log": "what,level,zone,panel,start,finish,unit,outcome,note",
     "wind": f"time,wind_speed_{CRANE_TOP_M:g}m_m_s,wind_gust_{CRANE_TOP_M:g}m_m_s,air_temp_degC,precip_mm",
     "promises": "id,made,what,level,zone,done,by,who,reason",
+    "events": "id,what,level,zone,from,to,effect,owner,note",
     "forecast": "time,wind_speed_10m_m_s,wind_gust_10m_m_s,issued",
 }
 
@@ -289,3 +321,4 @@ if __name__ == "__main__":
     write(HERE, "wind", wind_rows(told, DATA_DATES[-1]))
     write(HERE, "promises", promise_rows(told))
     write(HERE, "forecast", foretold_rows(told))
+    write(HERE, "events", event_rows(told))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from towerpace.answers.days import Days
 from towerpace.answers.estimates import LATER
+from towerpace.answers.step_lists import StepLists
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.plan.arrays import NONE
 from towerpace.plan.model import Plan, Ragged
@@ -109,23 +111,34 @@ class CostBook:
         finish = diary.finish
         if finish is None:
             return np.full(len(self.items), LATER, dtype=np.int64)
-        costs = [self._hire(hire, diary) for hire in self.hires]
-        costs += [
-            sum(_premium(premium, diary) for premium in self.premiums if premium.calendar == name)
-            for name in self._premium_calendars
-        ]
+        begun = self._takers.first_start(diary).tolist()
+        stays = list(zip(begun, self._givers.last_end(diary).tolist(), strict=True))
+        n_hires = len(self.hires)
+        costs = [self._hire(*hired, diary) for hired in zip(self.hires, stays[:n_hires], strict=True)]
+        paid = dict.fromkeys(self._premium_calendars, 0.0)
+        for premium, worked in zip(self.premiums, stays[n_hires:], strict=True):
+            paid[premium.calendar] += _premium(premium, worked)
+        costs += paid.values()
         costs.append(self.overhead_per_day * (self.days.day(finish) + 1))
         ends = [finish if d.step < 0 else int(diary.finished[d.step]) for d in self.damages]
         costs += [self._damages(d, end) for d, end in zip(self.damages, ends, strict=True)]
         parts: Ints = np.rint(np.array(costs) * PARTS).astype(np.int64)
         return parts
 
-    def _hire(self, hire: Hire, diary: Diary) -> float:
-        begun = diary.started[hire.takers]
-        begun = begun[begun != NEVER]
-        if not begun.size:
+    @cached_property
+    def _takers(self) -> StepLists:
+        """What begins the stays that are paid: those of hires, then those of premiums."""
+        return StepLists([*(h.takers for h in self.hires), *(p.users for p in self.premiums)])
+
+    @cached_property
+    def _givers(self) -> StepLists:
+        """What ends these stays."""
+        return StepLists([*(h.givers for h in self.hires), *(p.users for p in self.premiums)])
+
+    def _hire(self, hire: Hire, stay_min: tuple[int, int], diary: Diary) -> float:
+        first, last = stay_min
+        if first == NEVER:
             return 0.0
-        first, last = int(begun.min()), int(diary.finished[hire.givers].max())
         count = self.days.working_day if hire.working_days else self.days.day
         cost = hire.units * (hire.mobilise + hire.per_day * (count(last) - count(first) + 1))
         for stay in hire.own:
@@ -142,12 +155,10 @@ class CostBook:
         return min(damages.most, damages.per_day * late)
 
 
-def _premium(premium: Premium, diary: Diary) -> float:
-    begun = diary.started[premium.users]
-    begun = begun[begun != NEVER]
-    if not begun.size:
+def _premium(premium: Premium, stay_min: tuple[int, int]) -> float:
+    first, last = stay_min
+    if first == NEVER:
         return 0.0
-    first, last = int(begun.min()), int(diary.finished[premium.users].max())
     paid = premium.added[(premium.added[:, 1] > first) & (premium.added[:, 0] < last)]
     return premium.per_hour * int(np.diff(paid).sum()) / HOUR_MIN
 

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from towerpace.cli.loading import Strict, read_scenario
-from towerpace.cli.output import hand_over, tried
+from towerpace.cli.output import hand_over, say_written, tried
 from towerpace.cli.record_options import DataDate, Learn, LogFile, Sheet, WindFile
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import AHEAD_TRIALS, AHEAD_WEEKS, SEED
@@ -36,7 +36,7 @@ def command(
     as_json: AsJson = False,
     out: Annotated[
         Path | None,
-        typer.Option("--out", help="Folder for its tables; a page to print and a calendar stand beside it."),
+        typer.Option("--out", help="Folder for its tables; report, sheet to print and calendar beside it."),
     ] = None,
 ) -> None:
     """Look some weeks ahead: panels a week, what must be there and by when, what promises are worth."""
@@ -63,5 +63,6 @@ def command(
         )
     hand_over(result, as_json=as_json, out=out)
     if out is not None:
-        written = report(out, ics=out.with_suffix(".ics")).written
-        typer.echo(f"To print and to book: {', '.join(map(str, written))}", err=as_json)
+        sheet = out.with_name(f"{out.name}-meeting.html")
+        written = report(out, ics=out.with_suffix(".ics"), sheet=sheet)
+        say_written(written, "To print and to book", err=as_json)

@@ -12,9 +12,9 @@ if TYPE_CHECKING:
 # Of tests/bench/bench_needs.py on 2026-11-28, rounded up: a forecast's process at its highest, the steps of a
 # plan in it, and the processor time of a step in a trial. Steps a panel are those of the demo.
 _STEPS_A_PANEL = 10
-_BYTES_A_STEP = 2_900
+_BYTES_A_STEP = 3_000
 _BYTES_A_PROCESS = 210_000_000
-_S_A_STEP = 0.25e-6
+_S_A_STEP = 0.32e-6
 _SAID_FROM_BYTES, _SAID_FROM_S = 2e9, 3600
 
 
@@ -38,7 +38,7 @@ def needs(steps: int, *, trials: int, workers: int) -> str:
     >>> needs(20_000, trials=1000, workers=4)
     ''
     >>> needs(900_000, trials=20_000, workers=2)
-    'about 900,000 steps: roughly 8.5 GB of memory on 2 workers, and 0.6 h; fewer --workers need less memory'
+    'about 900,000 steps: roughly 8.7 GB of memory on 2 workers, and 0.8 h; fewer --workers need less memory'
     """
     processes = workers if workers == 1 else workers + 1  # each has the plan, and so has this one
     size = processes * (_BYTES_A_PROCESS + steps * _BYTES_A_STEP)

@@ -22,6 +22,7 @@ from towerpace.cli import (
     check,
     choose,
     compare,
+    delay,
     events,
     explain,
     forecast,
@@ -82,6 +83,7 @@ app.command("sheet")(sheet.command)
 app.command("update")(update.command)
 app.command("ahead")(ahead.command)
 app.command("score")(score.command)
+app.command("delay")(delay.command)
 app.command("rates")(rates.command)
 app.command("report")(report.command)
 app.command("new")(new.command)

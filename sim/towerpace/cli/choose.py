@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterator
-from concurrent.futures import Executor
-from contextlib import contextmanager, nullcontext
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from towerpace.cli.loading import Strict, read_scenario
+from towerpace.cli.on_cluster import players
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Workers, cores, progress
 from towerpace.face import defaults
@@ -106,7 +104,7 @@ def command(
     if keep is not None:
         check_name(base.path, keep)
     used = workers or cores()
-    with _cluster(cluster, used) as (executor, slots), progress("choose", trials) as bar:
+    with players(cluster, workers=used) as (executor, slots), progress("choose", trials) as bar:
         result = choose(
             base,
             by=None if by is None else by.date(),
@@ -138,18 +136,6 @@ def _usual_file(base: Scenario, seed: int) -> Path:
     plain = re.sub(r"[^a-z0-9]+", "_", base.settings.tower.name.lower()).strip("_") or "scenario"
     digest = hashlib.sha256(f"{base.hash}/{seed}/{__version__}".encode()).hexdigest()[:12]
     return Path("results") / f"choose-{plain}-{digest}.jsonl"
-
-
-@contextmanager
-def _cluster(address: str | None, workers: int) -> Iterator[tuple[Executor | None, int]]:
-    if address is None:
-        with nullcontext():
-            yield None, workers
-        return
-    from towerpace.answers.sweep.cluster import cluster
-
-    with cluster(address, workers=workers) as (executor, slots):
-        yield executor, slots
 
 
 def _keep(result: Choice, base: Scenario, *, name: str, was: str) -> None:

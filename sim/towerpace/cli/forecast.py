@@ -9,8 +9,19 @@ import typer
 
 from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
+from towerpace.cli.on_cluster import players
 from towerpace.cli.output import hand_over, tried
-from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Trials, Workers, cores, progress
+from towerpace.cli.terminal import (
+    AsJson,
+    Cluster,
+    Engine,
+    ScenarioPath,
+    Seed,
+    Trials,
+    Workers,
+    cores,
+    progress,
+)
 from towerpace.face.defaults import FORECAST_TRIALS, SEED
 
 
@@ -20,6 +31,7 @@ def command(
     seed: Seed = SEED,
     workers: Workers = None,
     engine: Engine = "fastest",
+    cluster: Cluster = None,
     strict: Strict = False,
     as_json: AsJson = False,
     out: Annotated[
@@ -38,15 +50,18 @@ def command(
 
     tried(out or (None if as_json else Path("results") / "NEW"))
     loaded = read_scenario(scenario, strict=strict)
-    announce(loaded, trials=trials, workers=workers or min(cores(), trials))
-    with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
-        result = forecast(
-            loaded,
-            trials=trials,
-            seed=seed,
-            workers=workers or min(cores(), trials),
-            engine=engine,
-            on_done=on_done,
-        )
+    used = workers or min(cores(), trials)
+    with players(cluster, workers=used) as (executor, slots):
+        announce(loaded, trials=trials, workers=slots)
+        with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
+            result = forecast(
+                loaded,
+                trials=trials,
+                seed=seed,
+                workers=slots,
+                executor=executor,
+                engine=engine,
+                on_done=on_done,
+            )
     folder = out or (None if as_json else default_folder(result.answer.run))
     hand_over(result, as_json=as_json, out=folder)

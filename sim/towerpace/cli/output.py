@@ -6,21 +6,28 @@ import os
 import sys
 import tempfile
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
-from towerpace.cli.terminal import INPUT, INTERRUPTED, command_line, print_json
+from towerpace.cli.terminal import INPUT, INTERRUPTED, OURS, command_line, print_json
 from towerpace.face.result import Result
 from towerpace.faults import InputError
 
+if TYPE_CHECKING:
+    from towerpace.face.report import Report
+
 
 def tried(out: Path | None) -> None:
-    """Try the results folder before anything is played; raises `InputError` where it cannot be written."""
+    """Try the results folder before anything is played, and have somebody get ready to fill it.
+
+    Raises `InputError` where it cannot be written.
+    """
     if out is not None:
-        from towerpace.render.folder import check_folder
+        from towerpace.render.folder import check_folder, stand_by
 
         check_folder(out)
+        stand_by()
 
 
 def hand_over(result: Result[Any], *, as_json: bool, out: Path | None) -> None:
@@ -79,6 +86,24 @@ def _kept(result: Result[Any], out: Path) -> Path | None:
         typer.echo(f"Not written to {tempfile.gettempdir()} either: {why(error)}.", err=True)
     typer.echo("The same command with --out and another folder gives the same numbers.", err=True)
     return None
+
+
+def say_written(outcome: Report, words: str, *, err: bool = False) -> None:
+    """Name the files of a report, and what could not be written; that ends the command."""
+    if outcome.written:
+        typer.echo(f"{words}: {', '.join(map(_shown, outcome.written))}", err=err)
+    for fault in outcome.failed:
+        typer.echo(f"Not written: {fault}", err=True)
+    if outcome.failed:
+        raise typer.Exit(INPUT if outcome.is_for_want else OURS)
+
+
+def _shown(path: Path) -> str:
+    """A path as it is typed in this folder."""
+    try:
+        return path.resolve().relative_to(Path.cwd()).as_posix()
+    except ValueError:
+        return str(path)
 
 
 def why(error: Exception) -> str:

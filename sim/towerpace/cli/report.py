@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from towerpace.cli.output import say_written
 from towerpace.cli.terminal import WIDTH
 
 
@@ -33,21 +34,15 @@ def command(
             "--ics", metavar="FILE.ics", help="Also closing-ins, finish and contract dates as a calendar."
         ),
     ] = None,
+    sheet: Annotated[
+        Path | None,
+        typer.Option("--sheet", metavar="FILE.html", help="One side of paper for a meeting, of ahead."),
+    ] = None,
 ) -> None:
     """Write a report that stands alone, from saved results only."""
     from towerpace.face.report import report
 
-    outcome = report(results, out=out, pdf=pdf, xlsx=xlsx, ics=ics)
+    outcome = report(results, out=out, pdf=pdf, xlsx=xlsx, ics=ics, sheet=sheet)
     typer.echo(textwrap.fill(outcome.page.headline, WIDTH).replace("\u00a0", " "))
-    typer.echo(f"\nReport: {', '.join(_shown(path) for path in outcome.written)}")
-    for fault in outcome.failed:
-        typer.echo(f"Not written: {fault}", err=True)
-    if outcome.failed:
-        raise typer.Exit(1)
-
-
-def _shown(path: Path) -> str:
-    try:
-        return path.resolve().relative_to(Path.cwd()).as_posix()
-    except ValueError:
-        return str(path)
+    typer.echo()
+    say_written(outcome, "Report")

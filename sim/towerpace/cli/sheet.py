@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from towerpace.cli.loading import Strict, read_scenario
-from towerpace.cli.output import hand_over, tried
+from towerpace.cli.output import hand_over, say_written, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import SEED, SHEET_TRIALS
 
@@ -58,5 +58,4 @@ def command(
         )
     hand_over(result, as_json=as_json, out=out)
     if out is not None:
-        written = report(out).written
-        typer.echo(f"To print: {', '.join(map(str, written))}", err=as_json)
+        say_written(report(out), "To print", err=as_json)

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from collections.abc import Callable
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from towerpace.cli.loading import Strict, read_scenario
+from towerpace.cli.on_cluster import players
 from towerpace.cli.output import hand_over
-from towerpace.cli.terminal import INTERRUPTED, AsJson, Engine, Workers, cores, progress
+from towerpace.cli.terminal import INTERRUPTED, AsJson, Cluster, Engine, Workers, cores, progress
 
 if TYPE_CHECKING:
-    from concurrent.futures import Executor
-
     from towerpace.answers.sweep.plan import Workload
 
 
@@ -28,10 +27,7 @@ def command(
         Path | None,
         typer.Option("--out", help="Folder for the results; by default results/ and the name of the study."),
     ] = None,
-    cluster: Annotated[
-        str | None,
-        typer.Option("--cluster", help="Address of a Dask scheduler, as tcp://10.0.0.1:8786, or local."),
-    ] = None,
+    cluster: Cluster = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Start over in a new folder.")] = False,
     figures: Annotated[
         bool, typer.Option("--figures/--no-figures", help="Draw main effects, pairs and surfaces.")
@@ -53,7 +49,7 @@ def command(
     used = workers or cores()
     try:
         watching = _Watch(file.settings.study.name, points=len(Design(file)))
-        with _executor(cluster, used) as (executor, slots), watching as watch:
+        with players(cluster, workers=used) as (executor, slots), watching as watch:
             swept = sweep(
                 file,
                 folder=out,
@@ -69,29 +65,17 @@ def command(
     except SweepInterrupted as stop:
         typer.echo(f"Interrupted: {stop}. To go on:\n{_again(study, stop.folder, cluster)}", err=True)
         raise typer.Exit(INTERRUPTED) from None
+    hand_over(swept, as_json=as_json, out=None)
     if figures:
         from towerpace.render.figures.study import write_study_figures
 
         write_study_figures(swept.folder)
-    hand_over(swept, as_json=as_json, out=None)
     typer.echo(f"\nTables and figures: {swept.folder}", err=as_json)
 
 
 def _again(study: Path, folder: Path, cluster: str | None) -> str:
     words = ["towerpace", "sweep", str(study), "--out", str(folder)]
     return shlex.join([*words, *(["--cluster", cluster] if cluster else [])])
-
-
-@contextmanager
-def _executor(cluster: str | None, workers: int) -> Iterator[tuple[Executor | None, int]]:
-    """Somebody else's executor with the number of its workers, or none with our own."""
-    if cluster is None:
-        yield None, workers
-        return
-    from towerpace.answers.sweep.cluster import cluster as connected
-
-    with connected(cluster, workers=workers) as (executor, slots):
-        yield executor, slots
 
 
 class _Watch:

@@ -40,6 +40,10 @@ Engine = Annotated[
     EngineName,
     typer.Option("--engine", help="What plays the trials. Numbers do not depend on it, the time does."),
 ]
+Cluster = Annotated[
+    str | None,
+    typer.Option("--cluster", help="Address of a Dask scheduler, as tcp://10.0.0.1:8786, or local."),
+]
 
 WIDTH = 80
 # Exit codes; 0 is done.

@@ -10,7 +10,8 @@ import numpy as np
 
 from towerpace.climate.hours import Hours
 from towerpace.climate.measured import MeasuredSource, laid_over
-from towerpace.climate.source import Streams, WeatherSource
+from towerpace.climate.source import WeatherSource
+from towerpace.lots.streams import Streams
 from towerpace.units import Floats
 
 # Standard deviation of the logarithm of the wind's error at no lead and at a week's, beyond which it stays,

@@ -27,7 +27,8 @@ def days_of_year(n_days: int, *, first_day: date) -> Days:
     days = np.datetime64(first_day, "D") + np.arange(n_days)
     years = days.astype("datetime64[Y]")
     in_year = (days - years.astype("datetime64[D]")).astype(np.int64)
-    length = ((years + 1).astype("datetime64[D]") - years.astype("datetime64[D]")).astype(np.int64)
+    ends = (years + np.timedelta64(1, "Y")).astype("datetime64[D]")
+    length = (ends - years.astype("datetime64[D]")).astype(np.int64)
     after_leap_day = (length > DAYS_A_YEAR) & (in_year > _MARCH_1)
     of_year: Days = in_year - after_leap_day
     of_year.setflags(write=False)  # every trial reads the same days

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from towerpace.climate.hours import Hours
-from towerpace.climate.source import Streams, WeatherSource
+from towerpace.climate.source import WeatherSource
+from towerpace.lots.streams import Streams
 from towerpace.units import Floats
 
 _COLUMNS = {

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,11 +11,10 @@ from towerpace.climate.clock import SiteClock
 from towerpace.climate.generate import Days, block_rows, replay_rows, year_factors
 from towerpace.climate.hours import Hours, hours_from
 from towerpace.climate.record import Record
+from towerpace.lots.streams import Streams
 from towerpace.units import Floats
 
 BLOCKS, YEARS = "weather", "windy years"  # purposes of streams
-
-Streams = Callable[[str], np.random.Generator]
 
 
 @dataclass(frozen=True)

@@ -130,7 +130,8 @@ class Laid(Generic[Arrays]):
         table: Ints = cast(Ints, self._table).copy()
         for name, value in others.items():
             at, field = _place_of(type(self.arrays), name)
-            table[at : at + field.width] = _numbers_of(name, field, value)
+            for place, number in enumerate(_numbers_of(name, field, value), start=at):
+                table[place] = number
         return table
 
 

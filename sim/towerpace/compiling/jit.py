@@ -27,7 +27,7 @@ PACKAGE = Path(__file__).parents[1]
 
 def part(function: F) -> F:
     """A function that is compiled into those that call it."""
-    return _compiled(function, nogil=True, **_compiler("PartCompiler"), **_known(LEAN_PARTS))
+    return _part(function, LEAN_PARTS)
 
 
 def inline_part(function: F) -> F:
@@ -36,7 +36,7 @@ def inline_part(function: F) -> F:
     Written out everywhere, parts would be compiled ten times over; written out nowhere, a trial would take a
     tenth longer.
     """
-    return _compiled(function, nogil=True, **_compiler("PartCompiler"), **_known(LEAN_PARTS | INLINE))
+    return _part(function, LEAN_PARTS | INLINE)
 
 
 def entry(function: F) -> F:
@@ -70,6 +70,24 @@ def numba() -> Any:
 def _compiled(function: F, **options: object) -> F:
     compiler = numba()
     return function if compiler is None else cast(F, compiler.njit(**options)(function))
+
+
+def _part(function: F, options: dict[str, bool]) -> F:
+    compiled = _compiled(function, nogil=True, **_compiler("PartCompiler"), **_known(options))
+    if hasattr(compiled, "get_call_template"):
+        _compile_once_for_all_numbers(compiled)
+    return compiled
+
+
+def _compile_once_for_all_numbers(dispatcher: Any) -> None:
+    """Keep numba from compiling a part anew for each number that a call of it has written out."""
+    types, template_of = numba().types, dispatcher.get_call_template
+
+    def of_kinds(args: Any, keywords: Any) -> Any:
+        kinds = {name: types.unliteral(kind) for name, kind in keywords.items()}
+        return template_of(tuple(types.unliteral(kind) for kind in args), kinds)
+
+    dispatcher.get_call_template = of_kinds
 
 
 @cache

@@ -5,12 +5,13 @@
 
 from __future__ import annotations
 
+import operator
 from functools import cache
 from typing import Any
 
 from llvmlite import ir
 from numba.core import cgutils, types
-from numba.core.imputils import lower_getattr_generic
+from numba.core.imputils import lower_builtin, lower_getattr_generic
 from numba.core.typing.templates import AttributeTemplate
 from numba.extending import infer_getattr, intrinsic, models, register_model
 from numba.np.numpy_support import from_dtype
@@ -42,12 +43,55 @@ class _RecordModel(models.PrimitiveModel):
         super().__init__(manager, record, PLACE.as_pointer())
 
 
+class Piece(types.Array):
+    """An array in one piece, in which no place is counted from the end.
+
+    numba looks at the sign of every index, and at the array's length in case it is negative: of the code of a
+    look that is more than half.
+    """
+
+    def __init__(self, dtype: Any, axes: int) -> None:
+        super().__init__(dtype, axes, "C", name=f"piece({dtype}, {axes})")
+
+
+register_model(Piece)(models.ArrayModel)
+
+
+def _place(context: Any, builder: Any, signature: Any, given: Any) -> Any:
+    kind, index = signature.args[:2]
+    array = context.make_array(kind)(context, builder, given[0])
+    is_tuple = isinstance(index, types.BaseTuple)
+    numbers = cgutils.unpack_tuple(builder, given[1]) if is_tuple else [given[1]]
+    words = index.types if is_tuple else [index]
+    place, *others = (
+        context.cast(builder, number, word, types.intp) for number, word in zip(numbers, words, strict=True)
+    )
+    for number, length in zip(others, cgutils.unpack_tuple(builder, array.shape)[1:], strict=True):
+        place = builder.add(builder.mul(place, length), number)
+    return builder.gep(array.data, [place], inbounds=True)
+
+
+@lower_builtin(operator.getitem, Piece, types.Integer)
+@lower_builtin(operator.getitem, Piece, types.BaseTuple)
+def _look(context: Any, builder: Any, signature: Any, given: Any) -> Any:
+    return context.unpack_value(builder, signature.args[0].dtype, _place(context, builder, signature, given))
+
+
+@lower_builtin(operator.setitem, Piece, types.Integer, types.Any)
+@lower_builtin(operator.setitem, Piece, types.BaseTuple, types.Any)
+def _set(context: Any, builder: Any, signature: Any, given: Any) -> Any:
+    kind, _, word = signature.args
+    value = context.cast(builder, given[2], word, kind.dtype)
+    context.pack_value(builder, kind.dtype, value, _place(context, builder, signature, given))
+    return context.get_dummy_value()
+
+
 def _type_of(field: Field) -> Any:
     if field.within is not None:
         return record_of(field.within)
     if field.dtype is None:
         return types.int64
-    return types.Array(from_dtype(field.dtype), field.axes, "C")
+    return Piece(from_dtype(field.dtype), field.axes)
 
 
 @infer_getattr

@@ -37,8 +37,8 @@ class Diary:
     @cached_property
     def finish(self) -> int | None:
         """Minute at which the last step that is not optional ended; None if one never did. [min]"""
-        needed = self.finished[~self.plan.optional]
-        if np.any(needed == NEVER):
+        needed = np.where(self.plan.optional, 0, self.finished)
+        if needed.min(initial=0) == NEVER:
             return None
         return int(needed.max(initial=0))
 

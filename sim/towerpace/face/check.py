@@ -10,6 +10,7 @@ from towerpace.answers.prepare import prepare
 from towerpace.face.result import Result, explained
 from towerpace.faults import InputError
 from towerpace.scenario.load import Scenario
+from towerpace.trials.collector import collector_at_rest
 
 
 @explained(OUTLINE_TABLES)
@@ -17,6 +18,7 @@ class Check(Result[Outline]):
     """What a scenario is: its size, its dates if all goes as planned, what lacks a source, its warnings."""
 
 
+@collector_at_rest()
 def check(scenario: Scenario, *, strict: bool = False) -> Check:
     """Check that a scenario, its set-ups and its candidates can be run, and say what it is; nothing is drawn.
 

@@ -28,3 +28,4 @@ BASELINE_AT = 0.5
 UPDATE_TRIALS = 400
 AHEAD_TRIALS = 400
 AHEAD_WEEKS = 6
+DELAY_TRIALS = 100  # of every replay, of which there are many

@@ -21,9 +21,10 @@ from towerpace.answers.prepare import prepare
 from towerpace.face.asked import check_name, check_numbers
 from towerpace.face.defaults import EVENTS_TRIALS, SEED
 from towerpace.render.event_files import FORMATS, EventFile
-from towerpace.render.folder import check_folder, replacing
+from towerpace.render.folder import check_folder
 from towerpace.render.saved.answer_file import MANIFEST, write_manifest
 from towerpace.render.saved.manifest import FORMAT, PACKAGES, Manifest
+from towerpace.render.whole_folder import replacing
 from towerpace.scenario.load import Scenario
 
 if TYPE_CHECKING:

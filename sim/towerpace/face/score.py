@@ -23,6 +23,7 @@ from towerpace.scenario.load import Scenario, load
 
 FilePath = str | os.PathLike[str]
 MARKED = ("forecast", "update", "ahead")
+LEAST_TRIALS = 3
 
 
 @explained(SCORE_TABLES, figures=SCORE_FIGURES)
@@ -116,6 +117,11 @@ def _read(folders: Sequence[FilePath]) -> list[tuple[str, Answer]]:
         elif answer.question != "ahead" and not _has_trials(answer):
             allowed = "a table finish with the closing-in of every trial: run it again"
             faults.append(Fault(str(folder), None, "finish", "results of an earlier version", allowed))
+        elif answer.question != "ahead" and (n := len(answer.table("finish").rows)) < LEAST_TRIALS:
+            allowed = f"at least {LEAST_TRIALS}: each is marked against the others"
+            faults.append(
+                Fault(str(folder), None, "finish", f"{n} {'trial' if n == 1 else 'trials'}", allowed)
+            )
     if not saved:
         faults.append(Fault("score", None, "results", "no folder", "at least one results folder"))
     if faults:

@@ -108,14 +108,14 @@ def update(
     if since is not None:
         earlier = _since(Path(since), (scenario, since_scenario), record=record, at=at, paths=paths)
     held = None if baseline is None else _held(baseline, ready)
-    with _team(workers, executor) as team:
+    with team_of(workers, executor) as team:
         player = answers.Player(trials, seed, team, on_done)
         updated = answers.update(ready, record, player, learn=learn, since=earlier, held=held)
     return Update(said(updated), updated)
 
 
 @contextmanager
-def _team(workers: int, executor: Executor | None) -> Iterator[Executor | None]:
+def team_of(workers: int, executor: Executor | None) -> Iterator[Executor | None]:
     """Who plays: an executor of the caller, this process alone, or a team of our own."""
     if executor is not None or workers == 1:
         yield executor

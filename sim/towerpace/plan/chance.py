@@ -17,14 +17,13 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.learned import LearnedPaces
 from towerpace.plan.learned_chances import LearnedChances
 from towerpace.plan.seen import Seen
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Flags, Floats, Ints
-
-Streams = Callable[[str], np.random.Generator]
 
 WEATHER = "weather"
 MINUTES = "trade pace and item minutes"

@@ -8,7 +8,7 @@ System deadlocks, ACM Computing Surveys 3: 67-78; from memory).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING
@@ -62,11 +62,13 @@ class Holds:
         """One sentence per set of pools that wait for each other, and per giver not behind its taker."""
         if not self._kept.taker.size:
             return
-        import networkx as nx
-
         plan, edges = self._plan, dict[tuple[int, int], tuple[int, int]]()
         in_a_row = _in_a_row(plan, self._kept, edges)
         yield from _between(plan, self._kept.only(~in_a_row).groups(), edges)
+        if not _goes_round(edges):
+            return
+        import networkx as nx  # takes longer than all that is looked at here
+
         asks: nx.DiGraph[int] = nx.DiGraph()
         asks.add_edges_from((p, q, {"taker": who[0], "asker": who[1]}) for (p, q), who in edges.items())
         for component in nx.strongly_connected_components(asks):
@@ -75,7 +77,7 @@ class Holds:
 
     def risky_waits(self) -> Iterator[str]:
         """Holds inside which a step waits for an outside step that needs the held pool."""
-        plan, kin = self._plan, _Kin(self._plan)
+        plan, kin = self._plan, _Kin(self._plan, self._kept)
         for taker, group in self._kept.groups().items():
             for pool, giver in ((pool, giver) for pool, givers in group.items() for giver in sorted(givers)):
                 waits = kin.outside(taker, giver) & kin.users.get(pool, 0)
@@ -183,11 +185,31 @@ def _spelled(plan: PlanArrays, asks: nx.DiGraph[int]) -> str:
     return "this can lock for ever: " + ", and ".join(parts)
 
 
-class _Kin:
-    """Ancestors and descendants among the steps that take or give pools, as bit sets."""
+def _goes_round(edges: Iterable[tuple[int, int]]) -> bool:
+    """Whether some way along the edges comes back to where it began.
 
-    def __init__(self, plan: PlanArrays) -> None:
-        marked = np.flatnonzero(np.diff(plan.needs.start) + np.diff(plan.give_pool.start)).tolist()
+    >>> _goes_round([(1, 2), (2, 3), (1, 3)]), _goes_round([(1, 2), (2, 3), (3, 2)])
+    (False, True)
+    """
+    left = set(edges)
+    while left:
+        on = {q for _, q in left}
+        going_on = {(p, q) for p, q in left if p in on}  # nothing comes to where the others begin
+        if going_on == left:
+            return True
+        left = going_on
+    return False
+
+
+class _Kin:
+    """Ancestors and descendants among the steps that need a pool which is kept, as bit sets.
+
+    Others are of no interest here, and a bit for each step of a large plan is a square of it in memory.
+    """
+
+    def __init__(self, plan: PlanArrays, kept: _Kept) -> None:
+        needs_kept = np.isin(plan.needs.values, kept.pool)
+        marked: list[int] = np.unique(plan.needs.owners[needs_kept]).tolist()
         self.bit = {i: 1 << k for k, i in enumerate(marked)}
         self.marked = marked
         order = plan.order.tolist()
@@ -207,7 +229,7 @@ class _Kin:
         return sets
 
     def outside(self, taker: int, giver: int) -> int:
-        mine = self.below[taker] | self.above[taker] | self.bit[taker]
+        mine = self.below[taker] | self.above[taker] | self.bit.get(taker, 0)
         return self.above[giver] & ~mine
 
     def any_of(self, bits: int) -> int:

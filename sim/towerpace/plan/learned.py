@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.units import Floats, Ints
-
-Streams = Callable[[str], np.random.Generator]
 
 
 class LearnedPace(Protocol):

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.units import Floats
-
-Streams = Callable[[str], np.random.Generator]
 
 UNFIT, BROKEN = "unfit", "broken"
 KEYS = {UNFIT: ("reject_chance", "transit_break_chance"), BROKEN: ("handling_break_chance",)}

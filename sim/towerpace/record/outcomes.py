@@ -36,6 +36,7 @@ class Loss:
     ordered : minute by which its remake was ordered; None if it is not. [min]
     set_again : whether a new one is in its place.
     known : whether it is known which steps followed it; not where the new panel came on a visit for several.
+    after_set : whether the log calls it set before it broke: others broke it.
     """
 
     lift: int
@@ -44,6 +45,7 @@ class Loss:
     ordered: int | None
     set_again: bool
     known: bool = True
+    after_set: bool = False
 
 
 @dataclass(frozen=True)
@@ -109,12 +111,13 @@ def _say_risks(record: SiteRecord, tower: Tower, index: StepIndex, told: Told) -
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """A panel found lost: its lift, by whom it was told and when, and whether before it was set."""
+    """A panel found lost: its lift, by whom it was told and when, whether before or long after it was set."""
 
     lift: int
     source: Source
     minute: int
     unfit: bool
+    after_set: bool = False
 
 
 @dataclass
@@ -137,7 +140,8 @@ class _Losses:
                 ordered = self._ordered(found, number, remakes)
                 remedy = remedy_of(self.tower, found.lift, unfit=found.unfit)
                 known = number not in again or (remedy is not None and bool(remedy.others))
-                losses.append(Loss(found.lift, found.unfit, found.minute, ordered, number in again, known))
+                how = (found.unfit, found.minute, ordered, number in again, known, found.after_set)
+                losses.append(Loss(found.lift, *how))
                 if remedy is None:
                     self.remarks.append(self._not_in_plan(found))
                 elif number not in again:
@@ -203,11 +207,20 @@ class _Losses:
         if entry.outcome in (BROKEN, REJECTED):
             until = entry.start.latest if entry.finish is None else entry.finish.latest
             source = Source(self.record.log.file, entry.line)
+            minute, unfit = min(until, self.record.until), entry.outcome == REJECTED
             for panel in entry.panels:
                 if panel <= len(lifts):
-                    yield _Found(
-                        lifts[panel - 1], source, min(until, self.record.until), entry.outcome == REJECTED
-                    )
+                    yield _Found(lifts[panel - 1], source, minute, unfit, self._was_set(entry, panel))
+
+    def _was_set(self, entry: Entry, panel: int) -> bool:
+        """Whether the log calls a panel set before an entry says what became of it."""
+        return any(
+            e.outcome == SET
+            and panel in e.panels
+            and e.finish is not None
+            and e.finish.minute <= entry.start.minute
+            for e in self._entries(entry.place)
+        )
 
     def _set_again(
         self, place: Place, lost: list[_Found], holes: list[Report]

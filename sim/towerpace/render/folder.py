@@ -5,20 +5,22 @@ from __future__ import annotations
 import json
 import os
 import re
-import shutil
-import tempfile
 import unicodedata
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
+from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
+from typing import NamedTuple
 
 from towerpace.answers.said.answer import Answer, Run
 from towerpace.faults import Fault, InputError
 from towerpace.render.frames import Framed, seen_in_files, write_table
 from towerpace.render.saved.answer_file import ANSWER, MANIFEST, answer_text, write_manifest
 from towerpace.render.saved.manifest import manifest_of
+from towerpace.render.whole_folder import beside, put_back, replacing
+from towerpace.trials.copies import share_out
+from towerpace.trials.standby import Standby
+from towerpace.trials.team import cores
 
 
 def default_folder(run: Run) -> Path:
@@ -52,12 +54,48 @@ def save(
     manifest = manifest_of(answer, command=command)
     with replacing(Path(folder).resolve()) as new:
         (new / ANSWER).write_text(answer_text(answer), encoding="utf-8", newline="\n")
-        for table in seen_in_files(answer):
-            write_table(table, new / table.name, run=answer.run, parquet=parquet)
-        _write_figures(answer, new)
+        job = _Job(answer, new, parquet)
+        if not any(writer.has_done(job) for writer in _STANDING_BY):
+            _fill(job)
         files = sorted(path.name for path in new.iterdir())
         write_manifest(replace(manifest, files=files), new / MANIFEST)
     return Path(folder)
+
+
+class _Job(NamedTuple):
+    """What is to be written where."""
+
+    answer: Answer
+    folder: Path
+    parquet: bool
+
+
+# At most one: who gets ready to write while trials are played.
+_STANDING_BY: list[Standby[_Job]] = []
+
+
+def stand_by() -> None:
+    """Have a copy of this process get ready to write a folder, for the next `save`."""
+    _STANDING_BY[:] = [Standby(_get_ready, _fill)]
+
+
+def _get_ready() -> None:
+    import_module("pandas")  # now, or every copy that is made later imports it
+    import_module("towerpace.render.figures.drawing").get_ready()
+
+
+def _fill(job: _Job) -> None:
+    """Write tables and figures, side by side."""
+    share_out(lambda write: write(job), (_fill_in_figures, _fill_in_tables), workers=cores())
+
+
+def _fill_in_tables(job: _Job) -> None:
+    for table in seen_in_files(job.answer):
+        write_table(table, job.folder / table.name, run=job.answer.run, parquet=job.parquet)
+
+
+def _fill_in_figures(job: _Job) -> None:
+    _write_figures(job.answer, job.folder)
 
 
 def _write_figures(answer: Answer, folder: Path) -> None:
@@ -74,6 +112,7 @@ def check_folder(folder: str | os.PathLike[str], *, parquet: bool | None = None)
     place, faults = Path(folder), []
     allowed = "a new folder, or one written by an earlier run"
     try:
+        put_back(place.absolute())
         if place.exists() and not place.is_dir():
             faults.append(Fault(str(folder), None, "results folder", "a file", allowed))
         elif place.is_dir() and (foreign := _foreign(place)):
@@ -97,11 +136,8 @@ def _try_to_write(place: Path) -> None:
     missing = [parent for parent in target.parents if not parent.exists()]
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        new = Path(tempfile.mkdtemp(prefix=f".{target.name}-new-", dir=target.parent))
-        try:
+        with beside(target) as new:
             (new / MANIFEST).write_bytes(b"{}")
-        finally:
-            shutil.rmtree(new, ignore_errors=True)
     finally:
         for parent in missing:  # innermost first
             if parent.exists():
@@ -116,32 +152,3 @@ def _foreign(folder: Path) -> list[str]:
         return [name for name in there if name != MANIFEST and name not in listed]
     except (OSError, ValueError, KeyError, TypeError):
         return there
-
-
-@contextmanager
-def replacing(target: Path) -> Iterator[Path]:
-    """A temporary folder beside the target that takes its place at the end, or leaves no trace."""
-    target.parent.mkdir(parents=True, exist_ok=True)
-    new = Path(tempfile.mkdtemp(prefix=f".{target.name}-new-", dir=target.parent))
-    try:
-        yield new
-        new.chmod(0o755)  # a temporary folder is closed to others
-        _swap(new, target)
-    except BaseException:
-        shutil.rmtree(new, ignore_errors=True)
-        raise
-
-
-def _swap(new: Path, target: Path) -> None:
-    """Put the new folder in the place of the old, which comes back should that fail."""
-    if not target.exists():
-        new.rename(target)
-        return
-    old = new.with_name(new.name.replace("-new-", "-old-"))
-    target.rename(old)
-    try:
-        new.rename(target)
-    except BaseException:
-        old.rename(target)
-        raise
-    shutil.rmtree(old)

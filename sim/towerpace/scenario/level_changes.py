@@ -61,7 +61,7 @@ def laid_over(level_table: CsvTable, tree: Tree) -> LaidOver:
     slipped: dict[str, Path] = {}
     for selector, entry in named(tree, "level"):
         path: Path = ("level", selector)
-        names = _selected(selector, order)
+        names = selected(selector, order)
         if not names:
             allowed = f'a level as "{order[0]}", levels as "{order[0]} to {order[-1]}" or "from {order[0]}"'
             laid.complaints.append(Complaint(path, shown(selector), allowed, nearest_word(selector, order)))
@@ -83,7 +83,7 @@ def laid_over(level_table: CsvTable, tree: Tree) -> LaidOver:
     return laid
 
 
-def _selected(selector: str, order: Sequence[str]) -> list[str]:
+def selected(selector: str, order: Sequence[str]) -> list[str]:
     """Levels that a table is for, from the lowest up; none if there is no such level."""
     if selector in order:
         return [selector]

@@ -55,6 +55,16 @@ def is_lost(future: Future[Any]) -> bool:
     return isinstance(error, BrokenExecutor | CancelledError) or type(error).__name__ in _LOST
 
 
+def loss_of(future: Future[Any]) -> BrokenExecutor:
+    """The loss with which a task ended, whatever the library of its workers calls it."""
+    error = None if future.cancelled() else future.exception()
+    if isinstance(error, BrokenExecutor):
+        return error
+    return BrokenExecutor(
+        f"a worker was lost ({type(error).__name__ if error else 'its task was cancelled'})"
+    )
+
+
 class Processes(Executor):
     """So many processes; after the second loss one less with each, down to one.
 

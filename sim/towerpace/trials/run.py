@@ -11,18 +11,23 @@ from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from io import BytesIO
 from math import inf, isfinite
 from pathlib import Path
+from socket import gethostname
 from time import perf_counter
 
+from towerpace import __version__
 from towerpace.draws import SHARED, Chooser, Draw
 from towerpace.engine.fastest import engine_named
 from towerpace.engine.names import EngineName, engine_asked
 from towerpace.engine.openings import Openings
+from towerpace.faults import Fault, InputError
+from towerpace.trials.cluster import Cluster
 from towerpace.trials.collector import collector_at_rest
 from towerpace.trials.kept import Kept
 from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
-from towerpace.trials.processes import TRIES, WorkersLostError, is_lost
+from towerpace.trials.processes import TRIES, WorkersLostError, is_lost, loss_of
 from towerpace.trials.team import Team
 from towerpace.units import Ints
 
@@ -86,7 +91,7 @@ def run_trials(
     if isinstance(executor, Team):
         return _together(executor, job, blocks, on_done)
     if executor is not None:
-        return _on(executor, packed(job), blocks, on_done)
+        return _on(executor, job, blocks, on_done)
     if workers == 1:
         return _here(job, blocks, on_done)
     with Team(workers) as team:
@@ -109,14 +114,16 @@ def played(
 
 
 def packed(job: Job) -> bytes:
-    """A job as it is sent to workers."""
+    """A job as it is sent to workers, behind the version that packed it."""
     with collector_at_rest():
-        return pickle.dumps(job)
+        return pickle.dumps(__version__) + pickle.dumps(job)
 
 
 def sent_to(executor: Executor, job: Job) -> bytes | str:
-    """A job as `play_block` takes it: packed, or where our own processes read it."""
-    return executor.file_of(job) if isinstance(executor, Team) else packed(job)
+    """A job as `play_block` takes it: packed, laid out on a cluster, or where our own processes read it."""
+    if isinstance(executor, Team):
+        return executor.file_of(job)
+    return executor.laid_out(packed(job)) if isinstance(executor, Cluster) else packed(job)
 
 
 def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
@@ -235,12 +242,12 @@ class _Shared:
         return own.start, own.stop
 
 
-def _on(executor: Executor, job: bytes, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
-    blocks, waiting = _Blocks(), dict[Future[Outcomes], int]()
+def _on(executor: Executor, job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
+    blocks, waiting, sent = _Blocks(), dict[Future[Outcomes], int](), sent_to(executor, job)
 
     def send(starts: Iterable[int]) -> None:
         for start in starts:
-            future = executor.submit(play_block, job, start, min(start + BLOCK, trials.stop))
+            future = executor.submit(play_block, sent, start, min(start + BLOCK, trials.stop))
             waiting[future] = start - trials.start
 
     try:
@@ -267,7 +274,10 @@ def _gathered(
     """Take blocks as they come; the starts of those that were lost with their worker, to be played again."""
     lost = []
     for future in as_completed(list(waiting)):
-        if is_lost(future) and not is_last and not isinstance(future.exception(), WorkersLostError):
+        if is_lost(future):
+            loss = loss_of(future)
+            if is_last or isinstance(loss, WorkersLostError):
+                raise loss
             lost.append(waiting.pop(future))
             continue
         outcomes = future.result()
@@ -350,7 +360,17 @@ def _player_of(job: bytes | str) -> TrialPlayer:
     if job in _AT_HAND:
         return _AT_HAND[job]
     with collector_at_rest():
-        return TrialPlayer(pickle.loads(job if isinstance(job, bytes) else Path(job).read_bytes()))
+        return TrialPlayer(_unpacked(job) if isinstance(job, bytes) else pickle.loads(Path(job).read_bytes()))
+
+
+def _unpacked(job: bytes) -> Job:
+    """A job that came from elsewhere; raises `InputError` if another version packed it."""
+    file = BytesIO(job)
+    if (version := pickle.load(file)) != __version__:
+        allowed = f"{version}, as where the trials come from"
+        raise InputError([Fault(f"worker on {gethostname()}", None, "towerpace", __version__, allowed)])
+    unpacked: Job = pickle.load(file)
+    return unpacked
 
 
 class TrialPlayer:

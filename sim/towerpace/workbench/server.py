@@ -163,6 +163,8 @@ class Answers:
             raise HTTPException(409, "The file has changed since the page read it.") from None
         except InputError as error:
             return JSONResponse({"faults": _texts(error)}, status_code=422)
+        except OSError as error:  # a disk that is full, or a folder that is not the user's
+            raise HTTPException(507, f"Nothing was written: {error.strerror or error}.") from None
         return JSONResponse({"file": self._desk.path, "lines_added": written})
 
     def _asset(self, name: str) -> Response:

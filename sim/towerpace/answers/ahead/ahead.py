@@ -65,6 +65,13 @@ class Ahead:
         return [self.state.day + timedelta(k + 1) for k in range(WEEK_DAYS * self.weeks)]
 
     @property
+    def booked(self) -> list[str]:
+        """Resources that are booked by the day: hoists and the unloading bay."""
+        settings = self.ready.scenario.settings
+        wanted = [table.resource for table in (settings.hoist, settings.delivery) if table is not None]
+        return [name for name in dict.fromkeys(wanted) if name]
+
+    @property
     def until(self) -> int:
         """First minute behind the weeks. [min]"""
         return self.state.past.until + self.weeks * WEEK_MIN

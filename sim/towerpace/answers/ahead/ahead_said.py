@@ -7,6 +7,7 @@ import numpy as np
 from towerpace.answers import methods
 from towerpace.answers.ahead.ahead import Ahead
 from towerpace.answers.ahead.ahead_tables import BAND, ahead_tables
+from towerpace.answers.ahead.meeting import meeting
 from towerpace.answers.cautions import limits_cautions
 from towerpace.answers.progress import ranked
 from towerpace.answers.run_of import run_of
@@ -27,7 +28,8 @@ _FORETOLD = (
 
 def said(ahead: Ahead) -> Answer:
     """The weeks ahead as everybody gets them."""
-    ready = ahead.ready
+    ready, tables = ahead.ready, ahead_tables(ahead)
+    sheet, sheet_chapters = meeting(ahead, tables, seen=_seen(ahead))
     foretold = [] if ahead.foretold is None else [Method(_FORETOLD)]
     return Answer(
         question="ahead",
@@ -35,8 +37,8 @@ def said(ahead: Ahead) -> Answer:
         run=run_of(ready.scenario, ready.tower, seed=ahead.seed, trials=ahead.trials, asked=ahead.asked),
         said=_said(ahead),
         facts=_facts(ahead),
-        tables=ahead_tables(ahead),
-        chapters=_chapters(ahead),
+        tables=[*tables, *sheet],
+        chapters=[*_chapters(ahead), *sheet_chapters],
         cautions=[*limits_cautions(ready.scenario.settings), UNPROVEN],
         methods=[methods.SCHEDULE, PINNED, *foretold],
     )
@@ -77,14 +79,19 @@ def _facts(ahead: Ahead) -> list[Fact]:
     return facts
 
 
-def _chapters(ahead: Ahead) -> list[Chapter]:
+def _seen(ahead: Ahead) -> str:
+    """Up to when the site was seen, and how far the weather is foretold."""
     record = ahead.state.record
     at = f"Data date {day_said(record.at)}, record {record.hash[:12]}."
-    if ahead.foretold is not None:
-        n, days = len(ahead.foretold.members), (ahead.foretold.last_h - ahead.state.past.until // 60) / 24
-        at += f" Weather forecast of {n} {'members' if n > 1 else 'member'}, {days:.0f} days ahead."
-        at += "".join(f" Doubtful: {remark.said}" for remark in ahead.foretold.remarks)
-    chapters = [Chapter("What will be done", (at, _said(ahead)), ("weeks",))]
+    if ahead.foretold is None:
+        return at
+    n, days = len(ahead.foretold.members), (ahead.foretold.last_h - ahead.state.past.until // 60) / 24
+    at += f" Weather forecast of {n} {'members' if n > 1 else 'member'}, {days:.0f} days ahead."
+    return at + "".join(f" Doubtful: {remark.said}" for remark in ahead.foretold.remarks)
+
+
+def _chapters(ahead: Ahead) -> list[Chapter]:
+    chapters = [Chapter("What will be done", (_seen(ahead), _said(ahead)), ("weeks",))]
     if ahead.promises:
         chapters.append(Chapter("What was promised", (_together(ahead),), ("promises",)))
     return [

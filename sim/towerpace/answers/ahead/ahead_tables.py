@@ -254,9 +254,7 @@ def _shares(minutes: Ints, since: int, until: int) -> Sequence[float]:
 
 
 def _bookings(ahead: Ahead) -> Iterator[Row]:
-    settings = ahead.ready.scenario.settings
-    wanted = [table.resource for table in (settings.hoist, settings.delivery) if table is not None]
-    yield from _hours(ahead, [name for name in dict.fromkeys(wanted) if name], ahead.days, 1)
+    yield from _hours(ahead, ahead.booked, ahead.days, 1)
 
 
 def _resources(ahead: Ahead) -> Iterator[Row]:

@@ -66,7 +66,7 @@ class Chance:
     def seen(self, *, events: float, exposed: float) -> Chance:
         """Given so many events among the exposed.
 
-        exposed : cases that could have shown one; those that had part of the time to show it count in part.
+        exposed : cases that could have shown one.
 
         Raises `ValueError` for more events than cases exposed.
         """
@@ -88,16 +88,3 @@ class Chance:
         if self.certain:
             return np.full(np.shape(u), self.mean)
         return np.asarray(betaincinv(self.events, self.others, u))
-
-
-def exposure(ages_min: Floats, *, found_after_min: Floats) -> float:
-    """Cases that count as exposed: each by the chance that its event, if it has one, had shown by now.
-
-    ages_min : (n,) since each was set. [min]
-    found_after_min : (m,) quantiles of the time until an event shows, at the middles of m equal shares. [min]
-
-    >>> exposure(np.array([-1.0, 50.0, 100.0]), found_after_min=np.array([0.0, 40.0, 80.0, 120.0]))
-    1.25
-    """
-    shown = np.searchsorted(np.sort(found_after_min), ages_min, side="right")
-    return float(shown.sum() / len(found_after_min))

@@ -11,10 +11,11 @@ from towerpace.answers.learn.items import Items, Stated
 from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import Law
-from towerpace.plan.laws import Durations, WorkLaw
+from towerpace.plan.laws import Durations
 from towerpace.plan.learned import front_numbers
 from towerpace.plan.site.leave_outs import SlowerLaw
 from towerpace.plan.site.lifting import CRANE_MOVE
+from towerpace.plan.work_law import WorkLaw
 from towerpace.scenario.spreads import Spread
 
 

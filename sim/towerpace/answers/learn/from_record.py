@@ -14,13 +14,17 @@ UNTOLD_SHARE = 0.5  # of a step in progress of which nobody says how much is don
 
 
 def losses_of(past: Past, tower: Tower) -> list[LossSeen]:
-    """What a record teaches about the chances that panels are lost."""
+    """What a record teaches about the chances that panels are lost.
+
+    Panels of which nobody reported anything are not counted: nobody looked. What others broke after it was
+    set had come through its handling.
+    """
     losses = past.outcomes.losses
     return losses_seen(
         tower,
-        lifted=past.ended != NONE,
+        lifted=past.reported & (past.ended != NONE),
         unfit={loss.lift for loss in losses if loss.unfit},
-        broken={loss.lift for loss in losses if not loss.unfit},
+        broken={loss.lift for loss in losses if not (loss.unfit or loss.after_set)},
     )
 
 

@@ -75,7 +75,7 @@ class Ledger(LedgerNames):
         self._row = plan.by_tags(lambda t: -1 if t.kind == CURING else row.get(t.trade, -1))
         self._floor = plan.by_tags(lambda t: 0 if t.level is None else floor.get(t.level, 0))
         self._crane_moves = np.flatnonzero(plan.by_tags(lambda t: t.kind == CRANE_MOVE))
-        self._lifts = np.flatnonzero(plan.by_tags(lambda t: t.trade != DELIVERY))
+        self._is_lift = plan.by_tags(lambda t: t.trade != DELIVERY).astype(np.bool_)
         # Minutes of steps without a row go to one behind all others, which is thrown away.
         out = len(self.rows) * len(tower.levels)
         self._spot = np.where(self._row >= 0, self._row * len(tower.levels) + self._floor, out)
@@ -114,28 +114,21 @@ class Ledger(LedgerNames):
 
     def _prepare_gaps(self) -> None:
         """For every step with a clock: the step before it on its front, or those that start the front's."""
-        counts = (self._previous != NEVER).astype(np.int64)
-        for step, earlier in self._anchors.items():
-            counts[step] = len(earlier)
-        self._first_since = starts(counts)
-        self._has_clock = self._previous != NEVER
-        self._since = np.zeros(self._first_since[-1], dtype=np.int64)
-        self._since[self._first_since[:-1][self._has_clock]] = self._previous[self._has_clock]
-        for step, earlier in self._anchors.items():
-            self._since[self._first_since[step] : self._first_since[step + 1]] = earlier
-        self._has_clock[list(self._anchors)] = True
+        clocks = np.union1d(np.flatnonzero(self._previous != NEVER), list(self._anchors)).astype(np.int32)
+        since = [self._anchors.get(step, [int(self._previous[step])]) for step in clocks.tolist()]
+        first_since = starts(np.array([len(steps) for steps in since], dtype=np.int64))
         before, never = self.tower.plan.before, np.full(self.tower.plan.n, NEVER, dtype=np.int32)
         self._gaps = Laid(
             GapArrays(
                 book=np.zeros((1, 1), dtype=np.int64),
+                clocks=clocks,
                 spot=self._spot,
                 ready=never,
                 finished=never,
-                first_before=before.start,
-                before=before.values,
-                first_since=self._first_since,
-                since=self._since,
-                has_clock=self._has_clock,
+                first_before=before.start.astype(np.int32),
+                before=before.values.astype(np.int32),
+                first_since=first_since.astype(np.int32),
+                since=np.array([step for steps in since for step in steps], dtype=np.int32),
                 missing_cause=self._missing,
             )
         )
@@ -157,7 +150,7 @@ class Ledger(LedgerNames):
         lifts = self._keeper.add_up(draw, diary, book=book, row=self._spot, work_cause=self._work_cause)
         stamps = {"ready": diary.ready, "finished": diary.finished}
         book_gaps(self._gaps.but(stamps | {"book": book}))
-        caught, past = (np.count_nonzero(x[self._lifts]) for x in (lifts.caught, lifts.past_shift))
+        caught, past = (np.count_nonzero(x & self._is_lift) for x in (lifts.caught, lifts.past_shift))
         return book[:-1].reshape(n_rows, n_levels, n_causes), int(caught), int(past)
 
     def of_steps(

@@ -14,11 +14,11 @@ import numpy as np
 from towerpace.answers.ledger import arrays as arrays_module
 from towerpace.answers.ledger import tangled
 from towerpace.answers.ledger.arrays import SplitArrays
-from towerpace.answers.ledger.tangled import begun, fill_levels, untangle
+from towerpace.answers.ledger.tangled import begun, fill_levels, note_events, untangle
 from towerpace.compiling.addresses import at_addresses
 from towerpace.compiling.jit import entry, inline_part, part
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
-from towerpace.engine.kernel.scan import clear_from, first_open, first_stop
+from towerpace.engine.kernel.scan import clear_from, first_open, first_stop, wide
 from towerpace.engine.kernel.stamp import stamp_of_sources
 from towerpace.plan.lists import START, UNBROKEN, WORK
 from towerpace.units import DAY_MIN, Ints
@@ -28,19 +28,27 @@ BEFORE_START, WHILE_DONE = np.array([True, False])
 
 
 @inline_part
-def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
-    """Minutes of the window's shifts before a minute. [min]"""
-    shift = arrays.day_shift[window, min(minute // DAY_MIN, arrays.day_shift.shape[1] - 1)]
+def shift_of(arrays: SplitArrays, window: int, minute: int) -> int:
+    """First shift of a window that ends after a minute."""
+    day = min(minute // DAY_MIN, arrays.day_shift.shape[1] - 1)
+    shift = arrays.day_shift[arrays.windows.calendar[window], day]
     while arrays.shift_end[shift] <= minute:
         shift += 1
+    return int(shift)
+
+
+@inline_part
+def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
+    """Minutes of the window's shifts before a minute. [min]"""
+    shift = shift_of(arrays, window, minute)
     return int(arrays.minutes_before[shift] + max(minute - arrays.shift_start[shift], 0))
 
 
 @inline_part
 def span_of(arrays: SplitArrays, window: int, minute: int) -> int:
     """First span of a window that ends after a minute."""
-    windows = arrays.windows
-    span = arrays.day_span[window, min(minute // DAY_MIN, arrays.day_span.shape[1] - 1)]
+    windows, day = arrays.windows, min(minute // DAY_MIN, arrays.day_span.shape[1] - 1)
+    span = arrays.day_span[windows.calendar[window], day]
     while span < windows.end_span[window] and windows.closes[span] <= minute:
         span += 1
     return int(span)
@@ -107,13 +115,6 @@ def first_stopper(windows: WindowArrays, limits: tuple[int, int], at: int, end: 
 
 
 @inline_part
-def wide(stamp: np.int32) -> int:
-    """A stamp as wide as other minutes: what is handed it is compiled once for both."""
-    # To the compiled code an int64 is an int; uncompiled code may count with it alike.
-    return np.int64(stamp)  # type: ignore[return-value]
-
-
-@inline_part
 def split_step(arrays: SplitArrays, step: int) -> None:
     """All minutes of one step."""
     steps, row = arrays.steps, arrays.row[step]
@@ -151,12 +152,21 @@ def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
     if arrays.steps.window[step] == NONE:
         return ended - start
     if arrays.steps.mode[step] in (WORK, UNBROKEN):
+        if is_in_one_piece(arrays, step, ended - start):
+            return ended - start
         return book_closed(arrays, step, start, ended, WHILE_DONE)
     if ended > start:
         in_one_span = lies_in_one_span(arrays, step, start, ended)
         arrays.caught[step] = meets_weather(arrays, step, start, ended, in_one_span)
         arrays.past_shift[step] = not in_one_span and runs_past_shift(arrays, step, start, ended)
     return ended - start
+
+
+@inline_part
+def is_in_one_piece(arrays: SplitArrays, step: int, lasted: int) -> bool:
+    """Whether a step lasted as long as it was worked at; of one that was seen only its window tells."""
+    is_done = arrays.steps.finished[step] != NONE and arrays.has_pins == 0
+    return bool(is_done and lasted == arrays.steps.work[step])
 
 
 @inline_part
@@ -190,23 +200,27 @@ def meets_weather(arrays: SplitArrays, step: int, since: int, until: int, in_one
 @inline_part
 def runs_past_shift(arrays: SplitArrays, step: int, start: int, ended: int) -> bool:
     """Whether a step that starts in a shift ends after it."""
-    window = arrays.steps.window[step]
-    shift = arrays.day_shift[window, min(start // DAY_MIN, arrays.day_shift.shape[1] - 1)]
-    while arrays.shift_end[shift] <= start:
-        shift += 1
+    shift = shift_of(arrays, arrays.steps.window[step], start)
     return bool(arrays.shift_start[shift] <= start and ended > arrays.shift_end[shift])
 
 
 arrays_at = at_addresses(SplitArrays)
 
 
-def _stamped(stamp: int) -> tuple[Callable[..., bool], Callable[..., bool]]:
+def _stamped(stamp: int) -> tuple[Callable[..., bool], ...]:
     """The entries, with the stamp of the sources that they are compiled from."""
 
-    def split_all(table: Any, events: Ints) -> bool:
-        """Split the minutes of every step; events at the pools by pool and minute."""
+    def note_all(table: Any) -> bool:
+        """Write down the events at the pools."""
         arrays = arrays_at(table)
-        fill_levels(arrays, events)
+        for pool in range(len(arrays.units)):
+            note_events(arrays, pool)
+        return stamp >= 0
+
+    def split_all(table: Any) -> bool:
+        """Split the minutes of every step; the events at each pool are in order."""
+        arrays = arrays_at(table)
+        fill_levels(arrays)
         for step in range(len(arrays.row)):
             split_step(arrays, step)
         return stamp >= 0
@@ -221,9 +235,9 @@ def _stamped(stamp: int) -> tuple[Callable[..., bool], Callable[..., bool]]:
             arrays.waiting[arrays.row[step], arrays.causes.line] += rest
         return stamp >= 0
 
-    return entry(split_all), entry(split_waits)
+    return entry(note_all), entry(split_all), entry(split_waits)
 
 
-split_all, split_waits = _stamped(
+note_all, split_all, split_waits = _stamped(
     stamp_of_sources(*map(Path, (arrays_module.__file__, tangled.__file__, __file__)))
 )

@@ -5,16 +5,17 @@ from __future__ import annotations
 from towerpace.answers.ledger.arrays import EVENT_BITS, EVENT_MASK, SplitArrays
 from towerpace.compiling.jit import inline_part, part
 from towerpace.engine.kernel.arrays import NONE
+from towerpace.engine.kernel.scan import wide
 from towerpace.units import Ints
 
 
 @inline_part
-def last_from(minutes: Ints, first: int, end: int, minute: int) -> int:
-    """Last of the ascending minutes [first, end) that is not after a minute; first - 1 if none is."""
+def last_from(events: Ints, first: int, end: int, minute: int) -> int:
+    """Last of the ascending events [first, end) that is not after a minute; first - 1 if none is."""
     low, high = first, end
     while low < high:
         middle = (low + high) >> 1
-        if minutes[middle] <= minute:
+        if events[middle] >> EVENT_BITS <= minute:
             low = middle + 1
         else:
             high = middle
@@ -31,18 +32,33 @@ def begun(arrays: SplitArrays, step: int) -> int:
 
 
 @inline_part
-def fill_levels(arrays: SplitArrays, events: Ints) -> None:
-    """Fill the levels of every pool from its events in the order of their minutes."""
-    event = 0
-    for pool in range(len(arrays.first_level) - 1):
-        row = arrays.first_level[pool]
-        arrays.level_minute[row] = NONE
-        arrays.level_free[row] = arrays.units[pool]
-        for later in range(row + 1, arrays.first_level[pool + 1]):
-            arrays.level_minute[later] = events[event] >> EVENT_BITS
-            change = arrays.change[events[event] & EVENT_MASK]
-            arrays.level_free[later] = arrays.level_free[later - 1] + change
-            event += 1
+def note_events(arrays: SplitArrays, pool: int) -> None:
+    """Write down what was taken of a pool and given back, in any order.
+
+    Most steps of a tower are remedies, which are left out: a skipped step takes and gives nothing.
+    """
+    steps, end = arrays.steps, arrays.first_take[pool]
+    for event in range(arrays.first_take[pool], arrays.first_give[pool]):
+        step = arrays.event_step[event]
+        if not steps.skip[step] and steps.started[step] != NONE:
+            arrays.events[end] = wide(steps.started[step]) << EVENT_BITS | event
+            end += 1
+    for event in range(arrays.first_give[pool], arrays.first_take[pool + 1]):
+        step = arrays.event_step[event]
+        if not steps.skip[step] and steps.finished[step] != NONE:
+            arrays.events[end] = wide(steps.finished[step]) << EVENT_BITS | event
+            end += 1
+    arrays.end_event[pool] = end
+
+
+@inline_part
+def fill_levels(arrays: SplitArrays) -> None:
+    """Fill in what is free of every pool from each of its events on, which are in order."""
+    for pool in range(len(arrays.units)):
+        free = arrays.units[pool]
+        for event in range(arrays.first_take[pool], arrays.end_event[pool]):
+            free += arrays.change[arrays.events[event] & EVENT_MASK]
+            arrays.level_free[event] = free
 
 
 @part
@@ -66,11 +82,12 @@ def short_at(arrays: SplitArrays, step: int, at: int, until: int) -> tuple[int, 
     steps = arrays.steps
     for need in range(steps.first_need[step], steps.first_need[step + 1]):
         pool = steps.need_pool[need]
-        end = arrays.first_level[pool + 1]
-        row = last_from(arrays.level_minute, arrays.first_level[pool], end, at)
-        if row + 1 < end:
-            until = min(until, arrays.level_minute[row + 1])
-        if arrays.level_free[row] < steps.need_quantity[need]:
+        first, end = arrays.first_take[pool], arrays.end_event[pool]
+        event = last_from(arrays.events, first, end, at)
+        if event + 1 < end:
+            until = min(until, arrays.events[event + 1] >> EVENT_BITS)
+        free = arrays.level_free[event] if event >= first else arrays.units[pool]
+        if free < steps.need_quantity[need]:
             return int(arrays.pool_cause[pool]), until
     return NONE, until
 

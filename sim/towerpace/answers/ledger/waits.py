@@ -10,21 +10,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from towerpace.answers.ledger.arrays import EVENT_BITS, CauseColumns, SplitArrays
+from towerpace.answers.ledger.arrays import CauseColumns, SplitArrays
 from towerpace.answers.ledger.shifts import Shifts, shifts_of
-from towerpace.answers.ledger.split import split_all, split_waits
+from towerpace.answers.ledger.split import note_all, split_all, split_waits
 from towerpace.compiling.addresses import Laid
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.air import air_of
 from towerpace.engine.kernel.gather import starts
 from towerpace.engine.kernel.tables import compiled
-from towerpace.engine.kernel.trial import in_steps, in_windows
+from towerpace.engine.kernel.trial import in_windows, laid_out
 from towerpace.plan.model import NONE, Plan
 from towerpace.units import Flags, Ints
 
@@ -117,14 +116,14 @@ class Timekeeper:
         steps = np.concatenate((plan.needs.owners, plan.give_pool.owners))
         pools = np.concatenate((plan.needs.values, plan.give_pool.values))
         changes = np.concatenate((-plan.quantities.values, plan.give_quantity.values))
-        is_give = np.arange(len(pools)) >= len(plan.needs.values)
+        is_give, n_pools = np.arange(len(pools)) >= len(plan.needs.values), len(plan.pools.names)
         chosen = np.flatnonzero(np.isin(pools, plan.needs.values[of_tangled]))
-        chosen = chosen[np.argsort(pools[chosen], kind="stable")]
-        # Its minute is the start of the step or, n places further on, its end.
-        self._event_stamp = steps[chosen] + plan.n * is_give[chosen]
-        self._change = changes[chosen]
-        self._first_event = starts(np.bincount(pools[chosen], minlength=len(plan.pools.names)))
-        self._pools = np.arange(len(self._first_event))
+        chosen = chosen[np.lexsort((is_give[chosen], pools[chosen]))]
+        self._event_step, self._change = steps[chosen].astype(np.int32), changes[chosen]
+        self._first_take = starts(np.bincount(pools[chosen], minlength=n_pools))
+        n_takes = np.bincount(pools[chosen[~is_give[chosen]]], minlength=n_pools)
+        self._first_give = self._first_take[:-1] + n_takes
+        self._watched = np.flatnonzero(np.diff(self._first_take)).tolist()
 
     def split(self, draw: Draw, diary: Diary) -> Minutes:
         """Minutes of one trial."""
@@ -160,44 +159,33 @@ class Timekeeper:
         self, draw: Draw, diary: Diary, *, books: tuple[Ints, Ints], row: Ints, work_cause: Ints
     ) -> Lifts:
         caught, past_shift = np.zeros((2, self.plan.n), dtype=np.bool_)
-        events, first_event = self._events(draw, diary)
-        levels = np.empty((2, len(events) + len(self._pools)), dtype=np.int64)
+        (events, level_free), end = np.empty((2, len(self._change)), dtype=np.int64), self._first_give.copy()
         others = self._of_trial(draw, diary) | {"row": row, "work_cause": work_cause}
-        others |= {"first_level": first_event + self._pools}
-        others |= {"level_minute": levels[0], "level_free": levels[1]}
+        others |= {"events": events, "level_free": level_free, "end_event": end}
         others |= {"waiting": books[0], "doing": books[1], "caught": caught, "past_shift": past_shift}
-        split_all(self._laid.but(others), events)
+        table = self._laid.but(others)
+        note_all(table)
+        for pool in self._watched:
+            events[self._first_take[pool] : end[pool]].sort()
+        split_all(table)
         return Lifts(caught, past_shift)
-
-    def _events(self, draw: Draw, diary: Diary) -> tuple[Ints, Ints]:
-        """Events at the pools as numbers, by pool and minute, and the first of each pool, (n_pools + 1,).
-
-        Most steps of a tower are remedies, which are left out: a skipped step takes and gives nothing.
-        """
-        stamps = np.concatenate([np.where(draw.skip, NEVER, at) for at in (diary.started, diary.finished)])
-        minutes = stamps[self._event_stamp]
-        happened = np.flatnonzero(minutes != NEVER)
-        events = minutes[happened].astype(np.int64) << EVENT_BITS | happened
-        first = np.searchsorted(happened, self._first_event)
-        bounds = first.tolist()
-        for start, end in pairwise(bounds):
-            events[start:end].sort()
-        return events, first
 
     def _of_trial(self, draw: Draw, diary: Diary) -> dict[str, Any]:
         """What is another in every trial: draw, diary and weather."""
         stamps = {f"steps.{name}": getattr(diary, name) for name in ("ready", "started", "finished")}
         air = air_of(draw.hours, compiled(self.plan).variables)
-        return in_steps(draw) | stamps | in_windows(air)
+        drawn = {"steps.work": draw.work.astype(np.int32), "steps.skip": laid_out(draw.skip, np.bool_)}
+        return drawn | stamps | in_windows(air) | {"has_pins": int(draw.pins is not None)}
 
     def _without_trial(self) -> SplitArrays:
         """All arrays; those that are others in every trial only hold their places."""
-        start, n = compiled(self.plan).start, self.plan.n
+        tables, n = compiled(self.plan), self.plan.n
         nothing, nobody = np.zeros((1, 1), dtype=np.int64), np.zeros(n, dtype=np.bool_)
         return SplitArrays(
-            steps=start.steps,
-            windows=start.windows,
+            steps=tables.by_number,
+            windows=tables.start.windows,
             horizon=self.plan.horizon,
+            has_pins=0,
             causes=self._named,
             limit_cause=self._limit_cause,
             pool_cause=self._pool_cause,
@@ -206,11 +194,14 @@ class Timekeeper:
             is_tangled=self._is_tangled,
             row=np.zeros(n, dtype=np.int64),
             work_cause=np.zeros(n, dtype=np.int64),
+            event_step=self._event_step,
             change=self._change,
+            first_take=self._first_take,
+            first_give=self._first_give,
             units=np.asarray(self.plan.pools.units, dtype=np.int64),
-            first_level=self._pools,
-            level_minute=self._pools,
-            level_free=self._pools,
+            events=self._first_take,
+            level_free=self._first_take,
+            end_event=self._first_give,
             first_in_line=self._first_in_line,
             in_line=self._in_line,
             waiting=nothing,

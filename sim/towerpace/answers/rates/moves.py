@@ -18,10 +18,11 @@ from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.answers.learn.posterior import learn
 from towerpace.answers.learn.priors import EVEN, TAIL_SD, Prior
 from towerpace.answers.prepare import Prepared
-from towerpace.plan.laws import Durations, WorkLaw
+from towerpace.plan.laws import Durations
 from towerpace.plan.learned import front_numbers
 from towerpace.plan.site.lifting import CRANE_MOVE
 from towerpace.plan.site.tower import Tower
+from towerpace.plan.work_law import WorkLaw
 from towerpace.record.log import BROKEN, REJECTED, Entry, Log
 from towerpace.record.places_steps import steps_of
 from towerpace.record.step_index import index_of

@@ -49,12 +49,16 @@ _UNITS = {Kind.MINUTES: "min", Kind.HOURS: "h", Kind.DAYS: "d"}
 
 
 class On(Flag):
-    """Where something is shown: on a terminal, on pages (screen, print, notebook), in JSON, as a file."""
+    """Where something is shown: on a terminal, on pages (screen, print, notebook), in JSON, as a file.
+
+    SHEET : on the one side of paper for a meeting, where an answer has such; nothing else is shown there.
+    """
 
     TERMINAL = auto()
     PAGE = auto()
     JSON = auto()
     FILE = auto()
+    SHEET = auto()
     PEOPLE = TERMINAL | PAGE
     PROGRAMS = JSON | FILE
     ALL = PEOPLE | PROGRAMS

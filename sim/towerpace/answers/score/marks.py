@@ -139,3 +139,25 @@ def brier(chances: Floats, came: Flags) -> float:
     Source: Brier (1950), Verification of forecasts expressed in terms of probability (from memory).
     """
     return float(np.mean((chances - came) ** 2))
+
+
+def brier_of_right(chances: Floats, mark: float) -> tuple[float, float]:
+    """Mean of the Brier score if the chances are right, and the chance that it is as high or higher. [-]
+
+    chances : (n,) of cases that are taken as independent. mark : the score that was got.
+
+    Notes
+    -----
+    A case of chance p adds p (1 - p) in the mean, with variance p (1 - p) (1 - 2p)^2; the sum is taken as
+    normal. Source: Spiegelhalter (1986), Probabilistic prediction in patient management and clinical trials,
+    Statistics in Medicine 5: 421-433 (from memory). Cases of chance 0, 1/2 or 1 alone tell nothing: nan.
+
+    >>> mean, so_high = brier_of_right(np.array([0.8, 0.8, 0.3, 0.3]), 0.185)
+    >>> round(mean, 3), round(so_high, 3)
+    (0.185, 0.5)
+    """
+    from scipy.special import ndtr
+
+    spread = chances * (1 - chances)
+    mean, error = float(spread.mean()), float((spread * (1 - 2 * chances) ** 2).sum() ** 0.5) / len(chances)
+    return mean, float(ndtr((mean - mark) / error)) if error else float("nan")

@@ -12,17 +12,12 @@ from towerpace.answers.said.kinds import Kind
 from towerpace.answers.said.people import day as day_said
 from towerpace.answers.said.people import number, share
 from towerpace.answers.said.tables import Chapter, Column, Fact
-from towerpace.answers.score.marks import brier
+from towerpace.answers.score.marks import brier, brier_of_right
+from towerpace.answers.score.promise_tables import LEAST_FOR_BINS, REASONS, RELIABILITY, SETTLED, WEEKS, given
 from towerpace.answers.score.score import Score
-from towerpace.answers.score.score_tables import (
-    REASONS,
-    RELIABILITY,
-    SETTLED,
-    WEEKS,
-    score_tables,
-)
+from towerpace.answers.score.score_tables import score_tables
 
-SCORE_FIGURES = ("came",)
+SCORE_FIGURES = ("came", "trend", "kept", "reliability")
 _METHOD = Method(
     "Scores are continuous ranked probability scores in the fair form, trials and outcomes cut at the last "
     "day seen; of what has not come the place is the middle of what is left. A forecast is judged against "
@@ -44,18 +39,24 @@ def said(score: Score) -> Answer:
         tables=tables,
         chapters=list(_chapters(score, {table.name for table in tables})),
         cautions=[*_doubts(score), LIMITS_CAUTION],
-        figures=SCORE_FIGURES,
+        figures=_figures(score, {table.name for table in tables}),
         methods=[_METHOD],
     )
 
 
+def _figures(score: Score, names: set[str]) -> list[str]:
+    """Figures of which there is something to show: a trend of several forecasts, promises by week, groups."""
+    shown = {"came": True, "trend": len(score.marked) > 1, "kept": WEEKS.name in names}
+    return [name for name in SCORE_FIGURES if shown.get(name, name in names)]
+
+
 def _chapters(score: Score, names: set[str]) -> Iterator[Chapter]:
-    yield Chapter("How the forecasts stood up", _sentences(score), ("marks", *SCORE_FIGURES, "outcomes"))
+    yield Chapter("How the forecasts stood up", _sentences(score), ("marks", "came", "trend", "outcomes"))
     if "chances" in names:
         yield Chapter("How chances moved", shows=[name for name in ("chances", "moves") if name in names])
     if score.settled:
-        shown = [table.name for table in (SETTLED, WEEKS, REASONS, RELIABILITY) if table.name in names]
-        yield Chapter("Promises", (_kept(score),), shown)
+        shown = [table.name for table in (WEEKS, REASONS, RELIABILITY, SETTLED) if table.name in names]
+        yield Chapter("Promises", (_kept(score),), ("kept", *shown))
 
 
 def _said(score: Score) -> str:
@@ -95,24 +96,42 @@ def _facts(score: Score) -> list[Fact]:
         Fact(Column("data_date", Kind.DATE, about="last day that was seen"), score.record.at),
         Fact(Column("record_hash", Kind.NAME, about="SHA-256 of the files of the record"), score.record.hash),
     ]
-    given = [(one.chance, one.kept) for one in score.settled if one.chance is not None]
     if score.settled:
         kept = sum(one.kept for one in score.settled)
         facts.append(Fact(Column("promises", Kind.COUNT, about="promises that were due"), len(score.settled)))
         facts.append(Fact(Column("promises_kept", Kind.COUNT, about="of them kept"), kept))
-    if given:
-        chances, came = (np.array(x) for x in zip(*given, strict=True))
-        about = "mean squared difference of the chances of promises and what came (Brier)"
-        facts.append(Fact(Column("brier", Kind.NUMBER, about=about, digits=3), brier(chances, came)))
+    if (briers := _brier(score)) is not None:
+        abouts = (
+            ("brier", "mean squared difference of the chances of promises and what came (Brier)"),
+            ("brier_right", "its mean if the chances are right"),
+            ("brier_as_bad", "chance that right ones have it as high or higher, were they independent"),
+        )
+        for (name, about), value in zip(abouts, briers, strict=True):
+            facts.append(Fact(Column(name, Kind.NUMBER, about=about, digits=3), value))
     return facts
 
 
 def _kept(score: Score) -> str:
     kept, due = sum(one.kept for one in score.settled), len(score.settled)
-    given = [one.chance for one in score.settled if one.chance is not None]
+    told = [one.chance for one in score.settled if one.chance is not None]
     text = f"{kept} of {due} promises that were due were kept ({share(kept / due)})."
-    if given:
+    if told:
         had = sum(one.kept for one in score.settled if one.chance is not None)
-        expected = number(sum(given), digits=1)
-        text += f" Looks ahead gave {len(given)} of them chances that add up to {expected} kept; {had} were."
+        expected = number(sum(told), digits=1)
+        text += f" Looks ahead gave {len(told)} of them chances that add up to {expected} kept; {had} were."
+    if (briers := _brier(score)) is not None:
+        got, right, as_bad = briers
+        text += (
+            f" Brier score {number(got, digits=3)}; right chances have {number(right, digits=3)} in the "
+            f"mean, and so high or higher in {share(as_bad)} of cases, were promises independent."
+        )
     return text
+
+
+def _brier(score: Score) -> tuple[float, float, float] | None:
+    """Brier score, its mean if right, and how often a right one is as high; None of too few promises."""
+    chances, kept = given(score.settled)
+    if len(chances) < LEAST_FOR_BINS:
+        return None
+    got = brier(chances, kept)
+    return got, *brier_of_right(chances, got)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from datetime import date, timedelta
 
@@ -13,11 +12,10 @@ from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import words
 from towerpace.answers.said.tables import Column, Row, Table
 from towerpace.answers.score.marks import moves_expected
+from towerpace.answers.score.promise_tables import PROMISE_TABLES, promise_tables
 from towerpace.answers.score.score import Marked, Score
 from towerpace.units import Floats
 
-LEAST_FOR_BINS = 30  # promises with a chance; fewer are counted only
-BINS = 5
 _NO_ROOM = On.ALL & ~On.TERMINAL
 _FORECAST = Column(
     "data_date", Kind.DATE, "forecast of", about="data date of the forecast", blank="the start"
@@ -104,57 +102,7 @@ MOVES = Table(
     note="Much more than if honest: the forecasts jumped more than what became known can say. Much less: "
     "they were slow to learn. One contract date alone proves neither.",
 )
-SETTLED = Table(
-    "promises",
-    "Promises that were due",
-    (
-        Column("promise", Kind.NAME, "id", about="id of the promise"),
-        Column("promised", Kind.TEXT, about="what was to be done"),
-        Column("by", Kind.DATE, about="day at whose end it was due"),
-        Column("kept", Kind.TRUTH, about="whether it was done by then"),
-        Column("done", Kind.DATE, about="day on which it was done", blank="not yet"),
-        Column("told", Kind.TRUTH, about="whether somebody dated that", on=On.PROGRAMS),
-        Column("chance", Kind.SHARE, about="chance that the last look ahead gave it", blank="-"),
-        Column("who", Kind.NAME, about="who promised", blank="-", on=On.PROGRAMS),
-        Column("reason", Kind.TEXT, about="why it was not kept", blank="-"),
-    ),
-    about="what became of every promise that was due",
-    most=14,
-)
-WEEKS = Table(
-    "kept_by_week",
-    "Promises kept, week by week",
-    (
-        Column("week_end", Kind.DATE, "week to", about="last day of the week"),
-        Column("due", Kind.COUNT, about="promises due in the week"),
-        Column("kept", Kind.COUNT, about="of them kept"),
-        Column("share", Kind.SHARE, about="share kept"),
-    ),
-    about="promises kept by week",
-    most=12,
-)
-REASONS = Table(
-    "reasons",
-    "Why promises were not kept",
-    (
-        Column("reason", Kind.TEXT, about="as the file tells it", blank="not told"),
-        Column("promises", Kind.COUNT, about="promises not kept"),
-    ),
-    about="promises that were not kept, by reason",
-)
-RELIABILITY = Table(
-    "reliability",
-    "Chances of promises, and how many were kept",
-    (
-        Column("least", Kind.SHARE, "from", about="least chance of the group"),
-        Column("most", Kind.SHARE, "to", about="greatest chance of the group"),
-        Column("promises", Kind.COUNT, about="promises of the group"),
-        Column("chance", Kind.SHARE, about="mean chance that was given"),
-        Column("kept", Kind.SHARE, about="share that was kept"),
-    ),
-    about="promises by the chance that was given",
-)
-SCORE_TABLES = (MARKS, OUTCOMES, CHANCES, MOVES, SETTLED, WEEKS, REASONS, RELIABILITY)
+SCORE_TABLES = (MARKS, OUTCOMES, CHANCES, MOVES, *PROMISE_TABLES)
 
 
 def score_tables(score: Score) -> Iterator[Table]:
@@ -164,10 +112,7 @@ def score_tables(score: Score) -> Iterator[Table]:
     chances = list(_chances(score))
     yield CHANCES.filled(chances)
     yield MOVES.filled(_moves(chances))
-    yield SETTLED.filled(_settled(score))
-    yield WEEKS.filled(_weeks(score))
-    yield REASONS.filled(_reasons(score))
-    yield RELIABILITY.filled(_reliability(score))
+    yield from promise_tables(score.settled)
 
 
 def _mark(one: Marked, *, changed: bool) -> Row:
@@ -227,44 +172,3 @@ def _moves(chances: list[Row]) -> Iterator[Row]:
         )
         if len(path) > 1:
             yield name, *moves_expected(path)
-
-
-def _settled(score: Score) -> Iterator[Row]:
-    for one in score.settled:
-        promise = one.promise
-        said = promise.place._replace(what=words(promise.place.what)).said
-        whole = said if promise.amount.whole else f"{said}: {promise.amount.said}"
-        reason = promise.reason or None
-        yield (
-            promise.name,
-            whole,
-            promise.by,
-            one.kept,
-            one.done,
-            one.told,
-            one.chance,
-            promise.who or None,
-            reason,
-        )
-
-
-def _weeks(score: Score) -> Iterator[Row]:
-    weeks: dict[date, list[bool]] = {}
-    for one in sorted(score.settled, key=lambda one: one.promise.by):
-        by = one.promise.by
-        weeks.setdefault(by + timedelta(6 - by.weekday()), []).append(one.kept)
-    for week, kept in weeks.items():
-        yield week, len(kept), sum(kept), sum(kept) / len(kept)
-
-
-def _reasons(score: Score) -> Iterator[Row]:
-    yield from Counter(one.promise.reason for one in score.settled if not one.kept).most_common()
-
-
-def _reliability(score: Score) -> Iterator[Row]:
-    given = sorted((one.chance, one.kept) for one in score.settled if one.chance is not None)
-    if len(given) < LEAST_FOR_BINS:
-        return
-    for group in np.array_split(np.array(given, dtype=np.float64), BINS):
-        chances, kept = group.T
-        yield float(chances[0]), float(chances[-1]), len(group), float(chances.mean()), float(kept.mean())

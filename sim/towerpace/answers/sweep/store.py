@@ -24,6 +24,7 @@ from towerpace.faults import Fault, InputError
 FORMAT = 1
 MOST_POINTS = 10_000_000
 MANIFEST, POINTS, DICTIONARY, COMBINED = "manifest.json", "points.csv", "columns.csv", "study"
+GROUPS = ("parts", "trials")  # folders of what is kept of every point
 HASH_SHOWN = 12
 _PACKAGES = ("numpy", "scipy", "pandas", "simpy")
 
@@ -122,7 +123,7 @@ class Store:
 
     def make_room(self) -> None:
         """Folders for what is kept of every point."""
-        for group in ("parts", "trials") if self.manifest.keep_trials else ("parts",):
+        for group in GROUPS if self.manifest.keep_trials else GROUPS[:1]:
             (self.folder / group).mkdir(parents=True, exist_ok=True)
 
     def changed_points(self, design: Design, hashes: Sequence[str]) -> list[int]:

@@ -16,7 +16,7 @@ from towerpace import __version__
 from towerpace.answers.sweep.dictionary import write_dictionary
 from towerpace.answers.sweep.executors import Carrier, Here
 from towerpace.answers.sweep.plan import Study, Workload
-from towerpace.answers.sweep.store import MANIFEST, POINTS, Store, StudyManifest, read_manifest
+from towerpace.answers.sweep.store import GROUPS, MANIFEST, POINTS, Store, StudyManifest, read_manifest
 from towerpace.answers.sweep.tasks import Played, Task, play_point
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.study import StudyFile, read_study
@@ -207,7 +207,8 @@ def _try_to_write(place: Path) -> None:
 def _holds_foreign(place: Path) -> bool:
     """Whether there is more than what a study leaves that was stopped before its first point."""
     left = {"points.csv", "columns.csv"}
-    return any(entry.name not in left and not entry.name.endswith(".tmp") for entry in place.iterdir())
+    others = [e for e in place.iterdir() if e.name not in left and not e.name.endswith(".tmp")]
+    return any(entry.name not in GROUPS or not entry.is_dir() or any(entry.iterdir()) for entry in others)
 
 
 def _changes(place: str, then: StudyManifest, now: StudyManifest) -> Iterator[Fault]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -10,7 +11,7 @@ import numpy as np
 from towerpace.answers.learn.entries import rows_of
 from towerpace.answers.learn.from_record import losses_of
 from towerpace.answers.learn.losses import LossSeen, learned_chances
-from towerpace.answers.learn.minutes import SiteClock
+from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.answers.learn.site import SiteSeen, learn_log
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.update.as_it_went import as_it_went
@@ -62,17 +63,25 @@ def as_planned_times(ready: Prepared) -> AsPlanned:
     return AsPlanned(diary.started.astype(np.int64), diary.finished.astype(np.int64))
 
 
-def site_state(ready: Prepared, record: SiteRecord, *, planned: AsPlanned, learn: bool = True) -> SiteState:
+def site_state(
+    ready: Prepared,
+    record: SiteRecord,
+    *,
+    planned: AsPlanned,
+    learn: bool = True,
+    teaches: Callable[[Shown], bool] = lambda _: True,
+) -> SiteState:
     """What a record says of a scenario up to its data date.
 
     planned : the order of what nobody timed. learn : whether paces are learned: from the log, and from the
     counts of the sheet where there is none, or where nobody tells the weather that stopped what it times.
+    teaches : whether a row of the log says anything of a pace.
     """
     measured = measured_of(ready, record)
-    hours = _hours_of(ready, measured)
+    hours = hours_of(ready, measured)
     in_order = resolve(record, ready.tower, planned=planned)
     past = resolve(record, ready.tower, planned=as_it_went(ready.tower, in_order, hours=hours))
-    rows = list(rows_of(record.log, ready.tower)) if learn else []
+    rows = [row for row in rows_of(record.log, ready.tower) if teaches(row)] if learn else []
     befallen = {name: fate is Fate.BEFALLEN for name, fate in past.outcomes.risks.items()}
     seen = learn_log(
         ready.tower,
@@ -123,7 +132,7 @@ def _whole_hours(ready: Prepared, measured: dict[str, Floats] | None) -> Hours |
     return MeasuredSource.over(source, measured).replayed(0)
 
 
-def _hours_of(ready: Prepared, measured: dict[str, Floats] | None) -> Hours | None:
+def hours_of(ready: Prepared, measured: dict[str, Floats] | None) -> Hours | None:
     """The hours of the site; the record as it came where nobody measured."""
     source = ready.chooser.weather
     return None if source is None else _whole_hours(ready, measured) or source.replayed(0)
@@ -166,5 +175,5 @@ def seen_of(state: SiteState) -> Seen:
 def _spent(state: SiteState) -> Ints:
     """Minutes at work of steps in progress, (n,), on the weather of the site; -1 for others. [min]"""
     past, plan = state.past, state.ready.tower.plan
-    hours = _hours_of(state.ready, state.measured)
+    hours = hours_of(state.ready, state.measured)
     return spent_min(plan, began=past.begun, ended=past.ended, until=past.until, hours=hours)

@@ -6,9 +6,11 @@ not import it, `kernel.run` does; without it the functions run as they stand, fa
 - `arrays` says what there is by name; `tables` writes a plan into it, once, with its windows (`windows`) and
   the steps that wait in crowds (`gather`): for one unit of one pool, as crates do for a hoist,
 - `compiling` hands them over by their addresses and says how parts are compiled; `stamp` tells when anew,
+- `order` puts the steps where those stand together that come together,
 - `trial` makes the arrays of one trial, with the draw and the hours that `air` brings,
 - `heaps`, `trees`, `scan`, `pools`, `stories`, `enablers`, `crowds` and `turns` are the compiled rule, each
   building on those before it; `crowds` is what keeps the time of a step the same however many wait,
+- `outset` brings a trial into that order and its diary back; `events` holds what is to come,
 - `play` is the compiled clock, `run` the way in from Python.
 """
 

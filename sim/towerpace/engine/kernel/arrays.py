@@ -1,5 +1,6 @@
 """What the kernel reads and writes, as arrays by name: `steps.mode[step]`, `pools.free[pool]`.
 
+Steps stand in the order of the kernel (`order`), which is not that of the plan.
 The plan, what chance decided and how the site stands share one tuple for steps, one for pools, and so on.
 Every trial gets arrays of its own for what changes, and shares the others (`trial` says which are which).
 
@@ -24,6 +25,7 @@ Numbers = NDArray[np.int32]  # of steps, pools and the like: half as wide as min
 NONE = -1
 LENT = -2  # a positioned unit that does not exist, until it is given back
 DAY_H = 24
+LATEST = 2**31 - 1  # a minute behind every horizon
 NOBODY = cast("int", np.int64(2**62))  # greater than any key and any class
 
 # What happens at a minute to come. They are numpy's integers, like the minute and the move below: numba
@@ -43,6 +45,7 @@ class StepArrays(NamedTuple):
     first_come : whether its pools are served first come. turn : place in the order of rank and number.
     first_need, first_give, first_after : lists (n + 1,) of the pools and quantities it needs; of the pools
         and quantities it gives, and who took them; of its successors.
+    number : in the plan. n_before : predecessors. leader : number of the first step of its flag, or NONE.
     work, date, skip : as drawn. [min]
     began, ended, left : of pinned steps, else NONE. [min]
     ready, started, finished, enabler : the diary. missing : predecessors that have not ended.
@@ -67,8 +70,11 @@ class StepArrays(NamedTuple):
     give_taker: Numbers
     first_after: Numbers
     after: Numbers
-    work: Ints
-    date: Ints
+    number: Numbers
+    n_before: Numbers
+    leader: Numbers
+    work: Stamps
+    date: Stamps
     skip: Flags
     began: Ints
     ended: Ints
@@ -200,27 +206,48 @@ class ClockArrays(NamedTuple):
     """The clock of a trial.
 
     horizon : nothing happens later. [min]  data_date : up to which pinned steps were seen. [min]
+    has_pins : whether any step is pinned.
     by_turn : (n,) steps in the order of rank and number.
     bits : that hold a step's number; a key is (ready minute if first come, else 0) << bits | turn.
     future : heap of what is to come, (minute << KIND_BITS | kind) << bits | step, or class of a crowd.
+    in_turn : what is to come and was said in the order in which it comes; its first two numbers say where it
+        begins and ends.
     to_look_at : heap of the keys of steps to be looked at in this instant.
     released : list of the steps whose predecessors have ended and whose story has not begun.
-    out_of_room : (1,) whether a list would have grown past its end.
+    out_of_room : (1,) whether a list would have grown past its end, or the draw does not fit.
     """
 
     horizon: int
     data_date: int
+    has_pins: int
     bits: int
     by_turn: Ints
     future: Ints
+    in_turn: Ints
     to_look_at: Ints
     released: Ints
     out_of_room: Flags
 
 
+class DrawnArrays(NamedTuple):
+    """What Python hands over and gets back, by the number of the step in the plan, (n,) each.
+
+    work, date, skip : as drawn. [min]  ready, started, finished, enabler : the diary.
+    """
+
+    work: Ints
+    date: Ints
+    skip: Flags
+    ready: Stamps
+    started: Stamps
+    finished: Stamps
+    enabler: Stamps
+
+
 class TrialArrays(NamedTuple):
     """All that the kernel reads and writes in a trial."""
 
+    drawn: DrawnArrays
     steps: StepArrays
     pools: PoolArrays
     windows: WindowArrays

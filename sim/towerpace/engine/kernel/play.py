@@ -14,12 +14,13 @@ from towerpace.engine.kernel.arrays import (
     KIND_BITS,
     MINUTE_0,
     NO_MOVE,
-    NONE,
+    NOBODY,
     OPENS,
     TrialArrays,
 )
 from towerpace.engine.kernel.crowds import ring_alarm
-from towerpace.engine.kernel.heaps import pop, whole
+from towerpace.engine.kernel.events import first_to_come, take_first
+from towerpace.engine.kernel.outset import bring_back, set_out
 from towerpace.engine.kernel.stamp import stamp_of_sources
 from towerpace.engine.kernel.stories import (
     begin_service,
@@ -52,17 +53,18 @@ def handle(trial: TrialArrays, event: int, now: int) -> None:
 @inline_part
 def run_to_horizon(trial: TrialArrays) -> None:
     """Everything, in the order of the clock: all events of a minute, then the turns, then the next minute."""
-    future, shift = trial.clock.future, trial.clock.bits + KIND_BITS
+    clock, shift = trial.clock, trial.clock.bits + KIND_BITS
     now = MINUTE_0
-    while not trial.clock.out_of_room[0]:
+    while not clock.out_of_room[0]:
         # Whatever begins now ends or is looked at later: nothing adds an event to this minute.
         let_go(trial, now)
-        if future[0] > 0 and future[1] >> shift == now:
-            handle(trial, pop(future, whole(future)), now)
+        if first_to_come(clock) >> shift == now:
+            handle(trial, take_first(clock), now)
         elif not serve(trial, now):
-            if future[0] == 0:
+            event = first_to_come(clock)
+            if event == NOBODY:
                 break
-            now = future[1] >> shift
+            now = event >> shift
 
 
 trial_at = at_addresses(TrialArrays)
@@ -76,13 +78,9 @@ def _stamped(stamp: int) -> Callable[[Any], bool]:
 
     def play(table: Any) -> bool:
         trial = trial_at(table)
-        for step in range(len(trial.steps.missing)):
-            if trial.steps.missing[step] == 0:
-                release(trial.clock, step)
+        set_out(trial)
         run_to_horizon(trial)
-        for step in range(len(trial.steps.started)):
-            if trial.steps.started[step] == NONE:
-                trial.steps.enabler[step] = NONE
+        bring_back(trial)
         return stamp >= 0 and not trial.clock.out_of_room[0]
 
     return entry(play)

@@ -55,7 +55,8 @@ def give_units(trial: TrialArrays, giver: int, now: int) -> None:
     for give in range(steps.first_give[giver], steps.first_give[giver + 1]):
         pool = steps.give_pool[give]
         pools.free[pool] += steps.give_quantity[give]
-        if pools.given_at[pool] != now or giver > pools.last_giver[pool]:
+        last = pools.last_giver[pool]
+        if pools.given_at[pool] != now or steps.number[giver] > steps.number[last]:
             pools.last_giver[pool] = giver
         pools.given_at[pool] = now
         if pools.moves[pool] != NONE:

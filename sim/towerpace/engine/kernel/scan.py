@@ -7,9 +7,18 @@ The open minutes of a window are the spans of its calendar less the stops of eac
 
 from __future__ import annotations
 
+import numpy as np
+
 from towerpace.compiling.jit import inline_part, part
 from towerpace.engine.kernel.arrays import DAY_H, NONE, WindowArrays
 from towerpace.units import HOUR_MIN
+
+
+@inline_part
+def wide(stamp: np.int32) -> int:
+    """A stamp as wide as other minutes: what is handed it is compiled once for both."""
+    # To the compiled code an int64 is an int; uncompiled code may count with it alike.
+    return np.int64(stamp)  # type: ignore[return-value]
 
 
 @inline_part

@@ -15,9 +15,10 @@ from towerpace.engine.kernel.arrays import (
     ClockArrays,
     TrialArrays,
 )
+from towerpace.engine.kernel.events import put
 from towerpace.engine.kernel.heaps import append, push, stretch, whole
 from towerpace.engine.kernel.pools import give_units
-from towerpace.engine.kernel.scan import done, next_start
+from towerpace.engine.kernel.scan import done, next_start, wide
 from towerpace.plan.lists import UNBROKEN, WORK
 
 
@@ -33,7 +34,7 @@ def let_go(trial: TrialArrays, now: int) -> None:
             release_successors(trial, step, now)
         elif steps.date[step] > now:
             steps.enabler[step] = DATE
-            expect(trial.clock, step, BECOMES_READY, steps.date[step])
+            expect(trial.clock, step, BECOMES_READY, wide(steps.date[step]))
         else:
             become_ready(trial, step, now)
 
@@ -42,9 +43,7 @@ def let_go(trial: TrialArrays, now: int) -> None:
 def expect(clock: ClockArrays, number: int, kind: int, minute: int) -> None:
     """Have something happen to a step (or to a class of a crowd) later; beyond the horizon nothing does."""
     if minute <= clock.horizon:
-        event = (minute << KIND_BITS | kind) << clock.bits | number
-        if not push(clock.future, whole(clock.future), event):
-            clock.out_of_room[0] = True
+        put(clock, (minute << KIND_BITS | kind) << clock.bits | number)
 
 
 @inline_part
@@ -52,7 +51,7 @@ def become_ready(trial: TrialArrays, step: int, now: int) -> None:
     """Predecessors have ended and the date has come: wait for pools, wait for the window, or begin."""
     steps = trial.steps
     steps.ready[step] = now
-    if steps.began[step] != NONE:
+    if is_pinned(trial, step):
         begin_as_seen(trial, step, now)
         return
     if steps.first_need[step] < steps.first_need[step + 1]:
@@ -65,6 +64,12 @@ def become_ready(trial: TrialArrays, step: int, now: int) -> None:
         begin_service(trial, step, NO_MOVE, now)
     elif opens != NONE:
         expect(trial.clock, step, OPENS, opens)
+
+
+@inline_part
+def is_pinned(trial: TrialArrays, step: int) -> bool:
+    """Whether it has been seen when a step began."""
+    return bool(trial.clock.has_pins != 0 and trial.steps.began[step] != NONE)
 
 
 @inline_part
@@ -123,8 +128,8 @@ def begin_service(trial: TrialArrays, step: int, move: int, now: int) -> bool:
 def end_of(trial: TrialArrays, step: int, move: int, now: int) -> int:
     """The minute at which a step that begins now will end; NONE if that lies beyond the horizon."""
     steps = trial.steps
-    work, mode = steps.work[step], steps.mode[step]
-    if steps.began[step] != NONE:
+    work, mode = wide(steps.work[step]), steps.mode[step]
+    if is_pinned(trial, step):
         if steps.ended[step] != NONE:
             return int(max(steps.ended[step], now))
         # What is left of a pinned step passes from the data date on.
@@ -152,7 +157,7 @@ def release_successors(trial: TrialArrays, step: int, now: int) -> None:
         successor = steps.after[k]
         # The last predecessor to end enables; of one minute, the highest number.
         last = steps.enabler[successor]
-        if last < 0 or step > last or steps.finished[last] < now:
+        if last < 0 or steps.finished[last] < now or steps.number[step] > steps.number[last]:
             steps.enabler[successor] = step
         steps.missing[successor] -= 1
         if steps.missing[successor] == 0:

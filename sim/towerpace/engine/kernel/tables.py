@@ -7,10 +7,24 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from towerpace.compiling.jit import numba
+from towerpace.draws import as_planned
 from towerpace.engine.diary import NEVER, ORIGIN
-from towerpace.engine.kernel.arrays import NONE, ClockArrays, Numbers, PoolArrays, StepArrays, TrialArrays
+from towerpace.engine.kernel.air import Air
+from towerpace.engine.kernel.arrays import (
+    NONE,
+    ClockArrays,
+    DrawnArrays,
+    Numbers,
+    PoolArrays,
+    StepArrays,
+    TrialArrays,
+)
 from towerpace.engine.kernel.checks import check_plan
+from towerpace.engine.kernel.events import FIRST
 from towerpace.engine.kernel.gather import crowds_of, starts
+from towerpace.engine.kernel.order import in_order, order_of
+from towerpace.engine.kernel.play import play
 from towerpace.engine.kernel.trial import Room
 from towerpace.engine.kernel.windows import CalendarsAndLimits
 from towerpace.plan.lists import START
@@ -21,7 +35,8 @@ from towerpace.units import Ints
 class CompiledPlan:
     """What the kernel needs of a plan, the same in every trial.
 
-    start : all arrays at minute 0, without draw and weather.
+    by_number : the steps in the order of the plan.
+    start : all arrays at minute 0, the steps in the order of the kernel, without draw and weather.
     variables : of the weather, that some limit compares, in the order in which limits count them.
 
     Raises
@@ -38,13 +53,35 @@ class CompiledPlan:
         calendars = CalendarsAndLimits(plan)
         self.variables = calendars.variables
         crowds, member = crowds_of(plan, turn=turn)
+        self.by_number = _steps(plan, turn=turn, member=member)
         self.start = TrialArrays(
-            steps=_steps(plan, turn=turn, member=member),
+            drawn=_drawn(plan),
+            steps=self.by_number,
             pools=_pools(plan, member=member),
             windows=calendars.arrays(),
             crowds=crowds,
             clock=_clock(plan, by_turn=by_turn, n_classes=len(crowds.class_min)),
         )
+        if plan.n >= MANY and numba() is not None:
+            self.put_in_order(self._order_as_planned(plan))
+
+    def put_in_order(self, order: Ints) -> None:
+        """Have the kernel keep the steps in an order; before it has played any trial.
+
+        order : (n,) numbers of the steps.
+        """
+        steps, place = in_order(self.by_number, order), np.argsort(order)
+        by_turn = place[self.start.clock.by_turn]
+        self.start = self.start._replace(steps=steps, clock=self.start.clock._replace(by_turn=by_turn))
+
+    def _order_as_planned(self, plan: Plan) -> Ints:
+        """The order of the steps when all goes as planned in still, dry air."""
+        draw, n_variables = as_planned(plan), len(self.variables)
+        still = Air(np.zeros((n_variables, 1)), np.zeros(1, dtype=np.int64), np.zeros(1), 0)
+        room = Room(self.start)  # holds what compiled code is told the addresses of
+        trial = room.set_out(draw=draw, air=still)
+        play(trial.handed)
+        return order_of(trial.started, skip=draw.skip)
 
     @property
     def room(self) -> Room:
@@ -55,6 +92,8 @@ class CompiledPlan:
         return own
 
 
+# Steps from which on their order matters: what is read of fewer is always near at hand.
+MANY = 2000
 _COMPILED: WeakKeyDictionary[Plan, CompiledPlan] = WeakKeyDictionary()
 
 
@@ -85,19 +124,28 @@ def _steps(plan: Plan, *, turn: Ints, member: Ints) -> StepArrays:
         give_taker=_numbers(plan.give_taker.values),
         first_after=_numbers(plan.after.start),
         after=_numbers(plan.after.values),
-        work=_own(plan.work),
-        date=_own(plan.date),
+        number=_numbers(np.arange(plan.n)),
+        n_before=_numbers(np.diff(plan.before.start)),
+        leader=_numbers(_leaders(plan)),
+        work=np.zeros(plan.n, dtype=np.int32),
+        date=np.zeros(plan.n, dtype=np.int32),
         skip=np.zeros(plan.n, dtype=np.bool_),
         **dict.fromkeys(("began", "ended", "left"), np.full(plan.n, NONE, dtype=np.int64)),
         ready=np.full(plan.n, NEVER, dtype=np.int32),
         started=np.full(plan.n, NEVER, dtype=np.int32),
         finished=np.full(plan.n, NEVER, dtype=np.int32),
         enabler=np.full(plan.n, ORIGIN, dtype=np.int32),
-        missing=_numbers(np.diff(plan.before.start)),
+        missing=np.zeros(plan.n, dtype=np.int32),
         watched=np.full(plan.n, NONE, dtype=np.int32),
         unit=np.full(plan.n, NONE, dtype=np.int32),
         is_behind=np.zeros(plan.n, dtype=np.bool_),
     )
+
+
+def _drawn(plan: Plan) -> DrawnArrays:
+    """Room for what a trial brings and takes away: arrays of its own take their places."""
+    stamps = dict.fromkeys(("ready", "started", "finished", "enabler"), np.zeros(plan.n, dtype=np.int32))
+    return DrawnArrays(_own(plan.work), _own(plan.date), np.zeros(plan.n, dtype=np.bool_), **stamps)
 
 
 def _pools(plan: Plan, *, member: Ints) -> PoolArrays:
@@ -140,13 +188,21 @@ def _clock(plan: Plan, *, by_turn: Ints, n_classes: int) -> ClockArrays:
     return ClockArrays(
         horizon=plan.horizon,
         data_date=0,
+        has_pins=0,
         bits=max(plan.n - 1, 1).bit_length(),
         by_turn=by_turn,
         future=np.zeros(plan.n + n_classes + 1, dtype=np.int64),
+        in_turn=np.zeros(plan.n + FIRST, dtype=np.int64),
         to_look_at=np.zeros(plan.n + 1, dtype=np.int64),
         released=np.zeros(plan.n + 1, dtype=np.int64),
         out_of_room=np.zeros(1, dtype=np.bool_),
     )
+
+
+def _leaders(plan: Plan) -> Ints:
+    """The first step that carries the same flag as each step, (n,), or NONE."""
+    _, first, which = np.unique(plan.flag, return_index=True, return_inverse=True)
+    return np.where(plan.flag == NONE, NONE, first[which])
 
 
 def _own(numbers: Ints) -> Ints:

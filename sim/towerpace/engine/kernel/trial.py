@@ -9,14 +9,13 @@ from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import Laid
 from towerpace.draws import Draw, started_by
-from towerpace.engine.diary import NEVER, ORIGIN
 from towerpace.engine.kernel.air import Air
-from towerpace.engine.kernel.arrays import Stamps, TrialArrays, WindowArrays
+from towerpace.engine.kernel.arrays import Numbers, Stamps, TrialArrays, WindowArrays
+from towerpace.engine.kernel.events import BEGIN, END, FIRST
 from towerpace.units import Ints
 
-# What changes while a trial runs, beside its diary; all other arrays are shared by the trials of a plan.
+# What changes while a trial runs, beside steps (`outset`); the trials of a plan share all other arrays.
 CHANGING = {
-    "steps": ("missing", "watched", "unit", "is_behind"),
     "pools": ("free", "last_giver", "given_at", "has_gained", "gained", "unit_place", "unit_is_idle"),
     "windows": ("cursor",),
     "crowds": (
@@ -25,12 +24,17 @@ CHANGING = {
     ),
     "clock": ("out_of_room",),
 }
-# What need not be set out at minute 0, but for the zero that says how many numbers follow.
+# What need not be copied for minute 0, but for the numbers that say how many follow.
 WORK_SPACE = {
+    "steps": (
+        *("work", "date", "skip", "ready", "started", "finished", "enabler"),
+        *("missing", "watched", "unit", "is_behind"),
+    ),
     "pools": ("watchers", "set_aside", "line_keys"),
     "crowds": ("fit_classes", "fit_tick", "joined_tick", "mark_tick", "mark_before", "mark_giver"),
-    "clock": ("future", "to_look_at", "released"),
+    "clock": ("future", "in_turn", "to_look_at", "released"),
 }
+STAMPS = ("ready", "started", "finished", "enabler")
 PIECE = 8  # bytes: every array begins where any number may
 
 
@@ -57,7 +61,7 @@ class Room:
 
     def __init__(self, start: TrialArrays) -> None:
         groups = {name: getattr(start, name) for name in start._fields}
-        own = {name: group._asdict() if name in CHANGING else {} for name, group in groups.items()}
+        own = {name: group._asdict() for name, group in groups.items()}
         shapes = [(group, name, own[group][name]) for group, names in CHANGING.items() for name in names]
         ends = np.cumsum([-(-array.nbytes // PIECE) * PIECE for _, _, array in shapes]).tolist()
         self._memory = np.zeros(ends[-1], dtype=np.uint8)
@@ -70,8 +74,7 @@ class Room:
             own[group] |= {name: np.zeros_like(own[group][name]) for name in names}
         self._trial = TrialArrays(**{name: type(group)(**own[name]) for name, group in groups.items()})
         self._laid = Laid(self._trial)
-        n = len(start.steps.ready)
-        self._never, self._origin = np.full((3, n), NEVER, dtype=np.int32), np.full(n, ORIGIN, dtype=np.int32)
+        self._n = len(start.steps.number)
 
     def set_out(self, *, draw: Draw, air: Air) -> SetOut:
         """A trial at minute 0.
@@ -86,11 +89,12 @@ class Room:
                 raise ValueError(f"draw: {word} must be whole minutes, got {values.dtype}")
         self._memory[:] = self._at_minute_0
         self._empty_lists()
-        (ready, started, finished), enabler = self._never.copy(), self._origin.copy()
-        stamps = {"ready": ready, "started": started, "finished": finished, "enabler": enabler}
-        drawn = in_steps(draw) | in_pins(draw) | {"steps.date": laid_out(started_by(draw), np.int64)}
-        drawn |= {f"steps.{name}": stamp for name, stamp in stamps.items()} | in_windows(air)
-        return SetOut(self._laid.but(drawn), drawn, **stamps)
+        stamps = {name: np.empty(self._n, dtype=np.int32) for name in STAMPS}
+        drawn = {"work": laid_out(draw.work, np.int64), "date": laid_out(started_by(draw), np.int64)}
+        drawn |= {"skip": laid_out(draw.skip, np.bool_)} | stamps
+        others = {f"drawn.{name}": values for name, values in drawn.items()} | in_windows(air)
+        others |= in_pins(draw, number=self._trial.steps.number)
+        return SetOut(self._laid.but(others), others, **stamps)
 
     def _empty_lists(self) -> None:
         pools, clock = self._trial.pools, self._trial.clock
@@ -98,6 +102,7 @@ class Room:
         pools.set_aside[pools.first_watcher[:-1]] = 0
         pools.line_keys[pools.first_in_line[:-1]] = 0
         clock.future[0] = clock.to_look_at[0] = clock.released[0] = 0
+        clock.in_turn[BEGIN] = clock.in_turn[END] = FIRST
 
 
 def laid_out(numbers: NDArray[Any], dtype: type[np.generic]) -> NDArray[Any]:
@@ -105,18 +110,16 @@ def laid_out(numbers: NDArray[Any], dtype: type[np.generic]) -> NDArray[Any]:
     return np.ascontiguousarray(numbers, dtype)
 
 
-def in_steps(draw: Draw) -> dict[str, Any]:
-    """What steps say otherwise in one trial."""
-    return {"steps.work": laid_out(draw.work, np.int64), "steps.skip": laid_out(draw.skip, np.bool_)}
+def in_pins(draw: Draw, *, number: Numbers) -> dict[str, Any]:
+    """What steps and clock say otherwise in a trial that goes on from what has been seen.
 
-
-def in_pins(draw: Draw) -> dict[str, Any]:
-    """What steps and clock say otherwise in a trial that goes on from what has been seen."""
+    number : of each step in the plan.
+    """
     if draw.pins is None:
         return {}
     words = ("began", "ended", "left")
-    seen = {f"steps.{word}": laid_out(getattr(draw.pins, word), np.int64) for word in words}
-    return seen | {"clock.data_date": draw.pins.data_date_min}
+    seen = {f"steps.{word}": laid_out(getattr(draw.pins, word)[number], np.int64) for word in words}
+    return seen | {"clock.data_date": draw.pins.data_date_min, "clock.has_pins": 1}
 
 
 def in_windows(air: Air) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from towerpace.engine.kernel.crowds import (
 from towerpace.engine.kernel.heaps import pop, stretch, whole
 from towerpace.engine.kernel.pools import short_of, take_units, watch
 from towerpace.engine.kernel.scan import next_start
-from towerpace.engine.kernel.stories import begin_service, expect, look_at
+from towerpace.engine.kernel.stories import begin_service, expect, is_pinned, look_at
 
 AFRESH, IN_A_CROWD = -1, -2  # where the next step stands, if it does not watch a pool
 
@@ -97,7 +97,7 @@ def take_out(trial: TrialArrays, source: int) -> None:
 def may_start(trial: TrialArrays, step: int, key: int, now: int) -> bool:
     """Whether a step can start now; if not, it was sent to its spot."""
     steps, pools = trial.steps, trial.pools
-    if steps.began[step] != NONE:  # pinned: it takes what it needs, whatever is free
+    if is_pinned(trial, step):  # it takes what it needs, whatever is free
         return True
     line = steps.line[step]
     if line != NONE and pools.line_keys[pools.first_in_line[line] + 1] != key:

@@ -16,14 +16,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache, partial
+from functools import cached_property, lru_cache, partial
 from itertools import count
 from typing import ClassVar
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
-from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, Probe, Streams
+from towerpace.plan.chance import BREAKDOWNS, Drawn, Known, Law, MadeOnce, Probe
 from towerpace.plan.columns import Handed
 from towerpace.plan.lists import ALWAYS, WORK
 from towerpace.plan.site.drafting import Draft
@@ -35,14 +36,16 @@ from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.presence import absences, alike
 from towerpace.plan.site.sequence import Precedence
 from towerpace.scenario.schema import Breakdown
+from towerpace.scenario.spread_rows import Row, Run
 from towerpace.units import HOUR_MIN, Flags, Floats, Ints
 
 SPARE_DEVIATIONS = 5.0
 TIME_TO_FAILURE = "time to failure"
+LOTS = 3  # of a failure: when, how long the repair takes, how long until a spare has taken over
 
 
 @dataclass(frozen=True)
-class BreakdownLaw(Law):
+class BreakdownLaw(MadeOnce, Law):
     """How long the units of one resource run from one repair to the next failure, and how long repairs take.
 
     runs, repairs : (n_units, n) steps in the order of the failures.
@@ -63,26 +66,39 @@ class BreakdownLaw(Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the failures of every unit; what nobody has told of those before today is over."""
-        n_units, n = self.repairs.shape
-        lots = np.empty((n_units, n, 3))
-        for unit in range(n_units):
-            streams(f"breakdown of {self.name} {unit + 1}").random(out=lots[unit])
-        runs, repairs = self.failures(lots)
+        runs, repairs = self.failures(streams)
         if known.seen is not None:
             still = StillToFail(known.seen, self.breakdown)
-            for unit in range(n_units):
+            for unit in range(len(runs)):
                 gone = self.absent[unit].clip(max=known.seen.data_date_min)
                 own = OwnFailures(self.runs[unit], self.repairs[unit], int(self.since[unit]), gone)
-                still.settle(own, runs[unit], repairs[unit], lots[unit], by_clock=bool(self.by_clock[unit]))
+                lots = streams(self._stream(unit)).random((runs.shape[1], LOTS))
+                still.settle(own, runs[unit], repairs[unit], lots, by_clock=bool(self.by_clock[unit]))
         into.work[self.runs], into.work[self.repairs] = runs, repairs
 
-    def failures(self, lots: Floats) -> tuple[Ints, Ints]:
-        """Minutes up to each failure and of its repair from uniform numbers, (n_units, n, 3). [min]"""
-        every = self.breakdown.every_h.quantile(lots[..., 0])
-        repair = self.breakdown.repair_h.quantile(lots[..., 1])
-        if self.breakdown.swap_h is not None:
-            repair = np.minimum(repair, self.breakdown.swap_h.quantile(lots[..., 2]))
+    def failures(self, streams: Streams) -> tuple[Ints, Ints]:
+        """Minutes up to each failure and of its repair, (n_units, n). [min]"""
+        every, repair, *swap = self._row.drawn(streams).reshape(-1, *self.runs.shape)
+        if swap:
+            repair = np.minimum(repair, swap[0])
         return _minutes(every), _minutes(repair)
+
+    @cached_property
+    def _row(self) -> Row:
+        """Hours up to every failure of all units, then of the repairs, then until a spare takes over."""
+        n_units, n = self.runs.shape
+        spreads = (self.breakdown.every_h, self.breakdown.repair_h, self.breakdown.swap_h)
+        return Row(
+            [
+                Run(LOTS * np.arange(n) + k, spread, self._stream(unit))
+                for k, spread in enumerate(spreads)
+                if spread is not None
+                for unit in range(n_units)
+            ]
+        )
+
+    def _stream(self, unit: int) -> str:
+        return f"breakdown of {self.name} {unit + 1}"
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """Hours in repair."""

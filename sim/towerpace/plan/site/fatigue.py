@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import PlanArrays
-from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, stretch
+from towerpace.plan.chance import MINUTES, Drawn, Known, Law, stretch
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Floats, Ints
 

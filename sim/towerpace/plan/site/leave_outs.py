@@ -9,17 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import ClassVar
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import PlanArrays
-from towerpace.plan.chance import MINUTES, Drawn, Known, Law, Streams, by_item, stretch
+from towerpace.plan.chance import MINUTES, Drawn, Known, Law, MadeOnce, stretch
 from towerpace.plan.columns import Handed
 from towerpace.plan.site.fronts import Front, leave_outs_step
 from towerpace.plan.site.lifting import HowSet, Lifting, Panel, Visit, gap_factor
 from towerpace.plan.site.remakes import AtRisk, Chain, Remakes, return_of
 from towerpace.scenario.schema import LeaveOuts, Settings
+from towerpace.scenario.spread_rows import Row, Run
 from towerpace.scenario.spreads import Spread
 from towerpace.units import Ints
 
@@ -29,7 +32,7 @@ IN_A_GAP_AGAIN = HowSet("setting on return", on_return=True, gap=True)
 
 
 @dataclass(frozen=True)
-class SlowerLaw(Law):
+class SlowerLaw(MadeOnce, Law):
     """Minutes of the steps that close leave-outs times a drawn factor, the same for both steps of one panel.
 
     steps, items : (k,).
@@ -43,8 +46,11 @@ class SlowerLaw(Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the factor of every panel."""
-        drawn = by_item(streams(f"closing a leave-out of {self.trade}"), self.items)
-        stretch(into, self.steps, factor=self.factor.quantile(drawn), known=known)
+        stretch(into, self.steps, factor=self._row.drawn(streams), known=known)
+
+    @cached_property
+    def _row(self) -> Row:
+        return Row([Run(self.items, self.factor, f"closing a leave-out of {self.trade}")])
 
     def drawn_for(self, plan: PlanArrays) -> Iterator[tuple[Spread, float]]:  # noqa: ARG002  one interface
         """A factor for every panel left out."""

@@ -9,6 +9,8 @@ from typing import ClassVar
 
 import numpy as np
 
+from towerpace.compiling.addresses import Laid
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import (
     BREAKAGE,
@@ -18,16 +20,17 @@ from towerpace.plan.chance import (
     Law,
     MadeOnce,
     Probe,
-    Streams,
     by_item,
     taken,
 )
 from towerpace.plan.given import quantile_above, share_below
 from towerpace.plan.seen import Seen
 from towerpace.plan.site.gathered import Gathered
+from towerpace.plan.site.losses_drawn import CHANCES, SPREADS, LossArrays, lose
 from towerpace.plan.site.losses_seen import chances_not_found, first_known, lost_and_unfit
 from towerpace.scenario.schema import Family
 from towerpace.scenario.schema.setting import LOSSES
+from towerpace.scenario.spread_rows import Row, Run, may_count
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
 
 
@@ -73,6 +76,11 @@ class LossLaw(MadeOnce, Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw what befalls every panel; of those that are set or known to be lost that is known."""
+        if known == NOTHING_KNOWN and self.gathered is None and may_count(streams) and self._row.is_compiled:
+            lose(
+                self._table, streams.counters(self._row.purposes), np.empty(self._room), into.skip, into.work
+            )
+            return
         losses, seen = self.losses(streams, known), known.seen
         into.skip[self.normal[losses.unfit & self.passes]] = True
         into.skip[: len(self._remedies)] |= self._remedies
@@ -88,6 +96,47 @@ class LossLaw(MadeOnce, Law):
             together, again = self.gathered.decide(into, losses.unfit | losses.broken, lead, seen)
             sets[together] = again
         self._add_misfits(into, losses, sets, streams)
+
+    @cached_property
+    def _row(self) -> Row:
+        """A number of every panel for each chance; then the spreads of the families, for some panels."""
+        none = np.empty(0, dtype=np.int64)
+        numbers = [
+            Run(self.items if key in self.stated else none, None, self._stream(key)) for key in CHANCES
+        ]
+        spreads = [
+            Run(none, getattr(family, key), self._stream(key)) for key in SPREADS for family in self.families
+        ]
+        return Row([*numbers, *spreads])
+
+    @property
+    def _room(self) -> tuple[int, int]:
+        return len(CHANCES) + 2, max(len(self.items), len(self.families), self._row.room)
+
+    @cached_property
+    def _table(self) -> Ints | LossArrays:
+        return Laid(self._arrays).but({})
+
+    @cached_property
+    def _arrays(self) -> LossArrays:
+        k, width = len(self.items), max(steps.shape[1] for steps in self._chains)
+        chain = np.full((len(self._chains), k, width), NONE)
+        for own, steps in zip(chain, self._chains, strict=True):
+            own[:, : steps.shape[1]] = steps
+        no_chance = np.zeros(len(self.families))
+        return LossArrays(
+            self._row.arrays,
+            chance=np.array([self.stated.get(key, no_chance) for key in CHANCES]),
+            spares=np.array([family.spares for family in self.families]),
+            spare_days=np.array([float(family.spare_days or 0.0) for family in self.families]),
+            family=self.family,
+            item=self.items,
+            normal=self.normal,
+            passes=self.passes,
+            set_again=np.array([self.set_if_unfit, self.set_if_broken]),
+            chain=chain,
+            remedy=np.flatnonzero(self._remedies),
+        )
 
     def losses(self, streams: Streams, known: Known = NOTHING_KNOWN) -> Losses:
         """Rejected or broken on the way, else broken in handling, else later: each by a draw of its own.
@@ -153,8 +202,11 @@ class LossLaw(MadeOnce, Law):
 
     def _drawn(self, key: str, streams: Streams) -> Floats:
         """The number of every panel under one purpose, (k,). [-]"""
-        drawn: Floats = by_item(streams(f"{key} of {self.trade}"), self.items)
+        drawn: Floats = by_item(streams(self._stream(key)), self.items)
         return drawn
+
+    def _stream(self, key: str) -> str:
+        return f"{key} of {self.trade}"
 
     def _happens(self, key: str, *, chances: dict[str, Floats], streams: Streams) -> Flags:
         if key not in chances:

@@ -9,9 +9,10 @@ from typing import ClassVar
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import MOCK_UP as MOCK_UP_TRIES
-from towerpace.plan.chance import Drawn, Known, Law, Probe, Streams, taken
+from towerpace.plan.chance import Drawn, Known, Law, Probe, taken
 from towerpace.plan.site.activities import ACTIVITIES, waits_of
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import StepKey, activity_done

@@ -7,7 +7,8 @@ from typing import ClassVar
 
 import numpy as np
 
-from towerpace.plan.chance import MINUTES, RISKS, Known, Streams
+from towerpace.lots.streams import Streams
+from towerpace.plan.chance import MINUTES, RISKS, Known
 from towerpace.plan.laws import Hindrance, PaceLaw
 from towerpace.scenario.schema import Calendar, Settings
 from towerpace.scenario.spreads import Spread

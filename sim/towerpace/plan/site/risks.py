@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from typing import ClassVar
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import RISKS as RISK_EVENTS
-from towerpace.plan.chance import STRUCTURE, Drawn, Known, Law, Probe, Streams
+from towerpace.plan.chance import STRUCTURE, Drawn, Known, Law, MadeOnce, Probe
 from towerpace.plan.given import quantile_above
 from towerpace.plan.seen import Seen
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
@@ -21,6 +22,7 @@ from towerpace.plan.site.paces import risk_purpose, size_purpose
 from towerpace.plan.site.working_hours import calendar_shifts
 from towerpace.scenario.levels import Levels
 from towerpace.scenario.load import Scenario
+from towerpace.scenario.spread_rows import Row, Run
 from towerpace.scenario.spreads import Spread
 from towerpace.units import DAY_MIN, Floats, Ints
 
@@ -97,7 +99,7 @@ class LateLevelLaw(Law):
 
 
 @dataclass(frozen=True)
-class HandoverLaw(Law):
+class HandoverLaw(MadeOnce, Law):
     """Dates of the levels: planned minute plus the slips of this level and of all below it.
 
     steps, planned : (n_levels,) from the lowest up. [min]  slip_days : spread per level. [d]
@@ -115,15 +117,18 @@ class HandoverLaw(Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the handover of every level; what slipped so far stays, the next level comes after today."""
-        u = streams("structure").random(len(self.steps))
-        slips = self.slip_days.quantile(u)
+        slips = self._row.drawn(streams)
         if known.seen is not None:
-            self._go_on(slips, u, known.seen)
+            self._go_on(slips, streams("structure").random(len(self.steps)), known.seen)
         late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
         late = np.maximum(np.maximum.accumulate(late), 0)
         if self.days is not None:
             late = np.where(late == self.planned, late, self.days.on_them(late))
         into.date[self.steps] = late
+
+    @cached_property
+    def _row(self) -> Row:
+        return Row([Run(np.arange(len(self.steps)), self.slip_days, "structure")])
 
     def _go_on(self, slips: Floats, u: Floats, seen: Seen) -> None:
         """Set the slips so that they add up to what was seen, and the first open level is not yet there."""

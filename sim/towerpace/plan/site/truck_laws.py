@@ -4,16 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from typing import ClassVar, NamedTuple
 
 import numpy as np
 
+from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
-from towerpace.plan.chance import DELIVERIES, Drawn, Known, Law, Probe, Streams, by_item, stream_name, taken
+from towerpace.plan.chance import (
+    DELIVERIES,
+    Drawn,
+    Known,
+    Law,
+    MadeOnce,
+    Probe,
+    by_item,
+    stream_name,
+    taken,
+)
 from towerpace.plan.given import quantile_above, share_below
 from towerpace.plan.seen import Seen
 from towerpace.scenario.schema import Delivery
+from towerpace.scenario.spread_rows import Row, Run
 from towerpace.units import DAY_MIN, HOUR_MIN, Flags, Floats, Ints
 
 
@@ -26,7 +38,7 @@ class Lots(NamedTuple):
 
 
 @dataclass(frozen=True)
-class TruckLaw(Law):
+class TruckLaw(MadeOnce, Law):
     """When trucks come: as due, or some hours late, or some hours early; one draw tells the three apart.
 
     steps, items : (k,). due : (k,) planned minutes; without meaning for trucks on call. [min]
@@ -43,38 +55,56 @@ class TruckLaw(Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the arrival of every truck; one that is overdue is later than it is by now."""
-        delivery, lots = self.delivery, self._lots(streams)
-        shift = self._shifts(lots)
-        if delivery.lead_days is None:
+        late, hours_late, *others = self._row.drawn(streams).reshape(self._row.runs, -1)
+        shift = self._shifts(late, hours_late, None if self.delivery.early_h is None else others[0])
+        if self.delivery.lead_days is None:
             if known.seen is not None:
                 passed = known.seen.waited(self.steps)
                 least = np.where(passed == NONE, NONE, known.seen.data_date_min - self.due)
-                self._overdue(shift, lots, where=passed != NONE, least=least)
+                self._overdue(shift, self._lots(streams), where=passed != NONE, least=least)
             into.date[self.steps] = np.maximum(self.due + shift, 0)
             return
-        days = delivery.lead_days.quantile(self._drawn("truck lead", streams))
-        lead = np.rint(days * DAY_MIN).astype(np.int64)
+        lead = np.rint(others[-1] * DAY_MIN).astype(np.int64)
         if known.seen is not None:
             passed = self._on_the_way(known.seen)
-            self._overdue(shift, lots, where=passed != NONE, least=passed - lead)
+            self._overdue(shift, self._lots(streams), where=passed != NONE, least=passed - lead)
         into.work[self.steps] = np.maximum(lead + shift, 0)
 
-    def _lots(self, streams: Streams) -> Lots:
-        delivery, late = self.delivery, self._drawn("truck late", streams)
-        hours_late = self._drawn("truck hours late", streams)
-        if delivery.early_h is None or delivery.early_chance is None:
-            return Lots(late, hours_late, None)
-        return Lots(late, hours_late, self._drawn("truck hours early", streams))
+    @cached_property
+    def _row(self) -> Row:
+        """Whether a truck is late, its hours late, hours early if any may be, and days of lead if on call."""
+        spreads = {
+            "truck late": None,
+            "truck hours late": self.delivery.late_h,
+            "truck hours early": self.delivery.early_h,
+            "truck lead": self.delivery.lead_days,
+        }
+        return Row(
+            [
+                Run(self.items, spread, self._stream(purpose))
+                for purpose, spread in spreads.items()
+                if spread is not None or purpose == "truck late"
+            ]
+        )
 
-    def _shifts(self, lots: Lots) -> Ints:
+    def _stream(self, purpose: str) -> str:
+        return stream_name(purpose, owner=self.owner)
+
+    def _lots(self, streams: Streams) -> Lots:
+        """The same numbers before they are read off their spreads."""
+
+        def drawn(purpose: str) -> Floats:
+            return by_item(streams(self._stream(purpose)), self.items)
+
+        early = None if self.delivery.early_h is None else drawn("truck hours early")
+        return Lots(drawn("truck late"), drawn("truck hours late"), early)
+
+    def _shifts(self, late: Floats, hours_late: Floats, hours_early: Floats | None) -> Ints:
         """Minutes that every truck comes later than due, below 0 for earlier, (k,). [min]"""
-        delivery = self.delivery
-        hours = delivery.late_h.quantile(lots.hours_late)
-        shift = np.where(lots.late < float(delivery.late_chance), _minutes(hours), 0)
-        if lots.hours_early is not None and delivery.early_h is not None:
-            hours = delivery.early_h.quantile(lots.hours_early)
-            early = lots.late >= 1 - float(delivery.early_chance or 0.0)
-            shift = np.where(early, self._early(_minutes(hours)), shift)
+        shift = np.where(late < float(self.delivery.late_chance), _minutes(hours_late), 0)
+        if hours_early is not None:
+            early = late >= 1 - float(self.delivery.early_chance or 0.0)
+            shift = np.where(early, self._early(_minutes(hours_early)), shift)
         return shift
 
     def _on_the_way(self, seen: Seen) -> Ints:
@@ -104,10 +134,6 @@ class TruckLaw(Law):
             else:
                 less = early_h.quantile(lots.hours_early[k : k + 1] * early_below)
                 shift[k] = self._early(_minutes(less))[0]
-
-    def _drawn(self, purpose: str, streams: Streams) -> Floats:
-        """The number of every truck under one purpose, (k,). [-]"""
-        return by_item(streams(stream_name(purpose, owner=self.owner)), self.items)
 
     def _early(self, minutes: Ints) -> Ints:
         """Minutes between due and admitted of trucks that come early; sent away, they come again."""
@@ -140,7 +166,7 @@ class TruckLaw(Law):
 
 
 @dataclass(frozen=True)
-class SortingLaw(Law):
+class SortingLaw(MadeOnce, Law):
     """Loads are sorted only if chance asks for it.
 
     steps, items : (k,). chance : of a load in the wrong order. [-]
@@ -159,7 +185,11 @@ class SortingLaw(Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw which loads must be sorted."""
-        into.skip[self.steps] = by_item(streams(self.purpose), self.items) >= self.chance
+        into.skip[self.steps] = self._row.drawn(streams) >= self.chance
+
+    @cached_property
+    def _row(self) -> Row:
+        return Row([Run(self.items, None, self.purpose)])
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How many loads are sorted."""

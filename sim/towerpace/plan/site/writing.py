@@ -13,7 +13,7 @@ from functools import partial
 import numpy as np
 
 from towerpace.plan.chance import Law
-from towerpace.plan.laws import Durations, Term, WorkLaw
+from towerpace.plan.laws import Durations
 from towerpace.plan.model import Plan
 from towerpace.plan.network import network
 from towerpace.plan.parts import MoveTable
@@ -42,6 +42,7 @@ from towerpace.plan.site.risks import HandoverLaw, add_late_levels, handover_day
 from towerpace.plan.site.sequence import Precedence
 from towerpace.plan.site.setting import PanelFronts
 from towerpace.plan.site.supply import add_site_supply
+from towerpace.plan.work_law import Term, WorkLaw
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import GangTrade
 from towerpace.units import Floats, Ints

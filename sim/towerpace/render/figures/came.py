@@ -60,6 +60,3 @@ def _panel(axes: Axes, rows: DataFrame, *, seen: float, top: int) -> None:
     axes.plot(came[done], heights[done], "o", color=BLACK, markersize=3.5, zorder=3)
     axes.plot(np.full(int((~done).sum()), seen), heights[~done], ">", color=BLACK, markersize=3.5, zorder=3)
     axes.axvline(seen, color=GREY, linewidth=0.8, linestyle=":")
-
-
-FIGURES = {"came": came_figure}

@@ -8,13 +8,13 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
-from towerpace.render.figures.style import look, write_figure
+from towerpace.render.figures.style import look, new_sheet, write_figure
 from towerpace.render.frames import Framed
 from towerpace.trials.copies import share_out
 from towerpace.trials.team import cores
 
 # The type of a figure goes along: floors above name it, and leave matplotlib to this one.
-__all__ = ["Figure", "about_figure", "draw", "write_figures"]
+__all__ = ["Figure", "about_figure", "draw", "get_ready", "write_figures"]
 
 Figures = Mapping[str, Callable[[Framed], Figure]]
 # Modules with the name FIGURES; a question without one has no figures.
@@ -28,7 +28,8 @@ _ROOMS = {
     "use": "used",
     "baseline": "floats",
     "update": "updated",
-    "score": "came",
+    "score": "scored",
+    "delay": "delayed",
     "know": "known",
     "rates": "learned",
 }
@@ -52,6 +53,14 @@ def about_figure(name: str, framed: Framed) -> str:
     """What a figure shows, for those who cannot see it: the first line of what draws it."""
     said = (_figures(framed.answer.question)[name].__doc__ or "").strip().splitlines()
     return said[0] if said else ""
+
+
+def get_ready() -> None:
+    """Find the letters and read the styles: what the first figure of a process does besides."""
+    with look():
+        blank = new_sheet(title="0", run="", height_in=1.0)
+        blank.subplots()
+        blank.draw_without_rendering()
 
 
 def write_figures(framed: Framed, folder: Path) -> None:

@@ -16,20 +16,23 @@ from towerpace.render.page.model import Block, Cell, Facts, Grid, Para, Rows, un
 LONGEST, LONGEST_FOLDED = 400, 4000  # rows that a page shows of one table; longer ones are for spreadsheets
 
 
-def blocks_of(chapter: Chapter, framed: Framed) -> list[Block]:
-    """What a chapter says and shows, in its order; nothing for tables without rows."""
+def blocks_of(chapter: Chapter, framed: Framed, *, where: On = On.PAGE) -> list[Block]:
+    """What a chapter says and shows, in its order; nothing for tables without rows.
+
+    where : it is shown, of which tables and columns tell whether they belong there.
+    """
     answer = framed.answer
     blocks: list[Block] = [
         Para(unbroken(sentence), strong=k == 0) for k, sentence in enumerate(chapter.sentences)
     ]
     if facts := _facts(chapter, answer):
         blocks.append(Facts(facts))
-    tables = {table.name: table for table in answer.tables_on(On.PAGE)}
+    tables = {table.name: table for table in answer.tables_on(where)}
     for name in chapter.shows:
         if name in answer.figures:
             blocks.append(picture(framed, name))
         if name in tables and tables[name].rows:
-            blocks.append(block_of(tables[name]))
+            blocks.append(block_of(tables[name], where=where))
     return blocks
 
 
@@ -39,11 +42,11 @@ def _facts(chapter: Chapter, answer: Answer) -> list[tuple[str, str]]:
     return [(fact.column.heading, shown(fact.value, fact.column)) for fact in chosen]
 
 
-def block_of(table: Table) -> Block:
+def block_of(table: Table, *, where: On = On.PAGE) -> Block:
     """A table on the page; a long one is only named, with its file."""
     if len(table.rows) > (LONGEST_FOLDED if table.folded else LONGEST):
         return Para(f"{table.title}: {len(table.rows):,} rows, too many for a page; see {table.name}.csv.")
-    columns = [column for column in table.columns if On.PAGE & column.on]
+    columns = [column for column in table.columns if where & column.on]
     places = [k for k, column in enumerate(table.columns) if column in columns]
     rows = [tuple(row[k] for k in places) for row in table.rows]
     seen = shown_columns(columns, rows)

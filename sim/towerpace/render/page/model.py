@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 WORDY = 40  # letters
+NARROW = 66  # letters of a row that half a sheet of paper can hold
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,12 @@ class Grid:
     def wordy(self) -> bool:
         """Whether the cells hold sentences rather than numbers and names."""
         return any(len(cell.text) > WORDY for group in self.groups for row in group.rows for cell in row)
+
+    @property
+    def letters(self) -> int:
+        """Letters of a row as wide as its widest cells."""
+        rows = [row for group in self.groups for row in group.rows]
+        return sum(max(len(cell.text) for cell in cells) for cells in zip(*rows, strict=True))
 
 
 @dataclass(frozen=True)
@@ -106,6 +113,12 @@ class PageChapter:
     key: str
     title: str
     blocks: Sequence[Block] = field(default_factory=tuple)
+
+    @property
+    def wide(self) -> bool:
+        """Whether half a sheet of paper is too narrow for it."""
+        grids = [block for block in self.blocks if isinstance(block, Grid)]
+        return not grids or any(grid.letters > NARROW for grid in grids)
 
 
 @dataclass(frozen=True)

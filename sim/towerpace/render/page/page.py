@@ -97,6 +97,11 @@ def _keyed(chapters: Sequence[PageChapter]) -> list[PageChapter]:
 
 def html_of(page: Page) -> str:
     """The page as one file: style and figures inside, nothing from anywhere else, no script."""
+    return rendered(page, template="page")
+
+
+def rendered(page: Page, *, template: str) -> str:
+    """A page in one of the forms that there are templates of: a report, or one side of paper."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
 
@@ -108,8 +113,8 @@ def html_of(page: Page) -> str:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    style = Markup((TEMPLATES / "page.css").read_text(encoding="utf-8"))
-    return environment.get_template("page.html.j2").render(page=page, style=style, drawn=Markup)
+    style = Markup((TEMPLATES / f"{template}.css").read_text(encoding="utf-8"))
+    return environment.get_template(f"{template}.html.j2").render(page=page, style=style, drawn=Markup)
 
 
 def write_whole(content: str | bytes, path: str | os.PathLike[str]) -> Path:

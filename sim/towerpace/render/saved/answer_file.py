@@ -18,6 +18,7 @@ from towerpace.faults import Fault, InputError
 from towerpace.render.frames import parsed, read_rows
 from towerpace.render.json_object import as_json, plain
 from towerpace.render.saved.manifest import FORMAT, Manifest
+from towerpace.render.whole_folder import put_back
 
 MANIFEST, ANSWER = "manifest.json", "answer.json"
 _DESCRIBED = "described"  # key of what a program needs to read the answer back
@@ -65,6 +66,7 @@ def load_saved(folder: str | os.PathLike[str]) -> Saved:
     Raises `InputError` with every file that is missing or not as this version writes it.
     """
     place = Path(folder)
+    put_back(place.absolute())
     if not place.is_dir():
         found = "missing folder" if not place.exists() else "a file"
         raise InputError([Fault(str(place), None, "results folder", found, "a folder written by a run")])

@@ -2,23 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from concurrent.futures import Executor
+import warnings
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future
 from contextlib import ExitStack, contextmanager
 from importlib import import_module
 from importlib.util import find_spec
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 
 from towerpace import __version__
 from towerpace.faults import Fault, InputError
 
+P = ParamSpec("P")
+R = TypeVar("R")
 LOCAL = "local"
 CONNECT_S = 10
 
 
+class Cluster(Executor):
+    """The workers of a Dask client. slots : tasks they do at a time."""
+
+    def __init__(self, client: Any) -> None:
+        self._client, self._inner = client, client.get_executor()
+        self.slots = sum(client.ncores().values())
+
+    def laid_out(self, data: bytes) -> bytes:
+        """Data that is sent once, as it is put into tasks; workers hand it to each other."""
+        # As the result of a task it comes again where all are lost that had it; what is scattered does not.
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", "Sending large graph")
+            there: bytes = self._client.submit(_same, data, pure=False)
+        return there  # Dask gives tasks what this stands for
+
+    def submit(self, fn: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> Future[R]:
+        """As any executor."""
+        future: Future[R] = self._inner.submit(fn, *args, **kwargs)
+        return future
+
+    def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
+        """Take nothing more; what is cancelled is not waited for, for nobody can stop it on its worker."""
+        self._inner.shutdown(wait=wait and not cancel_futures)
+
+
+def _same(data: bytes) -> bytes:
+    return data
+
+
 @contextmanager
-def cluster(address: str, *, workers: int) -> Iterator[tuple[Executor, int]]:
-    """An executor of a cluster, and how many tasks it can do at a time.
+def cluster(address: str, *, workers: int) -> Iterator[Cluster]:
+    """The workers of a scheduler.
 
     address : of a scheduler, as tcp://10.0.0.1:8786, or "local" for one on this machine. workers : processes
     of a local one.
@@ -40,12 +72,12 @@ def cluster(address: str, *, workers: int) -> Iterator[tuple[Executor, int]]:
         else:
             client = _client(distributed, address)
         open_until_done.enter_context(client)
-        slots = sum(client.ncores().values())
-        if not slots:
+        joined = Cluster(client)
+        if not joined.slots:
             found = "a scheduler without workers"
             raise InputError([Fault(address, None, "cluster", found, "at least one: dask worker ADDRESS")])
         check_versions(client, address)
-        yield client.get_executor(), slots
+        yield joined
 
 
 def check_versions(client: Any, address: str) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from towerpace import __version__
-from towerpace.answers.sweep.cluster import check_versions
 from towerpace.faults import InputError
+from towerpace.trials.cluster import check_versions
 
 
 class Client:

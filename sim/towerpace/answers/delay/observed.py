@@ -1,0 +1,109 @@
+"""What a record tells of every step's minutes and dates, so that the site may be played once more."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from towerpace.answers.delay.acts import Act, held_plan
+from towerpace.answers.learn.minutes import SiteClock
+from towerpace.answers.update.site_state import SiteState, hours_of, seen_of
+from towerpace.climate.hours import Hours
+from towerpace.engine.openings import Openings
+from towerpace.engine.spent import spent_min
+from towerpace.plan.arrays import NONE
+from towerpace.plan.chance import Law
+from towerpace.plan.lists import ALWAYS
+from towerpace.plan.model import Plan
+from towerpace.plan.seen import Seen
+from towerpace.plan.site.absences import BreakdownLaw
+from towerpace.plan.site.risks import HandoverDays, HandoverLaw
+from towerpace.plan.site.truck_laws import TruckLaw
+from towerpace.record.links import without_links
+from towerpace.units import Flags, Ints
+
+
+@dataclass(frozen=True)
+class Observed:
+    """What is known of every step of a plan at a data date.
+
+    plan : without the links that the site did not keep, its windows not cut but closed where work was held.
+    usual : the same as if none had been. hours : of the site.
+    seen : as pins and laws read it.
+    work : (n,) minutes as observed, -1 where the law decides. [min]
+    date : (n,) minute at which what waits for a day came, -1 where it did not or nobody knows. [min]
+    """
+
+    plan: Plan
+    usual: Plan
+    hours: Hours | None
+    seen: Seen
+    work: Ints
+    date: Ints
+
+    @property
+    def until(self) -> int:
+        """The data date. [min]"""
+        return self.seen.data_date_min
+
+    def clock(self) -> SiteClock:
+        """Open minutes of every window, on the weather of the site."""
+        return SiteClock(self.plan, hours=self.hours)
+
+
+def observed(state: SiteState, held: Iterable[Act]) -> Observed:
+    """What the record of a state tells of minutes and dates. held : work that was held meanwhile.
+
+    Minutes are those of steps that the log times in full. What only passes time (a permit, a new panel on its
+    way) took as long as it did where its end is dated, or where it is a remedy: nobody else says how long.
+    """
+    past, tower = state.past, state.ready.tower
+    usual = without_links(tower.plan, past.let_go)
+    plan = held_plan(usual, held)
+    hours = hours_of(state.ready, state.measured)
+    clock = SiteClock(plan, hours=hours)
+    work = np.full(plan.n, NONE, dtype=np.int64)
+    for step in np.flatnonzero(past.told & (past.ended != NONE)).tolist():
+        work[step] = clock.between(step, int(past.begun[step]), int(past.ended[step]))
+    passed = passes_time(plan) & (past.ended != NONE) & (past.dated | ~plan.planned)
+    work[passed] = (past.ended - past.begun)[passed]
+    date = np.full(plan.n, NONE, dtype=np.int64)
+    for law in tower.laws:
+        if isinstance(law, HandoverLaw | TruckLaw):
+            own = law.steps[past.ended[law.steps] != NONE]
+            date[own] = past.ended[own]
+    spent = spent_min(plan, began=past.begun, ended=past.ended, until=past.until, hours=hours)
+    return Observed(plan, usual, hours, replace(seen_of(state), spent=spent), work, date)
+
+
+def passes_time(plan: Plan) -> Flags:
+    """Steps that need nothing and ask no window, (n,)."""
+    alone: Flags = (np.diff(plan.needs.start) == 0) & ((plan.window == NONE) | (plan.mode == ALWAYS))
+    return alone
+
+
+def handover_days(laws: Sequence[Law]) -> HandoverDays | None:
+    """Days on which levels are handed over; None if on any."""
+    return next((law.days for law in laws if isinstance(law, HandoverLaw)), None)
+
+
+def runs_put_off(plan: Plan, laws: Sequence[Law], seen: Seen, *, since: int) -> tuple[Ints, Ints]:
+    """First runs to a failure that wait for a window, and the open minutes of [since, data date), (k,). [min]
+
+    Failures that nobody told of are over at the data date, so the next run is counted from there; played from
+    an earlier minute on it must be as much longer. Runs by the clock are counted from their own begin.
+    """
+    openings = Openings(plan.windows, hours=None, horizon=plan.horizon)
+    runs, longer = [], []
+    for law in (law for law in laws if isinstance(law, BreakdownLaw)):
+        for unit in range(len(law.runs)):
+            over = int(np.count_nonzero(seen.done[law.repairs[unit]]))
+            if law.by_clock[unit] or over == len(law.runs[unit]):
+                continue
+            step = int(law.runs[unit][over])
+            opening = openings[int(plan.window[step])]
+            runs.append(step)
+            longer.append(opening.before(seen.data_date_min) - opening.before(since))
+    return np.array(runs, dtype=np.int64), np.array(longer, dtype=np.int64)
