@@ -3,7 +3,8 @@
 First every single change is played on a few common draws, beside changes in pairs and at random, and the
 worst are rejected one by one. From the best of them new set-ups are taken at random out of those that lie
 nearer to it than to any other, until all its neighbours are known. Scouts then look elsewhere; what they find
-better is searched from again. Those that trials cannot tell apart race at the end.
+better is searched from again, and so are some of the best that lie far from it. Those that trials cannot tell
+apart race at the end.
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ ROUNDS = 200
 SMALL = 40  # set-ups that are all played
 STARTERS = 80  # points of the first screening at the most
 SCOUTINGS = 3
+STARTS, FAR = 2, 5  # other starts, this part of the whole extent away
+SIDE_ROUNDS = 30
 RACERS = 12
 
 
@@ -70,6 +73,10 @@ def find(
             visited.look_at(_scouts(space, best, visited, rng))
             if visited.best(goal) == best and scouting > 0:
                 break
+        for start in _other_starts(space, goal, visited):
+            say("other starts")
+            _side_climb(space, goal, visited, start, rng=rng)
+        _climb(space, goal, visited, rng=rng)
         say("race")
         _race(goal, visited, rules=rules)
         return visited.best(goal)
@@ -149,6 +156,33 @@ def _climb(space: Space, goal: Goal, visited: Visited, *, rng: np.random.Generat
         if not new and best == before:
             break
     return best
+
+
+def _other_starts(space: Space, goal: Goal, visited: Visited) -> list[Point]:
+    """The best points that lie far from the best and from each other, to search from as well."""
+    first, *others = visited.best_first(goal)
+    far = sum(axis.size - 1 if axis.in_order else 1 for axis in space.axes) / FAR
+    starts = [first]
+    for point in others:
+        if all(space.distance(point, start) >= far for start in starts):
+            starts.append(point)
+    return starts[1 : 1 + STARTS]
+
+
+def _side_climb(
+    space: Space, goal: Goal, visited: Visited, start: Point, *, rng: np.random.Generator
+) -> None:
+    """A search from another start that knows its own points alone, until their best is known all around."""
+    own, best = {start: None}, start
+    for _ in range(SIDE_ROUNDS):
+        new = space.promising(best, list(own), wanted=NEW // 2, rng=rng)
+        new = new or [point for point in space.neighbours(best) if point not in own]
+        if not new:
+            return
+        visited.look_at(new)
+        own.update(dict.fromkeys(new))
+        best = min(own, key=lambda point: goal.rank(visited.samples[point]))
+        visited.play({best: 2 * FIRST})
 
 
 def _scouts(space: Space, best: Point, visited: Visited, rng: np.random.Generator) -> list[Point]:

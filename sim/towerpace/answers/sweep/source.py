@@ -10,6 +10,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
+from threading import Lock
+
+# Two threads that unpack at once would each have a folder, and that of the loser goes at once.
+_UNPACKING = Lock()
 
 
 @dataclass(frozen=True)
@@ -28,7 +32,8 @@ class Source:
         """Path of the scenario file on this machine."""
         if self.packed is None:
             return self.path
-        return str(Path(_unpacked(self.packed).name) / self.inside)
+        with _UNPACKING:
+            return str(Path(_unpacked(self.packed).name) / self.inside)
 
 
 def packed(path: str, names: Iterable[str]) -> Source:
