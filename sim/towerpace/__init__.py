@@ -122,7 +122,7 @@ __all__ = [
     "use",
     "weather",
 ]
-__version__ = "0.5.0"
+__version__ = "0.6.0"
 
 
 def __getattr__(name: str) -> Any:

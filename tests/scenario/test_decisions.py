@@ -45,6 +45,11 @@ def test_a_key_that_two_decide_is_never_changed_by_both(tmp_path):
         ("values = [2, 3]\n", "", "decision.hoists: missing values; allowed: values, or from, to"),
         ("values = [2, 3]\n", "from = 3\nto = 2\nstep = 1\n", "hoists.to: found 2; allowed: after"),
         ("values = [2, 3]\n", "from = 1\nto = 3\n", "decision.hoists.step: missing"),
+        (
+            "values = [2, 3]\n",
+            'from = 1\nto = 3\nstep = "two"\n',
+            'step: found "two"; allowed: a number above 0',
+        ),
         ("values = [2, 3]\n", "from = 1\nto = 3\nstep = 0.001\n", "gives at most 200 values"),
         ("values = [48]", 'values = [48]\nlabels = ["a", "b"]', "labels: found 2 labels; allowed: 1"),
         ("when = { hoists", "when = { hoist", "slots.when.hoist: found"),

@@ -59,7 +59,8 @@ def complaints_of(error: ValidationError, *, root: type[BaseModel]) -> list[Comp
     """Every fault that pydantic found, in the words of the vocabulary."""
     complaints: list[Complaint] = []
     for detail in error.errors(include_url=False):
-        complaints += _complaints(detail, root=root)
+        # Of a value that may be of several types each type complains, in the same words.
+        complaints += [one for one in _complaints(detail, root=root) if one not in complaints]
     return complaints
 
 
@@ -115,6 +116,8 @@ def _walk(loc: Sequence[str | int], *, root: type[BaseModel]) -> tuple[Path, Slo
         if tagged:
             slot = Slot(tagged[str(part)])
             continue
+        if get_origin(slot.type) in (Union, UnionType):
+            break  # what follows names a type, which is no key either
         outer, slot = slot, _inner(slot, part)
         path += (part,)
     return path, outer, slot
