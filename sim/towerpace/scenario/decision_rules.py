@@ -139,11 +139,21 @@ def _values_of(tree: Tree, decision: Tree) -> list[Plain]:
     """What a decision may be set to, the file's own value included; empty where it cannot be told."""
     values = decision.get("values")
     if not isinstance(values, list):
-        ends = ("from", "to", "step")
-        if any(end not in decision for end in ends) or list(_range((), decision)):
+        if not _may_be_written_out(decision):
             return []
-        values = in_range(*(decision[end] for end in ends), most=MOST_VALUES)
+        values = in_range(decision["from"], decision["to"], decision["step"], most=MOST_VALUES)
     return [*values, standing_value(tree, keys_of(decision))]
+
+
+def _may_be_written_out(decision: Tree) -> bool:
+    """Whether from, to and step are there and of types that make a range."""
+    if any(word not in decision for word in ("from", "to", "step")):
+        return False
+    between, step = (decision["from"], decision["to"]), decision["step"]
+    of_dates = all(isinstance(end, dt.date) for end in between)
+    if not _is_number(step) or not (of_dates or all(map(_is_number, between))):
+        return False
+    return step > 0 and not list(_range((), decision))
 
 
 def _circles(tree: Tree) -> Iterator[Complaint]:
