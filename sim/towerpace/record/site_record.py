@@ -54,6 +54,14 @@ class SiteRecord:
         """First minute after the data date. [min]"""
         return end_of(self.at, start=self.start)
 
+    @property
+    def logged_until(self) -> int:
+        """First minute after the last day that the log tells of, not after the data date. [min]
+
+        A log that was kept no longer says nothing of how long its last rows went on: a later sheet may not.
+        """
+        return min(self.until, end_of(self.log.last_day(self.start), start=self.start))
+
     def as_of(self, day: dt.date) -> SiteRecord:
         """The record as it stood at the end of an earlier day."""
         until = end_of(day, start=self.start)

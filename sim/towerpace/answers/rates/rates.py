@@ -17,7 +17,6 @@ from towerpace.answers.rates.losses import losses_logged
 from towerpace.answers.rates.moves import Timed, gaps, moves_timed, trips_timed
 from towerpace.answers.rates.respread import about_one, respread
 from towerpace.answers.update.site_state import clock_of, measured_of
-from towerpace.record.moments import end_of
 from towerpace.record.site_record import SiteRecord
 from towerpace.record.words import RISK
 from towerpace.scenario.schema import GangTrade, Settings, Trade
@@ -103,8 +102,7 @@ def rates(ready: Prepared, record: SiteRecord) -> Rates:
     """Rates of the site that a record with a log tells of."""
     tower, log, measured = ready.tower, record.log, measured_of(ready, record)
     clock, rows = clock_of(ready, measured), logged(log, tower)
-    # A log that was kept no longer says nothing of how long its last rows went on: a later sheet may not.
-    until = min(record.until, end_of(log.last_day(tower.start), start=tower.start))
+    until = record.logged_until
     shown = list(rows_of(log, tower))
     seen = learn_log(tower, shown, clock=clock, data_date=until, befallen=_befallen(record))
     trades = tuple(

@@ -87,7 +87,7 @@ def site_state(
         ready.tower,
         rows,
         clock=clock_of(ready, measured),
-        data_date=record.until,
+        data_date=record.logged_until,
         befallen=befallen,
     )
     if learn and (not record.log.entries or seen.untold):

@@ -33,7 +33,7 @@ def trade_off_figure(framed: Framed) -> Figure:
     axes = figure.subplots()
     # Its kind is a date.
     due = framed.answer.fact("by")
-    ends = [*days[named], *([] if due is None else [day_number(due)])]  # type: ignore[arg-type]
+    ends = [*days[named], *([] if due is None else [day_number(due)])]  # type: ignore[arg-type]  # a day
     pad = 0.12 * max(float(np.ptp(ends)), 7.0)
     low, high = min(ends) - pad, max(ends) + pad
     date_axis(axes, low=low, high=high)
@@ -71,8 +71,8 @@ def _title(framed: Framed) -> str:
     choice, due = framed.answer.fact("choice"), framed.answer.fact("by")
     if due is not None:
         # Their kinds are a date and a share.
-        date = day_text(day_number(due))  # type: ignore[arg-type]
-        per_cent = 100 * float(framed.answer.fact("confidence"))  # type: ignore[arg-type]
+        date = day_text(day_number(due))  # type: ignore[arg-type]  # a day
+        per_cent = 100 * float(framed.answer.fact("confidence"))  # type: ignore[arg-type]  # a share
         asked = f"{date} with {per_cent:g} % confidence"
         if choice is None:
             return f"No set-up tried is shown to meet {asked}"
