@@ -18,7 +18,7 @@ from towerpace.units import HOUR_MIN
 def wide(stamp: np.int32) -> int:
     """A stamp as wide as other minutes: what is handed it is compiled once for both."""
     # To the compiled code an int64 is an int; uncompiled code may count with it alike.
-    return np.int64(stamp)  # type: ignore[return-value]
+    return np.int64(stamp)  # type: ignore[return-value]  # compiled code has whole numbers of one size
 
 
 @inline_part
