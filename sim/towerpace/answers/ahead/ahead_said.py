@@ -20,8 +20,8 @@ from towerpace.answers.update.update_said import PINNED, UNPROVEN
 
 # tests/bench/bench_promises.py measures it.
 _EARLY = (
-    "Chances of promises are right from half of a job on; at three tenths of it those stated at 80 % were kept "
-    "in 73 % on simulated sites: early on, take a chance for the upper end of what it is worth."
+    "Chances of promises are right from half of a job on; at three tenths of it those stated at 80 % were "
+    "kept in 73 % on simulated sites: early on, take a chance for the upper end of what it is worth."
 )
 _FORETOLD = (
     "The weather forecast is laid over the hours that it speaks of: members of an ensemble as they are, "
