@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any
 
 from llvmlite import ir
-from numba.core import cgutils, types
+from numba.core import cgutils, config, types
 from numba.core.imputils import lower_builtin, lower_getattr_generic
 from numba.core.typing.templates import AttributeTemplate
 from numba.extending import infer_getattr, intrinsic, models, register_model
@@ -66,9 +66,19 @@ def _place(context: Any, builder: Any, signature: Any, given: Any) -> Any:
     place, *others = (
         context.cast(builder, number, word, types.intp) for number, word in zip(numbers, words, strict=True)
     )
-    for number, length in zip(others, cgutils.unpack_tuple(builder, array.shape)[1:], strict=True):
+    lengths = cgutils.unpack_tuple(builder, array.shape)
+    if config.BOUNDSCHECK:
+        for number, length in zip([place, *others], lengths, strict=True):
+            _refuse_outside(context, builder, number, length)
+    for number, length in zip(others, lengths[1:], strict=True):
         place = builder.add(builder.mul(place, length), number)
     return builder.gep(array.data, [place], inbounds=True)
+
+
+def _refuse_outside(context: Any, builder: Any, number: Any, length: Any) -> None:
+    """With NUMBA_BOUNDSCHECK=1, a place outside an array is an IndexError and no look at other memory."""
+    with builder.if_then(builder.icmp_unsigned(">=", number, length), likely=False):
+        context.call_conv.return_user_exc(builder, IndexError, ("a place outside an array",))
 
 
 @lower_builtin(operator.getitem, Piece, types.Integer)
