@@ -13,7 +13,9 @@ from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
 from towerpace.trials import team
-from towerpace.trials.run import BLOCK, Job, _Shared, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.player import BLOCK
+from towerpace.trials.run import _Shared, run_trials
 from towerpace.trials.team import COPY_S, IMPORT_S, Team
 
 

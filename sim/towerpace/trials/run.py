@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import gc
 import logging
 import os
 import pickle
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, as_completed, wait
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from io import BytesIO
 from math import inf, isfinite
@@ -18,40 +17,25 @@ from socket import gethostname
 from time import perf_counter
 
 from towerpace import __version__
-from towerpace.draws import SHARED, Chooser, Draw
-from towerpace.engine.fastest import engine_named
-from towerpace.engine.names import EngineName, engine_asked
-from towerpace.engine.openings import Openings
 from towerpace.faults import Fault, InputError
 from towerpace.trials.cluster import Cluster
 from towerpace.trials.collector import collector_at_rest
+from towerpace.trials.job import Job
 from towerpace.trials.kept import Kept
-from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
+from towerpace.trials.outcome import (
+    Outcomes,
+    Pile,
+    joined,
+    sum_of,
+)
+from towerpace.trials.player import BLOCK, TrialPlayer
 from towerpace.trials.processes import TRIES, WorkersLostError, is_lost, loss_of
 from towerpace.trials.team import Team
 from towerpace.units import Ints
 
-BLOCK = 10  # trials sent to a worker at a time
 FIRST_BLOCK_S = 2.0  # at most so much is done once in each process; more was compiling, done once for all
 _STOPPED = "Stopped, as %s: what is finished is kept."
 _log = logging.getLogger("towerpace")
-
-
-@dataclass(frozen=True)
-class Job:
-    """What a trial needs: how it is drawn, the seed, and what is wanted of it.
-
-    one_of_many : whether other set-ups are played under the same seed in the same process, so that what they
-        share is drawn once.
-    engine : which plays the trials, by default that of the question (`played_by`); the numbers do not depend
-        on it.
-    """
-
-    chooser: Chooser
-    measure: Measure
-    seed: int
-    one_of_many: bool = False
-    engine: EngineName = field(default_factory=engine_asked)
 
 
 @dataclass(frozen=True)
@@ -127,11 +111,11 @@ def sent_to(executor: Executor, job: Job) -> bytes | str:
 
 
 def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
-    play, pile = TrialPlayer(job), Pile()
+    play = TrialPlayer(job)
+    pile: Pile | _Blocks = _Blocks() if play.is_in_blocks else Pile()
     try:
-        for trial in trials:
-            pile.add(play(trial))
-            on_done(1)
+        for n in _piled(play, trials, pile):
+            on_done(n)
     except KeyboardInterrupt:
         if not pile.n:
             raise NothingDone from None
@@ -142,6 +126,27 @@ def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlay
         _log.warning(_STOPPED, "memory ran out")
         return TrialsPlayed(pile.outcomes(), interrupted=True)
     return TrialsPlayed(pile.outcomes(), interrupted=False)
+
+
+def _piled(play: TrialPlayer, trials: range, pile: Pile | _Blocks) -> Iterator[int]:
+    """Put trials on a pile as they are played, block by block or one by one; how many each time."""
+    if isinstance(pile, Pile):
+        for trial in trials:
+            pile.add(play(trial))
+            yield 1
+        return
+    left = trials
+    while left:
+        size = BLOCK if play.is_in_blocks else 1
+        try:
+            pile.add(left.start - trials.start, play.block(left.start, left[:size].stop))
+        except MemoryError:
+            if not play.is_in_blocks:
+                raise
+            play.go_one_by_one()
+            continue
+        yield len(left[:size])
+        left = left[size:]
 
 
 def _together(team: Team, job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
@@ -194,7 +199,7 @@ class _Shared:
     def _play_one_block(self) -> int:
         start, stop = self._next_block()
         begin = perf_counter()
-        outcomes = stacked(self._play(trial) for trial in range(start, stop))
+        outcomes = self._play.block(start, stop)
         spent_s = perf_counter() - begin
         self.blocks.add(start - self._trials.start, outcomes)
         if isfinite(self._trial_s):
@@ -321,16 +326,19 @@ class _Blocks:
 
     def result(self, *, interrupted: bool) -> TrialsPlayed:
         """All blocks from the first up to the first that is missing; raises `NothingDone` if that is none."""
-        parts, n, sums = self._whole
-        if not n:
+        if not self.n:
             raise NothingDone from None
-        return TrialsPlayed(replace(joined(self._parts[:parts]), sums=sums), interrupted)
+        return TrialsPlayed(self.outcomes(), interrupted)
+
+    def outcomes(self) -> Outcomes:
+        """Outcomes of these blocks, of which there is at least one."""
+        parts, _, sums = self._whole
+        return replace(joined(self._parts[:parts]), sums=sums)
 
 
 def play_block(job: bytes | str, start: int, stop: int) -> Outcomes:
     """Trials start .. stop - 1 of a job, packed or in a file; a worker unpacks a job only once."""
-    play = _player_of(job)
-    return stacked(play(trial) for trial in range(start, stop))
+    return _player_of(job).block(start, stop)
 
 
 def _block_of(job: str, start: int, stop: int) -> tuple[int, Outcomes]:
@@ -371,27 +379,3 @@ def _unpacked(job: bytes) -> Job:
         raise InputError([Fault(f"worker on {gethostname()}", None, "towerpace", __version__, allowed)])
     unpacked: Job = pickle.load(file)
     return unpacked
-
-
-class TrialPlayer:
-    """Plays trials of one job in this process."""
-
-    def __init__(self, job: Job) -> None:
-        self._chooser, self._seed = job.chooser, job.seed
-        self._shares = job.chooser.fingerprint() if job.one_of_many else None
-        self._read: Reader = job.measure.reader()
-        self._run = engine_named(job.engine)
-        # The plan and what was prepared live as long as the job: the collector need not look at them again.
-        gc.collect()
-        gc.freeze()
-
-    def __call__(self, trial: int) -> Outcome:
-        plan = self._chooser.plan
-        draw = self._draw(trial)
-        openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
-        return self._read(draw, openings, self._run(plan, draw, openings=openings))
-
-    def _draw(self, trial: int) -> Draw:
-        if self._shares is None:
-            return self._chooser.draw(self._seed, trial)
-        return SHARED.draw(self._chooser, self._shares, seed=self._seed, trial=trial)
