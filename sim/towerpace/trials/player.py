@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import logging
 from threading import local
 
 from towerpace.draws import SHARED, Draw
@@ -13,6 +14,7 @@ from towerpace.trials.job import Job
 from towerpace.trials.outcome import BlockReader, Outcome, Outcomes, Reader, ReadsBlocks, joined, stacked
 
 BLOCK = 10  # trials that are played together, or sent to a worker
+_log = logging.getLogger("towerpace")
 
 
 class TrialPlayer:
@@ -40,7 +42,9 @@ class TrialPlayer:
 
     def go_one_by_one(self) -> None:
         """Play trials one by one from here on, in the memory of one."""
-        self.is_in_blocks, self._blocks = False, local()
+        if self.is_in_blocks:
+            self.is_in_blocks, self._blocks = False, local()
+            _log.warning("Memory runs short: trials are played one by one from here on.")
 
     def block(self, start: int, stop: int) -> Outcomes:
         """Trials start .. stop - 1 together."""
@@ -56,12 +60,13 @@ class TrialPlayer:
     @property
     def _in_blocks(self) -> BlockReader:
         """What plays blocks in this thread."""
-        if not hasattr(self._blocks, "own"):
+        blocks = self._blocks  # another thread may go one by one meanwhile
+        if not hasattr(blocks, "own"):
             from towerpace.engine.kernel.block import Block
 
             assert isinstance(self._read, ReadsBlocks)
-            self._blocks.own = self._read.in_blocks(Block(self._chooser.plan, BLOCK))
-        own: BlockReader = self._blocks.own
+            blocks.own = self._read.in_blocks(Block(self._chooser.plan, BLOCK))
+        own: BlockReader = blocks.own
         return own
 
     def _draw(self, trial: int) -> Draw:

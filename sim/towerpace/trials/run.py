@@ -14,6 +14,7 @@ from io import BytesIO
 from math import inf, isfinite
 from pathlib import Path
 from socket import gethostname
+from threading import get_ident
 from time import perf_counter
 
 from towerpace import __version__
@@ -61,7 +62,8 @@ def run_trials(
 ) -> TrialsPlayed:
     """Play so many trials, from the first on.
 
-    workers : processes at most, this one among them; others are called when there is enough to play.
+    workers : processes at most, this one among them, or threads where no copy of it may be made; others are
+        called when there is enough to play.
     executor : takes the place of our own processes; a `Team` may serve many jobs.
     on_done : told how many trials have just been finished.
 
@@ -177,7 +179,7 @@ class _Shared:
         self._left = trials
         self._waiting: dict[Future[tuple[int, Outcomes]], int] = {}
         self._met: set[int] = set()
-        self._is_worth = False
+        self._is_worth = self._in_threads = False
         begin = perf_counter()
         self._play = TrialPlayer(job)
         self._start_s, self._trial_s = perf_counter() - begin, inf
@@ -230,16 +232,21 @@ class _Shared:
         if self.blocks.n < 2 * BLOCK:
             return
         left_s = self._trial_s * len(self._left)
-        others = self._team.worth_calling(left_s=left_s, start_s=self._start_s)
+        self._in_threads = self._play.is_in_blocks and self._team.may_thread
+        others = self._team.worth_calling(left_s=left_s, start_s=self._start_s, in_threads=self._in_threads)
         if others > 0:
             self._is_worth = True
-            with _at_hand(self._team.file_of(self._job), self._play):
-                self._team.call(others)
+            if not self._in_threads:
+                with _at_hand(self._team.file_of(self._job), self._play):
+                    self._team.call(others)
         for _ in range(others):
             self._send(self._trials.start, self._trials.start)
 
     def _send(self, start: int, stop: int) -> None:
-        future = self._team.submit(_block_of, self._team.file_of(self._job), start, stop)
+        if self._in_threads:
+            future = self._team.submit_beside(_block_beside, self._play, start, stop)
+        else:
+            future = self._team.submit(_block_of, self._team.file_of(self._job), start, stop)
         self._waiting[future] = start - self._trials.start
 
     def _next_block(self) -> tuple[int, int]:
@@ -347,6 +354,17 @@ def _block_of(job: str, start: int, stop: int) -> tuple[int, Outcomes]:
         _player_of(job)
         return os.getpid(), Outcomes(0, Kept({}), {})
     return os.getpid(), play_block(job, start, stop)
+
+
+def _block_beside(play: TrialPlayer, start: int, stop: int) -> tuple[int, Outcomes]:
+    """The same in a thread of this process, which has the job ready; again one by one if memory runs out."""
+    if start == stop:
+        return get_ident(), Outcomes(0, Kept({}), {})
+    try:
+        return get_ident(), play.block(start, stop)
+    except MemoryError:
+        play.go_one_by_one()
+        return get_ident(), play.block(start, stop)
 
 
 # Where a process begins as a copy of this one, it has the player of the job for which it was called.
