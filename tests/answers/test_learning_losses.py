@@ -177,7 +177,7 @@ def test_a_sheet_does_not_tell_who_broke_a_panel_and_the_table_says_so(tmp_path)
     for log in (None, some):
         (loss,) = later_of(state_of(tmp_path, seen="2027-03-26", log=log, holes=1))
         row = chance_table([loss]).rows[0]
-        assert row[3:] == (0.05, None, None, None, None, None, "not told apart")
+        assert row[3:] == (0.05, None, None, None, None, None, "not told")
         assert learned_chances([loss]) is None
         assert "not who broke them" in " ".join(loss_sentences([loss]))
 

@@ -11,7 +11,7 @@ import numpy as np
 from towerpace.lots.streams import Streams
 from towerpace.units import Floats
 
-UNFIT, BROKEN, LATER = "unfit", "broken", "broken later"
+UNFIT, BROKEN, LATER = "unfit", "broken", "later"
 KEYS = {
     UNFIT: ("reject_chance", "transit_break_chance"),
     BROKEN: ("handling_break_chance",),

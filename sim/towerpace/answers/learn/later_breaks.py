@@ -25,7 +25,7 @@ from towerpace.record.resolve import Past
 from towerpace.record.step_index import index_of
 from towerpace.units import Flags, Floats, Ints
 
-NOT_TOLD = "not told apart"
+NOT_TOLD = "not told"
 FEWEST = 1.0  # panels exposed, from which on something is learned
 
 

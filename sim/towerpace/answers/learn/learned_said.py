@@ -79,7 +79,9 @@ CHANCES = Table(
     (
         Column("trade", Kind.NAME, " "),
         Column("family", Kind.NAME, about="column that counts the panels of the family"),
-        Column("loss", Kind.NAME, about="unfit when unpacked, broken in handling, or broken later by others"),
+        Column(
+            "loss", Kind.NAME, about="unfit when unpacked, broken in handling, or later by the work of others"
+        ),
         Column("stated", Kind.SHARE, about="chance of a panel by the scenario", digits=1),
         Column("chance", Kind.SHARE, "learned", about="mean of what is known now", digits=1, blank="-"),
         *interval(
@@ -91,7 +93,9 @@ CHANCES = Table(
             blank="-",
         ),
         Column("lost", Kind.COUNT, about="panels lost so", blank="-"),
-        Column("exposed", Kind.COUNT, about="panels of which it is known, young ones in part", blank="-"),
+        Column(
+            "exposed", Kind.COUNT, "of", about="panels of which it is known, young ones in part", blank="-"
+        ),
         Column("remark", Kind.TEXT, about="what a reader should know"),
     ),
     about="chances that panels are lost, stated and learned; a stated one weighs as much as four losses",
