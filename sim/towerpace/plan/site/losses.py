@@ -196,7 +196,9 @@ class LossLaw(MadeOnce, Law):
             chances = {key: of_families[self.family] for key, of_families in given.items()}
         later = "later_break_chance"
         if known.seen is not None and later in chances:
-            return chances | {later: chances_not_found(chances[later], self._found_below(known.seen))}
+            waited = np.where(self.later[:, 0] == NONE, NONE, known.seen.waited(self.later[:, 0]))
+            found = self.found_below(waited)
+            return chances | {later: chances_not_found(chances[later], found)}
         return chances
 
     def _drawn(self, key: str, streams: Streams) -> Floats:
@@ -212,13 +214,12 @@ class LossLaw(MadeOnce, Law):
             return np.zeros(len(self.items), dtype=np.bool_)
         return self._drawn(key, streams) < chances[key]
 
-    def _found_below(self, seen: Seen) -> Floats:
-        """Share of the later breaks of each panel that would have been found by now, (k,). [-]"""
-        since = np.where(self.later[:, 0] == NONE, NONE, seen.waited(self.later[:, 0]))
-        found = np.zeros(len(since))
-        for k in np.flatnonzero(since > 0).tolist():
+    def found_below(self, waited: Ints) -> Floats:
+        """Share of the later breaks of each panel found in so many minutes, (k,). [-]"""
+        found = np.zeros(len(waited))
+        for k in np.flatnonzero(waited > 0).tolist():
             days = self.families[self.family[k]].later_found_days
-            found[k] = 0.0 if days is None else share_below(days, int(since[k]) / DAY_MIN)
+            found[k] = 0.0 if days is None else share_below(days, int(waited[k]) / DAY_MIN)
         return found
 
     def _lead_min(self, losses: Losses, streams: Streams, seen: Seen | None) -> Ints:
