@@ -21,8 +21,9 @@ from towerpace.answers.update.site_state import SiteState, as_planned_times, sit
 from towerpace.draws import Chooser
 from towerpace.record.events import Event
 from towerpace.record.site_record import SiteRecord
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Measure, Outcomes
-from towerpace.trials.run import Job, played
+from towerpace.trials.run import played
 from towerpace.units import DAY_MIN, Floats
 
 FINISH = "finish"

@@ -77,9 +77,8 @@ class LossLaw(MadeOnce, Law):
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw what befalls every panel; of those that are set or known to be lost that is known."""
         if known == NOTHING_KNOWN and self.gathered is None and may_count(streams) and self._row.is_compiled:
-            lose(
-                self._table, streams.counters(self._row.purposes), np.empty(self._room), into.skip, into.work
-            )
+            laid, counters = self._laid, streams.counters(self._row.purposes)
+            lose(laid.table, counters, np.empty(self._room), into.skip, into.work)
             return
         losses, seen = self.losses(streams, known), known.seen
         into.skip[self.normal[losses.unfit & self.passes]] = True
@@ -114,8 +113,8 @@ class LossLaw(MadeOnce, Law):
         return len(CHANCES) + 2, max(len(self.items), len(self.families), self._row.room)
 
     @cached_property
-    def _table(self) -> Ints | LossArrays:
-        return Laid(self._arrays).but({})
+    def _laid(self) -> Laid[LossArrays]:
+        return Laid(self._arrays)
 
     @cached_property
     def _arrays(self) -> LossArrays:
