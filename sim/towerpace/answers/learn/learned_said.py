@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -117,10 +118,15 @@ def learned_tables(seen: SiteSeen) -> Iterator[Table]:
 
 
 def chance_table(losses: Iterable[LossSeen]) -> Table:
-    """Chances of losing panels, stated and learned."""
-    return CHANCES.filled(
+    """Chances of losing panels, stated and learned; terminals show remarks where there are any."""
+    losses = list(losses)
+    table = CHANCES.filled(
         (*loss.kind, loss.stated, *_known_chance(loss), loss.remark or None) for loss in losses
     )
+    if any(loss.remark for loss in losses):
+        return table
+    *columns, remark = table.columns
+    return replace(table, columns=(*columns, replace(remark, on=NOT_ON_TERMINALS)))
 
 
 def _known_chance(loss: LossSeen) -> Row:
