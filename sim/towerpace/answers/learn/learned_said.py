@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from towerpace.answers.learn.counts import FromCounts
+from towerpace.answers.learn.later_breaks import GUESSED
 from towerpace.answers.learn.later_breaks import NOT_TOLD as NOT_TOLD_APART
 from towerpace.answers.learn.losses import LossSeen
 from towerpace.answers.learn.posterior import Learned
@@ -139,7 +140,13 @@ def _known_chance(loss: LossSeen) -> Row:
 
 
 def loss_sentences(losses: Iterable[LossSeen]) -> Iterator[str]:
-    """Which chances stay as stated, and why."""
+    """Which chances stay as stated, and of which the way of the loss is a guess."""
+    losses = list(losses)
+    if any(loss.remark == GUESSED for loss in losses):
+        yield (
+            "Of panels that only the sheet calls lost nobody tells whether they were unfit or broken: they "
+            "count as what the scenario calls likelier."
+        )
     if any(loss.remark == NOT_TOLD_APART for loss in losses):
         yield (
             "The chance that others break a panel after it was set stays as stated: a sheet tells how many "
