@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from towerpace.cli.loading import Strict, read_scenario
-from towerpace.cli.on_cluster import players
+from towerpace.cli.on_cluster import code_when_stopped, players
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Workers, cores, progress
 from towerpace.face import defaults
@@ -126,7 +126,7 @@ def command(
         )
     if keep is not None and not result.interrupted:
         _keep(result, base, name=keep, was=was)
-    hand_over(result, as_json=as_json, out=out)
+    hand_over(result, as_json=as_json, out=out, code_when_stopped=code_when_stopped(executor))
 
 
 def _keep(result: Choice, base: Scenario, *, name: str, was: str) -> None:

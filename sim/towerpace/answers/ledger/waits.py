@@ -58,6 +58,13 @@ class Lifts(NamedTuple):
     past_shift: Flags
 
 
+class EventLists(NamedTuple):
+    """Where the events at each pool stand; see `SplitArrays`."""
+
+    first_take: Ints
+    first_give: Ints
+
+
 def open_before(spans: Ints, minute: Ints) -> Ints:
     """Open minutes before each minute. [min]"""
     if not len(spans):
@@ -124,6 +131,16 @@ class Timekeeper:
         n_takes = np.bincount(pools[chosen[~is_give[chosen]]], minlength=n_pools)
         self._first_give = self._first_take[:-1] + n_takes
         self._watched = np.flatnonzero(np.diff(self._first_take)).tolist()
+
+    @property
+    def laid(self) -> Laid[SplitArrays]:
+        """What the entries are handed, but for what is another in every trial."""
+        return self._laid
+
+    @property
+    def event_lists(self) -> EventLists:
+        """Where the events at each pool stand."""
+        return EventLists(self._first_take, self._first_give)
 
     def split(self, draw: Draw, diary: Diary) -> Minutes:
         """Minutes of one trial."""
