@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import Laid
+from towerpace.compiling.pages import LINE, Piece, room_of
 from towerpace.draws import Draw, started_by
 from towerpace.engine.kernel.air import Air
 from towerpace.engine.kernel.arrays import Numbers, Stamps, TrialArrays, WindowArrays
@@ -64,14 +65,16 @@ class Room:
         own = {name: group._asdict() for name, group in groups.items()}
         shapes = [(group, name, own[group][name]) for group, names in CHANGING.items() for name in names]
         ends = np.cumsum([-(-array.nbytes // PIECE) * PIECE for _, _, array in shapes]).tolist()
-        self._memory = np.zeros(ends[-1], dtype=np.uint8)
+        spaces = [own[group][name] for group, names in WORK_SPACE.items() for name in names]
+        piece = Piece(-(-ends[-1] // LINE) * LINE + sum(map(room_of, spaces)))
+        self._memory = piece.hold(np.zeros(ends[-1], dtype=np.uint8))
         for (group, name, array), end in zip(shapes, ends, strict=True):
             at = end - -(-array.nbytes // PIECE) * PIECE
             own[group][name] = self._memory[at : at + array.nbytes].view(array.dtype).reshape(array.shape)
             own[group][name][...] = array
         self._at_minute_0 = self._memory.copy()
         for group, names in WORK_SPACE.items():
-            own[group] |= {name: np.zeros_like(own[group][name]) for name in names}
+            own[group] |= {name: piece.hold(np.zeros_like(own[group][name])) for name in names}
         self._trial = TrialArrays(**{name: type(group)(**own[name]) for name, group in groups.items()})
         self._laid = Laid(self._trial)
         self._n = len(start.steps.number)
