@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
 from io import BytesIO
-from threading import local
+from threading import Lock, local
 from typing import Any, cast
 from weakref import WeakKeyDictionary
 
@@ -303,6 +303,7 @@ class SharedDraws:
     def __init__(self, room_bytes: int = 96_000_000) -> None:
         self._room = room_bytes // self.LAWS
         self._drawn: dict[tuple[bytes, int], dict[int, Drawn]] = {}
+        self._one_at_a_time = Lock()
 
     def draw(self, chooser: Chooser, fingerprint: bytes, *, seed: int, trial: int) -> Draw:
         """The draw of a chooser, with the numbers of another that had the same fingerprint."""
@@ -316,10 +317,11 @@ class SharedDraws:
 
     def _of(self, key: tuple[bytes, int]) -> dict[int, Drawn]:
         """What is kept of some laws, the last asked for behind the others."""
-        kept = self._drawn.pop(key, {})
-        self._drawn[key] = kept
-        if len(self._drawn) > self.LAWS:
-            del self._drawn[next(iter(self._drawn))]
+        with self._one_at_a_time:
+            kept = self._drawn.pop(key, {})
+            self._drawn[key] = kept
+            if len(self._drawn) > self.LAWS:
+                del self._drawn[next(iter(self._drawn))]
         return kept
 
 

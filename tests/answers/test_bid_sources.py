@@ -20,7 +20,8 @@ from towerpace.plan import chance
 from towerpace.plan.chance import OTHER, Law
 from towerpace.plan.laws import Durations, StretchLaw
 from towerpace.scenario import load
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 
 DAY = 1440
 BY_HAND = Path(__file__).parents[2] / "scenarios" / "by_hand" / "scenario.toml"

@@ -7,7 +7,8 @@ from support.small_site import made
 from towerpace.answers.bid.contingency import split
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.plan import chance as spread
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 
 DAY = 1440
 TRIALS = 300

@@ -10,7 +10,8 @@ from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.estimates import percentile
 from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "one_trade" / "scenario.toml"
 

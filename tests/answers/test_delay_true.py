@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import numpy as np
 import pytest
 
-from support.late_site import LATE_D, A, B, LateSite, write_late_site
+from support import late_site
+from support.late_site import DUE_D, LATE_D, START, A, B, LateSite, write_late_site
 from towerpace.answers.delay.concurrency import pair
 from towerpace.answers.delay.delay import Delays
+from towerpace.answers.delay.played import SitePlayed, TrialsOf
+from towerpace.engine.fastest import run
+from towerpace.plan.arrays import NONE
+from towerpace.units import DAY_MIN
 
 
 @pytest.fixture(scope="module")
@@ -41,3 +48,45 @@ def test_shares_and_pairs_add_up_in_every_trial(sites):
         together = delays.together
         assert np.allclose(sum(together.shares.values()), together.whole)
         assert np.allclose(together.pairs[A, B].both, together.whole)
+
+
+@pytest.fixture(scope="module")
+def untimed(tmp_path_factory):
+    """A site of which there are weekly sheets alone."""
+    folder = tmp_path_factory.mktemp("untimed")
+    site = LateSite(write_late_site(folder), seed=11, trial=0)
+    return site.ready, site.played(folder, trials=2, seed=1000, log=False)
+
+
+def test_work_under_way_that_nobody_timed_is_drawn_and_ends_between_the_sheets_that_saw_it(untimed):
+    """Its reconstructed minutes are one guess: taken as seen they would make every trial alike."""
+    _, site = untimed
+    chooser, past = site.chooser(DUE_D * DAY_MIN), site.state.past
+    draws = [chooser.draw(1000, trial) for trial in range(12)]
+    under_way = draws[0].pins.pinned & (draws[0].pins.ended == NONE) & (past.ended != NONE)
+    sheets = np.array([7, 14, 21, 28, 32]) * DAY_MIN
+    last = sheets[np.searchsorted(sheets, np.maximum(past.ended, past.undone + 1)[under_way])]
+    ends = np.array([run(chooser.plan, draw).finished[under_way] for draw in draws])
+    assert under_way.sum() >= 2
+    assert (np.array([draw.work[under_way] for draw in draws]).std(axis=0) > 0).all()
+    assert ((ends >= past.undone[under_way]) & (ends <= last)).all()
+
+
+def test_counts_of_held_work_do_not_make_its_trade_slow(tmp_path, monkeypatch):
+    """Without the event the six days that the first trade was held would be put down to its pace."""
+    monkeypatch.setattr(late_site, "HELD_TRADE", "trade_1")
+    monkeypatch.setattr(late_site, "HELD_D", (2, 8))
+    site = LateSite(write_late_site(tmp_path), seed=11, trial=0)
+    whole = site.played(tmp_path, trials=2, seed=1000, log=False)
+    record = whole.state.record.as_of(START + timedelta(days=13))
+    told, blind = (
+        SitePlayed.seen_at(
+            site.ready, record, events=events, file="", learn=True, how=TrialsOf(trials=2, seed=1000)
+        )
+        for events in (whole.events, [event for event in whole.events if event.name == A])
+    )
+    slow, slower = (
+        next(float(seen.told.quantile(0.5)) for seen in of.state.seen.trades if seen.trade == "trade_1")
+        for of in (told, blind)
+    )
+    assert slow < 0.97 * slower

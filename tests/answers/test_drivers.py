@@ -24,7 +24,8 @@ from towerpace.answers.estimates import LATER
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 
 DAY = 1440
 BY_HAND = Path(__file__).parents[2] / "scenarios" / "by_hand" / "scenario.toml"

@@ -6,15 +6,19 @@ from functools import partial
 import numpy as np
 import pytest
 
-from support.site_record import MORE, reporting_site, resolved
+from support.site_record import MORE, recorded, reporting_site, resolved
 from towerpace.answers.learn.chances import Chance
 from towerpace.answers.learn.from_record import losses_of, shares_of
-from towerpace.answers.learn.learned_said import chance_table
+from towerpace.answers.learn.learned_said import chance_table, loss_sentences
 from towerpace.answers.learn.losses import learned_chances, losses_seen
+from towerpace.answers.prepare import prepare
+from towerpace.answers.rates.logged import lifts_by_outcome
+from towerpace.answers.update.site_state import as_planned_times, chooser_of, site_state
 from towerpace.draws import stream
 from towerpace.plan.chance import NOTHING_KNOWN, Known
-from towerpace.plan.learned_chances import BROKEN, UNFIT, LearnedChances, LossKind
+from towerpace.plan.learned_chances import BROKEN, LATER, UNFIT, LearnedChances, LossKind
 from towerpace.plan.site.losses import LossLaw
+from towerpace.scenario import load
 
 TRIALS = 300
 
@@ -120,3 +124,64 @@ def test_panels_of_which_nobody_spoke_and_those_that_others_broke_count_right(tm
     assert (broken.kind.kind, broken.lost, broken.exposed) == (BROKEN, 0, 4)
     (loss,) = past.outcomes.losses
     assert loss.after_set
+
+
+SET_ALL = """panels,1,north,1-9,2027-03-04T08:00,2027-03-05T15:00,,set,
+             panels,1,east,1-9,2027-03-04T08:00,2027-03-05T15:00,,set,"""
+KNOCKED = "panels,1,east,4,2027-03-15T08:00,2027-03-15T08:10,,broken,knocked by others"
+
+
+def state_of(folder, *, seen, log=None, holes=0):
+    """Both fronts of level 1 set on 5 March; a later break, chance 5 %, is found on the tenth day."""
+    later = {"family.flat.later_break_chance": 0.05, "family.flat.later_found_days": 10}
+    ready = prepare(load(reporting_site().scenario.path, later))
+    sheet = "".join(
+        f"{day},panels,1,{zone},9,\n" for day in ("2027-03-05", seen) for zone in ("north", "east")
+    )
+    sheet += f"{seen},holes,1,east,{holes},\n"
+    record = recorded(folder, sheet, log=log, ready=ready)
+    return site_state(ready, record, planned=as_planned_times(ready))
+
+
+def later_of(state):
+    return [loss for loss in state.losses if loss.kind.kind == LATER]
+
+
+def test_panels_that_a_log_calls_broken_after_they_were_set_teach_the_chance_of_it(tmp_path):
+    """5 % is Beta(4, 76); one of the level's 18 makes it Beta(5, 93), and it is no breakage in handling."""
+    state = state_of(tmp_path, seen="2027-03-26", log=f"{SET_ALL}\n{KNOCKED}", holes=1)
+    (loss,) = later_of(state)
+    assert (loss.kind, loss.lost, loss.exposed) == (LossKind("panels", "flat", LATER), 1, 18)
+    assert (loss.chance.events, loss.chance.others) == pytest.approx((5, 93))
+    handling = next(other for other in state.losses if other.kind.kind == BROKEN)
+    assert (handling.lost, handling.exposed) == (0, 18)
+    known = chooser_of(state, weather=None, learned=state).known
+    given = known.chances.given(
+        law_of(state.ready.tower).stated, trade="panels", columns=["flat"], streams=partial(stream, 2, 0)
+    )
+    assert given["later_break_chance"][0] != 0.05
+    lifts = lifts_by_outcome(state.record.log, state.ready.tower)
+    assert not lifts["broken"]
+
+
+def test_panels_count_for_a_later_break_only_when_it_would_have_been_found(tmp_path):
+    """The level is closed for 20 days, of which a break takes 10 to be found; then for 6."""
+    old, young = (state_of(tmp_path, seen=f"2027-03-{day}", log=SET_ALL) for day in (26, 11))
+    assert [(loss.lost, loss.exposed) for loss in later_of(old)] == [(0, 18)]
+    assert later_of(young) == []
+
+
+def test_a_sheet_does_not_tell_who_broke_a_panel_and_the_table_says_so(tmp_path):
+    """Nor does a log of a front of which the sheet has a hole among the panels that no row names."""
+    some = "panels,1,east,1-5,2027-03-04T08:00,2027-03-05T10:00,,set,"
+    for log in (None, some):
+        (loss,) = later_of(state_of(tmp_path, seen="2027-03-26", log=log, holes=1))
+        row = chance_table([loss]).rows[0]
+        assert row[3:] == (0.05, None, None, None, None, None, "not told")
+        assert learned_chances([loss]) is None
+        assert "not who broke them" in " ".join(loss_sentences([loss]))
+
+
+def test_a_hole_where_the_log_calls_all_panels_set_was_broken_by_others(tmp_path):
+    (loss,) = later_of(state_of(tmp_path, seen="2027-03-26", log=SET_ALL, holes=1))
+    assert (loss.lost, loss.exposed) == (1, 18)

@@ -66,6 +66,19 @@ def test_a_pinned_step_was_at_work_all_its_open_minutes():
     assert told[MOVE]["doing"] == [0]
 
 
+def test_what_needs_no_pool_and_began_late_leaves_all_beside_its_book_alone():
+    """It was ready at 0 and began at 4, short of nothing: compiled code has no cause to book that under."""
+    plan = Plan([Step("handover", work=5)])
+    draw = replace(as_planned(plan), pins=_seen([4], [9], [-1], at=40))
+    diary, keeper = run(resumed(plan, 40), draw), PastTimekeeper(plan, [])
+    guarded = np.zeros(2 * len(keeper.causes) + 2, dtype=np.int64)
+    waiting, doing = guarded[1:-1].reshape(2, 1, -1)
+    work = np.array([keeper.causes.index(WORK)])
+    keeper._book(draw, diary, books=(waiting, doing), row=np.array([0]), work_cause=work)
+    assert guarded[[0, -1]].tolist() == [0, 0]
+    assert keeper.split(draw, diary).waiting[-1].tolist() == [4]
+
+
 def _cut(dice: Dice):
     plan, draw = random_case(dice)
     diary = run(plan, draw, engine="reference")

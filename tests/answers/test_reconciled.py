@@ -38,7 +38,8 @@ def test_side_by_side_one_is_on_the_chain_and_none_is_saved(tmp_path):
 
 def test_tracing_a_draw_changes_no_trial(tmp_path):
     from towerpace.answers.choice.lab import FinishMeasure
-    from towerpace.trials.run import Job, run_trials
+    from towerpace.trials.job import Job
+    from towerpace.trials.run import run_trials
 
     ready = made(tmp_path, IN_LINE.replace("chance = 1", "chance = 0.5"))
     plain = run_trials(Job(ready.chooser, FinishMeasure(None), 1), trials=10).outcomes.values["finish"]

@@ -46,7 +46,8 @@ from time import process_time as t
 from towerpace import load
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 ready = prepare(load({scenario!r}))
 job = Job(ready.chooser, ForecastMeasure(ready.tower, None), 1); b = t()
 run_trials(job, trials=1)

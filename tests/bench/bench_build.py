@@ -29,7 +29,8 @@ from towerpace.plan.site.writing import write
 from towerpace.scenario import load
 from towerpace.scenario.setups import changed
 from towerpace.trials.collector import collector_at_rest
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "gannet_wharf" / "scenario.toml"
 PUSHES, STANDING = 23_240, 400

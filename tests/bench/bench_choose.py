@@ -3,8 +3,8 @@
     python tests/bench/bench_choose.py [--searches N] [--pool N] [--processes N] [--setups large|small]
 
 A line of five trades over eight floors with costs, whose set-ups (crews of each trade) are all played in a
-pool of trials, which gives their true cost, P80 and chance. Every search is dealt its trials out of the pool
-in an order of its own, half of them for the search and half as fresh draws. Told are: how often the choice is
+pool of trials, which gives their true cost, P80 and chance. Every search draws its trials from the pool with
+replacement, so that the pool is the very law it meets. Told are: how often the choice is
 within what matters of the best of all; how often it truly does what was asked; how often a neighbour is truly
 better by more than what matters although the search says that none is; and the trials used beside those of a
 grid, all set-ups with as many as the choice gets. The yardstick of a least cost, or of a budget, is the best
@@ -31,6 +31,7 @@ from towerpace.answers.choose.goal import Goal
 from towerpace.answers.choose.keeping import Kept
 from towerpace.answers.choose.open_setups import open_setups
 from towerpace.answers.choose.played import Played
+from towerpace.answers.choose.proof import LACKING, NARROW, NOT_BETTER
 from towerpace.answers.choose.search import Rules
 from towerpace.scenario import load
 from towerpace.units import DAY_MIN
@@ -129,11 +130,15 @@ def searched(deal, *, goal, matters):
     objective, does, shown = truth.of(goal)
     own = truth.place[found.proof.point]
     best = objective[shown].min()
-    told = {rival.point for rival in found.proof.rivals} - {rival.point for rival in found.proof.open}
-    beside = [truth.place[p] for p in truth.space.neighbours(found.proof.point) if p in told]
-    wrong = any(does[k] and objective[k] < objective[own] - matters for k in beside)
-    near = objective[own] <= best + matters
-    return (near, does[own], wrong, trials.spent, len(visited.samples), not found.proof.open)
+    near = set(truth.space.neighbours(found.proof.point))
+    told = [r for r in found.proof.rivals if r.point in near and r.state in (LACKING, NARROW, NOT_BETTER)]
+    wrong = any(
+        (shown if rival.state == NARROW else does)[truth.place[rival.point]]
+        and objective[truth.place[rival.point]] < objective[own] - matters
+        for rival in told
+    )
+    good = objective[own] <= best + matters
+    return (good, does[own], wrong, trials.spent, len(visited.samples), not found.proof.open)
 
 
 def main():

@@ -27,7 +27,9 @@ from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
 from towerpace.trials.cluster import Cluster
-from towerpace.trials.run import BLOCK, Job, packed, play_block, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.player import BLOCK
+from towerpace.trials.run import packed, play_block, run_trials
 
 
 def local(workers: int) -> distributed.LocalCluster:

@@ -39,7 +39,9 @@ from towerpace.engine.diary import Diary
 from towerpace.engine.kernel.run import run as compiled
 from towerpace.engine.openings import Openings
 from towerpace.scenario import load
-from towerpace.trials.run import BLOCK, Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.player import BLOCK
+from towerpace.trials.run import run_trials
 
 DEMO = ROOT / "scenarios" / "gannet_wharf" / "scenario.toml"
 SERVERS = 3
@@ -180,7 +182,8 @@ from time import perf_counter as t; b = t()
 from towerpace import load
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 i = t() - b
 ready = prepare(load({scenario!r}))
 job = Job(ready.chooser, ForecastMeasure(ready.tower, None), 1); b = t()

@@ -20,7 +20,8 @@ from towerpace.answers.prepare import Prepared, prepare
 from towerpace.draws import Draw
 from towerpace.engine.kernel.run import run as compiled
 from towerpace.scenario import load
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 from towerpace.trials.team import Team
 
 ONE_HOIST = ROOT / "scenarios" / "one_hoist" / "scenario.toml"

@@ -16,7 +16,7 @@ from towerpace.cli.announce import announce
 from towerpace.cli.explain import _say_cost
 from towerpace.cli.terminal import progress
 from towerpace.face.result import Result
-from towerpace.trials.run import TrialPlayer
+from towerpace.trials.player import BLOCK, TrialPlayer
 
 ONE_HOIST = ROOT / "scenarios" / "one_hoist" / "scenario.toml"
 
@@ -123,26 +123,26 @@ def interrupted_at(monkeypatch):
     """Has the trial of that number, counted over all set-ups, interrupted once."""
 
     def _interrupted_at(number):
-        play, played = TrialPlayer.__call__, []
+        draw, played = TrialPlayer._draw, []
 
         def counting(player, trial):
             played.append(trial)
             if len(played) == number:
                 raise KeyboardInterrupt
-            return play(player, trial)
+            return draw(player, trial)
 
-        monkeypatch.setattr(TrialPlayer, "__call__", counting)
+        monkeypatch.setattr(TrialPlayer, "_draw", counting)
         return played
 
     return _interrupted_at
 
 
 def test_an_interrupted_comparison_keeps_what_is_finished_and_plays_no_more(interrupted_at):
-    played = interrupted_at(16)
-    result = compare(load(ONE_HOIST), trials=10)
-    assert len(played) == 16
+    played = interrupted_at(20 + BLOCK + 6)
+    result = compare(load(ONE_HOIST), trials=20)
+    assert len(played) == 20 + BLOCK + 6
     assert result.names == ("base", "second_hoist")
-    assert result.interrupted == "of second_hoist 5 of 10 trials were played; not played: third_crane, both"
+    assert result.interrupted == "of second_hoist 10 of 20 trials were played; not played: third_crane, both"
     assert result.answer.cautions[0] == f"Interrupted: {result.interrupted}."
 
 

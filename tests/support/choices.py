@@ -8,17 +8,18 @@ from towerpace.answers.choose.goal import Sample
 from towerpace.answers.cost import PARTS
 from towerpace.units import DAY_MIN
 
+MOST_DEALT = 20_000  # trials of a set-up
+
 
 class Dealt:
-    """Trials of a table, dealt in an order of its own: a search meets each trial once, as if it were drawn.
+    """Trials of a table, drawn from it with replacement: the table is the law, known to the last digit.
 
     finish, cost : (set-ups, trials), finish in minutes and cost in thousandths. place : of a point in them.
     """
 
-    def __init__(self, finish, cost, place, *, deal, fresh_from=None):
-        order = np.random.Generator(np.random.PCG64(deal)).permutation(finish.shape[1])
-        half = finish.shape[1] // 2 if fresh_from is None else fresh_from
-        self._orders = order[:half], order[half:]
+    def __init__(self, finish, cost, place, *, deal):
+        rng = np.random.Generator(np.random.PCG64(deal))
+        self._orders = rng.integers(finish.shape[1], size=(2, MOST_DEALT))
         self._finish, self._cost, self._place = finish, cost, place
         self._played = {}
 
@@ -30,7 +31,7 @@ class Dealt:
         samples = []
         for point, n in zip(points, upto, strict=True):
             self._played[point, fresh] = max(n, self._played.get((point, fresh), 0))
-            row, trials = self._place(point), self._orders[fresh][:n]
+            row, trials = self._place(point), self._orders[int(fresh), :n]
             samples.append(Sample(self._finish[row, trials], self._cost[row, trials]))
         return samples
 

@@ -15,7 +15,8 @@ from towerpace.answers.prepare import prepare
 from towerpace.faults import InputError
 from towerpace.trials import run
 from towerpace.trials.cluster import Cluster
-from towerpace.trials.run import Job, packed, play_block, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import packed, play_block, run_trials
 
 ONE_TRADE = Path(__file__).parents[2] / "scenarios" / "one_trade" / "scenario.toml"
 TRIALS = 120

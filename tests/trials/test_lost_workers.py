@@ -13,8 +13,10 @@ import pytest
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
+from towerpace.trials.job import Job
+from towerpace.trials.player import BLOCK, TrialPlayer
 from towerpace.trials.processes import TRIES, Processes, WorkersLostError
-from towerpace.trials.run import BLOCK, Job, run_trials
+from towerpace.trials.run import run_trials
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "one_trade" / "scenario.toml"
 
@@ -110,16 +112,14 @@ def test_a_block_that_is_lost_again_and_again_leaves_what_was_played_before_it(j
 
 
 def test_memory_that_runs_out_in_this_process_leaves_what_was_played(job, monkeypatch):
-    from towerpace.trials.run import TrialPlayer
-
-    play = TrialPlayer.__call__
+    draw = TrialPlayer._draw
 
     def running_out(player, trial):
         if trial == 4:
             raise MemoryError
-        return play(player, trial)
+        return draw(player, trial)
 
-    monkeypatch.setattr(TrialPlayer, "__call__", running_out)
+    monkeypatch.setattr(TrialPlayer, "_draw", running_out)
     part = run_trials(job, trials=9)
     assert part.interrupted
     assert part.outcomes.n == 4

@@ -10,8 +10,9 @@ import pytest
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
-from towerpace.trials import run
-from towerpace.trials.run import BLOCK, Job, NothingDone, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.player import BLOCK, TrialPlayer
+from towerpace.trials.run import NothingDone, run_trials
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "one_hoist" / "scenario.toml"
 
@@ -62,8 +63,8 @@ def test_an_interrupt_keeps_the_trials_that_are_done(job):
     whole = run_trials(job, trials=40).outcomes
     result = run_trials(job, trials=40, on_done=stop_after(6))
     assert result.interrupted
-    assert result.outcomes.n == 6
-    assert np.array_equal(result.outcomes.values["finish"], whole.values["finish"][:6])
+    assert result.outcomes.n == BLOCK
+    assert np.array_equal(result.outcomes.values["finish"], whole.values["finish"][:BLOCK])
     with ThreadPoolExecutor(1) as threads:
         result = run_trials(job, trials=40, executor=threads, on_done=stop_after(BLOCK))
     assert result.interrupted
@@ -72,22 +73,22 @@ def test_an_interrupt_keeps_the_trials_that_are_done(job):
     assert np.array_equal(result.outcomes.values["finish"], whole.values["finish"][: result.outcomes.n])
 
 
-def test_what_is_added_up_does_not_stay_trial_by_trial(job, monkeypatch):
+def test_what_is_added_up_does_not_stay_block_by_block(job, monkeypatch):
     made, most = [], 0
-    play = run.TrialPlayer.__call__
+    play = TrialPlayer.block
 
-    def noting(player, trial):
-        outcome = play(player, trial)
-        made.extend(weakref.ref(array) for array in outcome.sums.values())
-        return outcome
+    def noting(player, start, stop):
+        outcomes = play(player, start, stop)
+        made.extend(weakref.ref(array) for array in outcomes.sums.values())
+        return outcomes
 
     def on_done(_):
         nonlocal most
         most = max(most, sum(ref() is not None for ref in made))
 
-    monkeypatch.setattr(run.TrialPlayer, "__call__", noting)
+    monkeypatch.setattr(TrialPlayer, "block", noting)
     whole = run_trials(job, trials=12 * BLOCK, on_done=on_done)
-    assert whole.outcomes.n == len(made) == 12 * BLOCK
+    assert whole.outcomes.n == BLOCK * len(made) == 12 * BLOCK
     assert 0 < most <= 2
 
 
@@ -95,7 +96,7 @@ def test_an_interrupt_before_the_first_trial_leaves_nothing(job, monkeypatch):
     def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("towerpace.trials.run.TrialPlayer.__call__", interrupted)
+    monkeypatch.setattr(TrialPlayer, "block", interrupted)
     with pytest.raises(NothingDone):
         run_trials(job, trials=3)
 

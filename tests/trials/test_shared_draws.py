@@ -8,7 +8,8 @@ from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.draws import SharedDraws
 from towerpace.scenario import load
-from towerpace.trials.run import Job, played
+from towerpace.trials.job import Job
+from towerpace.trials.run import played
 
 WORDS = ("work", "date", "skip")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import threading
 from pathlib import Path
 from time import sleep
 
@@ -12,8 +13,10 @@ from test_run import SCENARIO, assert_equal
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
 from towerpace.scenario import load
-from towerpace.trials import team
-from towerpace.trials.run import BLOCK, Job, _Shared, run_trials
+from towerpace.trials import run, team
+from towerpace.trials.job import Job
+from towerpace.trials.player import BLOCK, TrialPlayer
+from towerpace.trials.run import _Shared, run_trials
 from towerpace.trials.team import COPY_S, IMPORT_S, Team
 
 
@@ -50,6 +53,59 @@ def test_trials_shared_with_another_process_have_the_same_numbers(job, called_at
     assert_equal(run_trials(job, trials=45, first=7).outcomes, again)
     assert not folder.exists()
     assert not multiprocessing.active_children()
+
+
+@pytest.fixture
+def in_threads(monkeypatch):
+    """No copy may be made, and a thread is called whatever is left; trials that threads have played."""
+    beside, played = run._block_beside, []
+
+    def noting(play, start, stop):
+        played.extend(range(start, stop))
+        return beside(play, start, stop)
+
+    monkeypatch.setattr(team, "may_copy", lambda: False)
+    monkeypatch.setattr(Team, "worth_calling", lambda *_, **__: 1)
+    monkeypatch.setattr(run, "_block_beside", noting)
+    return played
+
+
+def test_trials_shared_with_a_thread_have_the_same_numbers(job, in_threads):
+    with Team(2) as both:
+        shared = run_trials(job, trials=200, executor=both).outcomes
+        again = run_trials(job, trials=45, first=7, executor=both).outcomes
+        assert not both.is_called
+    assert in_threads
+    assert_equal(run_trials(job, trials=200).outcomes, shared)
+    assert_equal(run_trials(job, trials=45, first=7).outcomes, again)
+
+
+def test_a_thread_that_runs_out_of_memory_plays_its_block_one_by_one(job, in_threads, monkeypatch, caplog):
+    play, refused = TrialPlayer._of_block, []
+
+    def short_of_memory(player, trials):
+        if trials.start in in_threads and not refused:
+            refused.append(trials)
+            raise MemoryError
+        return play(player, trials)
+
+    monkeypatch.setattr(TrialPlayer, "_of_block", short_of_memory)
+    shared = run_trials(job, trials=200, workers=2).outcomes
+    assert refused
+    assert "one by one" in caplog.text
+    assert_equal(run_trials(job, trials=200).outcomes, shared)
+
+
+def test_an_interrupt_among_threads_keeps_what_is_done(job, in_threads):
+    def stop(_):
+        if in_threads:
+            raise KeyboardInterrupt
+
+    result = run_trials(job, trials=40 * BLOCK, workers=2, on_done=stop)
+    assert result.interrupted
+    assert 2 * BLOCK <= result.outcomes.n < 40 * BLOCK
+    assert_equal(run_trials(job, trials=result.outcomes.n).outcomes, result.outcomes)
+    assert all(not thread.name.startswith("towerpace") for thread in threading.enumerate())
 
 
 def test_an_interrupt_keeps_what_is_done_and_leaves_nobody_behind(job, called_at_once):

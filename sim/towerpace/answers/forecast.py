@@ -17,8 +17,9 @@ from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcomes
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.run import run_trials
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
 
 PERCENTILES = (0.1, 0.5, 0.8, 0.9)

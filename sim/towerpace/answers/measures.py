@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.answers.cost import CostBook
-from towerpace.answers.estimates import LATER, or_later
+from towerpace.answers.estimates import or_later
+from towerpace.answers.ledger.block import LedgerBlock
 from towerpace.answers.ledger.book import Ledger
 from towerpace.draws import Draw
-from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.diary import NEVER, Diary, Stamps, finishes
+from towerpace.engine.kernel.block import Block
 from towerpace.engine.kernel.gather import starts
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.activities import ACTIVITIES
 from towerpace.plan.site.fronts import CURING
 from towerpace.plan.site.leave_outs import LEAVE_OUTS
 from towerpace.plan.site.tower import Tower
-from towerpace.trials.outcome import Outcome
-from towerpace.units import WEEK_MIN, Ints
+from towerpace.trials.kept import Kept
+from towerpace.trials.outcome import BlockReader, Outcome, Outcomes
+from towerpace.units import WEEK_MIN, Flags, Ints
 
 
 @dataclass(frozen=True)
@@ -57,8 +61,8 @@ class ForecastReader:
         book, caught, past_shift = self._ledger.booked(draw, diary)
         values = {
             **milestones_of(tower, diary),
-            **self._once.of(diary),
-            "panels": self._by_week(finished[tower.setting(draw.skip)]),
+            **self._once.of(diary.started, finished),
+            "panels": self._panels(draw.skip, finished),
             "ledger": book.sum(axis=1),
             "caught": np.int64(caught),
             "past_shift": np.int64(past_shift),
@@ -66,6 +70,34 @@ class ForecastReader:
         if self._costs is not None:
             values["cost"] = self._costs.of(diary)
         return Outcome({k: np.asarray(v, dtype=np.int64) for k, v in values.items()}, {"ledger": book})
+
+    def in_blocks(self, block: Block) -> BlockReader:
+        """Reads many trials at once, with the same results."""
+        ledgers = LedgerBlock(self._ledger, block)
+
+        def read(draws: Sequence[Draw]) -> Outcomes | None:
+            ledgers.begin()
+            return self._of_block(block, ledgers, len(draws)) if block.play(draws) else None
+
+        return read
+
+    def _of_block(self, block: Block, ledgers: LedgerBlock, n: int) -> Outcomes:
+        started, finished = block.started[:n], block.finished[:n]
+        values = {
+            **milestones(self._tower, started, finished),
+            **self._once.of(started, finished),
+            "panels": np.stack([self._panels(block.skip[k], finished[k]) for k in range(n)]),
+            "ledger": ledgers.ledger[:n],
+            "caught": ledgers.lifts[:n, 0],
+            "past_shift": ledgers.lifts[:n, 1],
+        }
+        if self._costs is not None:
+            values["cost"] = np.stack([self._costs.of(block.diary(k)) for k in range(n)])
+        return Outcomes(n, Kept.of(values), {"ledger": ledgers.total.copy()})
+
+    def _panels(self, skip: Flags, finished: Stamps) -> Ints:
+        """Panels set by the end of each week, (n_weeks,). [-]"""
+        return self._by_week(finished[self._tower.setting(skip)])
 
     def _by_week(self, finished: NDArray[np.int32]) -> Ints:
         """How many have finished by the end of each week, (n_weeks,). [-]"""
@@ -81,16 +113,19 @@ class OnceStamps:
         self._steps = np.concatenate([np.zeros(0, dtype=np.int64), *once])
         self._first = starts(np.array([len(steps) for steps in once], dtype=np.int64))[:-1]
 
-    def of(self, diary: Diary) -> dict[str, Ints]:
-        """First and last minute of everything that happens once, once_begun and once_done (n_once,)."""
+    def of(self, started: Stamps, finished: Stamps) -> dict[str, Ints]:
+        """First and last minute of everything that happens once, once_begun and once_done (..., n_once).
+
+        started, finished : (..., n), of one trial or of many.
+        """
         return {
-            "once_begun": self._reduced(np.minimum, diary.started),
-            "once_done": self._reduced(np.maximum, diary.finished),
+            "once_begun": self._reduced(np.minimum, started),
+            "once_done": self._reduced(np.maximum, finished),
         }
 
-    def _reduced(self, most: np.ufunc, stamps: NDArray[np.int32]) -> Ints:
-        minutes = or_later(stamps[self._steps])
-        return most.reduceat(minutes, self._first) if len(self._first) else minutes
+    def _reduced(self, most: np.ufunc, stamps: Stamps) -> Ints:
+        minutes = or_later(stamps[..., self._steps])
+        return most.reduceat(minutes, self._first, axis=-1) if len(self._first) else minutes
 
 
 def once_steps(tower: Tower) -> dict[str, Ints]:
@@ -109,12 +144,16 @@ def _name(trade: str, kind: str) -> str:
 
 def milestones_of(tower: Tower, diary: Diary) -> dict[str, Ints]:
     """Finish, handover, closing-in, begin and end of every trade by level, as `ForecastReader` says them."""
-    started, finished = diary.started, diary.finished
-    by_level = (len(tower.trades), len(tower.levels), len(tower.zones))
+    return milestones(tower, diary.started, diary.finished)
+
+
+def milestones(tower: Tower, started: Stamps, finished: Stamps) -> dict[str, Ints]:
+    """The same of one trial or of many side by side; started, finished : (..., n). [min]"""
+    of_trials, by_level = started.shape[:-1], (len(tower.trades), len(tower.levels), len(tower.zones))
     return {
-        "finish": np.array(LATER if diary.finish is None else diary.finish, dtype=np.int64),
-        "handover": or_later(finished[tower.handover]),
-        "closing_in": or_later(finished[tower.closing_in]),
-        "begun": or_later(started[tower.first]).reshape(by_level).min(axis=2),
-        "done": or_later(finished[tower.last]).reshape(by_level).max(axis=2),
+        "finish": or_later(finishes(tower.plan, finished)),
+        "handover": or_later(finished[..., tower.handover]),
+        "closing_in": or_later(finished[..., tower.closing_in]),
+        "begun": or_later(started[..., tower.first]).reshape(*of_trials, *by_level).min(axis=-1),
+        "done": or_later(finished[..., tower.last]).reshape(*of_trials, *by_level).max(axis=-1),
     }

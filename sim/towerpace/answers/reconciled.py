@@ -16,7 +16,8 @@ from towerpace.answers.estimates import LATER
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.said.kinds import Kind
 from towerpace.answers.said.tables import Column, Row, Table, interval
-from towerpace.trials.run import Job, played
+from towerpace.trials.job import Job
+from towerpace.trials.run import played
 from towerpace.units import DAY_MIN, Floats, Ints
 
 LEAST_D = 0.5  # what is less is told as nothing

@@ -11,6 +11,7 @@ from towerpace.bring.brought import Brought, Tally
 from towerpace.bring.level_cells import EMPTY, CellReading, kind_of, value_shown
 from towerpace.bring.tables import SourceRow, SourceTable
 from towerpace.faults import Fault, InputError, nearest_word
+from towerpace.scenario.guarded import guarded
 from towerpace.scenario.levels import DELIVERY, REQUIRED, Levels, levels_from
 from towerpace.scenario.tables import CsvTable, Row
 
@@ -185,7 +186,7 @@ def _csv(names: Sequence[str], *, rows: Sequence[Row]) -> str:
     lines = io.StringIO()
     table = csv.writer(lines, lineterminator="\n")
     table.writerow(names)
-    table.writerows([row.cells[name] for name in names] for row in rows)
+    table.writerows([guarded(row.cells[name]) for name in names] for row in rows)
     return lines.getvalue()
 
 

@@ -111,11 +111,20 @@ def _numbers_of(name: str, field: Field, value: Any) -> list[int]:
 
 
 class Laid(Generic[Arrays]):
-    """A tuple of arrays whose table is written once, and in which some fields are others in every trial."""
+    """A tuple of arrays whose table is written once, and in which some fields are others in every trial.
+
+    Who hands its table to compiled code holds it in a name of its own until that is done: an attribute may be
+    replaced meanwhile by another thread that made the same, and the arrays would go with the first.
+    """
 
     def __init__(self, arrays: Arrays) -> None:
         self.arrays = arrays
         self._table = addresses_of(arrays)
+
+    @property
+    def table(self) -> Ints | Arrays:
+        """What compiled code is handed while all fields are as they were laid."""
+        return self._table
 
     def but(self, others: Mapping[str, Any]) -> Ints | Arrays:
         """What compiled code is handed, with other fields by their dotted names; they must outlive it.

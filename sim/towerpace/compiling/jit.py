@@ -43,9 +43,18 @@ def entry(function: F) -> F:
     """A function that Python calls without its lock, kept on disk where there is a place to write it."""
     options = {"nogil": True} | _compiler("EntryCompiler") | _known(LEAN)
     try:
-        return _compiled(function, cache=True, **options)
+        return _named_on_disk(_compiled(function, cache=True, **options))
     except RuntimeError:  # numba found no folder that it may write to
         return _compiled(function, **options)
+
+
+def _named_on_disk(compiled: F) -> F:
+    """A function whose code on disk cannot be taken for another's; as numba does it if that is not known."""
+    try:
+        on_disk = import_module("towerpace.compiling.on_disk")
+        return cast(F, on_disk.name_by_key(compiled))
+    except (ImportError, AttributeError):
+        return compiled
 
 
 def stamp_of(*sources: Path) -> int:

@@ -37,11 +37,8 @@ class Diary:
     @cached_property
     def finish(self) -> int | None:
         """Minute at which the last step that is not optional ended; None if one never did. [min]"""
-        # A product is ten times as fast as choosing: what is optional counts as ended at once.
-        needed = self.finished * ~self.plan.optional
-        if needed.min(initial=0) == NEVER:
-            return None
-        return int(needed.max(initial=0))
+        finish = int(finishes(self.plan, self.finished))
+        return None if finish == NEVER else finish
 
     @property
     def unfinished(self) -> list[str]:
@@ -56,3 +53,15 @@ class Diary:
     def finished_at(self, name: str) -> int:
         """End of a step by the name the user gave it. [min]"""
         return int(self.finished[self.plan.last_of(name)])
+
+
+def finishes(plan: Plan, finished: Stamps) -> Stamps:
+    """Minute at which the last step that is not optional ended; -1 where one never did. [min]
+
+    finished : (..., n), of one trial or of many.
+    """
+    # A product is ten times as fast as choosing: what is optional counts as ended at once.
+    needed = finished * ~plan.optional
+    never = needed.min(axis=-1, initial=0) == NEVER
+    last: Stamps = np.where(never, NEVER, needed.max(axis=-1, initial=0))
+    return last

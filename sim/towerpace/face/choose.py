@@ -107,7 +107,8 @@ def choose(
     trials : int
         Of the search at the most; what is chosen is held against its neighbours beyond them.
     fresh : int
-        Trials of the choice, and of a neighbour at the most, under draws that had no part in the search.
+        Trials of the choice, and of a neighbour, under draws that had no part in the search; up to eight
+        times as many where they leave open what a neighbour does.
     kept : path-like, optional
         A file that takes every trial, from which the same search goes on, and other questions of the scenario
         under the same seed take what they need.

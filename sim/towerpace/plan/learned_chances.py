@@ -11,8 +11,12 @@ import numpy as np
 from towerpace.lots.streams import Streams
 from towerpace.units import Floats
 
-UNFIT, BROKEN = "unfit", "broken"
-KEYS = {UNFIT: ("reject_chance", "transit_break_chance"), BROKEN: ("handling_break_chance",)}
+UNFIT, BROKEN, LATER = "unfit", "broken", "later"
+KEYS = {
+    UNFIT: ("reject_chance", "transit_break_chance"),
+    BROKEN: ("handling_break_chance",),
+    LATER: ("later_break_chance",),
+}
 
 
 class LearnedChance(Protocol):
@@ -23,7 +27,7 @@ class LearnedChance(Protocol):
 
 
 class LossKind(NamedTuple):
-    """Of which losses: the trade, the column that counts the panels of the family, and UNFIT or BROKEN."""
+    """Of which losses: trade, column that counts the panels of the family, and how, a key of `KEYS`."""
 
     trade: str
     column: str

@@ -41,7 +41,8 @@ class Together:
     def write(self, work: Ints, *, paces: Floats, streams: Streams) -> None:
         """Draw the minutes of every step and write them into those of the plan; paces : as in `paces`."""
         if may_count(streams) and self._row.is_compiled:
-            write_minutes(self._table, streams.counters(self._row.purposes), paces, self._room(), work)
+            laid = self._laid
+            write_minutes(laid.table, streams.counters(self._row.purposes), paces, self._room(), work)
         else:
             work[self.law.steps] = self.law.minutes(self.terms(streams), pace=paces[self.pace])
 
@@ -62,7 +63,7 @@ class Together:
         return terms
 
     @cached_property
-    def _table(self) -> Ints | MinuteArrays:
+    def _laid(self) -> Laid[MinuteArrays]:
         laws, own = self._laws, self.law
         weights = [
             None if law.weights is None else law.weights[:, term]
@@ -70,7 +71,7 @@ class Together:
             for term in range(len(law.terms))
         ]
         lengths = np.array([0 if weight is None else len(weight) for weight in weights], dtype=np.int64)
-        self._arrays = MinuteArrays(
+        arrays = MinuteArrays(
             self._row.arrays,
             first_run=np.cumsum([0, *(len(law.terms) for law in laws)]),
             first_step=np.cumsum([0, *(len(law.steps) for law in laws)]),
@@ -81,7 +82,7 @@ class Together:
             first_weight=np.where(lengths > 0, np.cumsum(lengths) - lengths, ONCE),
             weights=joined([weight for weight in weights if weight is not None], np.float64),
         )
-        return Laid(self._arrays).but({})
+        return Laid(arrays)
 
     @cached_property
     def _stated(self) -> tuple[Floats, Floats]:

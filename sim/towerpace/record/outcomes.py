@@ -177,7 +177,8 @@ class _Losses:
         """Panels of a front that were lost: those of the log, then as many more as the sheet tells.
 
         rows : of the sheet about holes and remakes, by day. It does not say which panels were lost, and how:
-        the last of the family, and in the way, that the scenario calls likelier.
+        the last of the family, and in the way, that the scenario calls likelier. Where the log calls all of
+        them set, others broke one of those.
         """
         lifts = steps_of(place, self.tower, self.index)
         lost = [found for entry in self._entries(place) for found in self._of_entry(entry, lifts)]
@@ -190,14 +191,17 @@ class _Losses:
             if p <= len(lifts)
         }
         over = [s for s in lifts if self.told.state[s] == State.DONE and s not in named | logged_set]
+        were_set = [s for s in lifts if s in logged_set - named]
         most = int(max((report.amount.units for report in rows), default=0))
         for number in range(len(lost), most):
             row = next(report for report in rows if report.amount.units > number)
-            if over:
-                lift, source = likeliest_lost(self.tower, over), Source(self.record.progress.file, row.line)
-                over.remove(lift)
-                minute, unfit = end_of(row.day, start=self.record.start), likelier_unfit(self.tower, lift)
-                lost.append(_Found(lift, source, minute, unfit))
+            if among := over or were_set:
+                lift, source = likeliest_lost(self.tower, among), Source(self.record.progress.file, row.line)
+                after_set = among is were_set
+                minute = end_of(row.day, start=self.record.start)
+                unfit = not after_set and likelier_unfit(self.tower, lift)
+                among.remove(lift)
+                lost.append(_Found(lift, source, minute, unfit, after_set))
         return lost
 
     def _entries(self, place: Place) -> list[Entry]:

@@ -49,6 +49,8 @@ class Past:
         Share of its work that each step in progress has done, shape (n,); NaN where nobody told it. [-]
     told : ndarray
         Whether both minutes of a step are told by the log, shape (n,): what may be learned from.
+    begin_told : ndarray
+        Whether the log tells when a step began, shape (n,), bool; other begins are guessed from the order.
     dated : ndarray
         Whether somebody dated the end of a step, in the log or on a sheet no more than a week after the one
         before, shape (n,). Of the others only the order is known.
@@ -73,6 +75,7 @@ class Past:
     reported: Flags
     share: Floats
     told: Flags
+    begin_told: Flags
     dated: Flags
     let_go: tuple[tuple[int, int], ...]
     held: Ints
@@ -125,6 +128,7 @@ def resolve(record: SiteRecord, tower: Tower, *, planned: AsPlanned) -> Past:
         reported=_reported(filled, plan),
         share=_shares(told),
         told=_told_in_full(told),
+        begin_told=_begin_told(told),
         dated=_dated(told, days),
         let_go=tuple(sorted(filled.let_go)),
         held=_held(told, tower, outcomes),
@@ -164,6 +168,12 @@ def _told_in_full(told: Told) -> Flags:
     in_full = np.zeros(len(told.state), dtype=np.bool_)
     in_full[[step for step in told.begun_at if step in told.ended_at]] = True
     return in_full
+
+
+def _begin_told(told: Told) -> Flags:
+    begins = np.zeros(len(told.state), dtype=np.bool_)
+    begins[list(told.begun_at)] = True
+    return begins
 
 
 def _dated(told: Told, days: list[int]) -> Flags:

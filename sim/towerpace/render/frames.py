@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from towerpace.answers.said.answer import Answer, Run
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Column, Row, Table, Value
+from towerpace.scenario.guarded import guarded, must_be_quoted, unguarded
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -21,6 +23,7 @@ STAMP = (
     Column("seed", Kind.COUNT, about="seed of all random numbers"),
     Column("version", Kind.NAME, about="version of the program"),
 )
+_WORDS = (Kind.NAME, Kind.TEXT)
 _DTYPES = {
     Kind.NAME: "str",
     Kind.TEXT: "str",
@@ -95,9 +98,21 @@ def _series(values: Sequence[Any], column: Column) -> object:
 
 
 def write_table(table: Table, stem: str | os.PathLike[str], *, run: Run, parquet: bool = False) -> None:
-    """Write STEM.csv, and STEM.parquet on request: the same bytes for the same table."""
-    framed = frame(stamped(table, run))
-    framed.to_csv(f"{os.fspath(stem)}.csv", index=False, lineterminator="\n", date_format="%Y-%m-%d")
+    """Write STEM.csv, and STEM.parquet on request: the same bytes for the same table.
+
+    In the CSV, which people open in a spreadsheet, no word is taken for a formula (`guarded`).
+    """
+    whole = stamped(table, run)
+    framed = frame(whole)
+    words = {c.name: framed[c.name].map(guarded) for c in whole.columns if c.kind in _WORDS}
+    is_odd = any(column.map(must_be_quoted).any() for column in words.values())
+    framed.assign(**words).to_csv(
+        f"{os.fspath(stem)}.csv",
+        index=False,
+        lineterminator="\n",
+        date_format="%Y-%m-%d",
+        quoting=csv.QUOTE_NONNUMERIC if is_odd else csv.QUOTE_MINIMAL,
+    )
     if parquet:
         framed.to_parquet(f"{os.fspath(stem)}.parquet", engine="pyarrow", index=False)
 
@@ -114,15 +129,19 @@ def read_rows(path: str | os.PathLike[str], table: Table) -> list[Row]:
     columns = (*table.columns, *STAMP)
     if list(raw.columns) != [column.name for column in columns]:
         raise ValueError(f"columns {', '.join(raw.columns)}")
-    cells = [[parsed(text, column) for text in raw[column.name].tolist()] for column in table.columns]
+    cells = [[parsed(_word(text, column), column) for text in raw[column.name]] for column in table.columns]
     return list(zip(*cells, strict=True))
+
+
+def _word(text: str, column: Column) -> str:
+    return unguarded(text) if column.kind in _WORDS else text
 
 
 def parsed(text: str, column: Column) -> Value:
     """A cell of a file as the value that was written; raises `ValueError` for what is none."""
     if text == "":
         return None
-    if column.kind in (Kind.NAME, Kind.TEXT):
+    if column.kind in _WORDS:
         return text
     if column.kind is Kind.DATE:
         return date.fromisoformat(text)

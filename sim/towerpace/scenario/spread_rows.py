@@ -70,7 +70,8 @@ class Row:
             own = [(run.purpose or "", run.items) for run in self._runs]
             return _read(np.concatenate([np.empty(0), *by_numpy(streams, own)]), self._spreads)
         values, room = np.empty(self._n), np.empty(self.room)
-        draw_row(self._table, streams.counters(self._purposes), room, values)
+        laid = self._laid
+        draw_row(laid.table, streams.counters(self._purposes), room, values)
         return _read(values, self._others)
 
     def quantile(self, u: Floats) -> Floats:
@@ -78,7 +79,8 @@ class Row:
         values = u.copy()
         if numba() is None:
             return _read(values, self._spreads)
-        draw_row(self._table_at_hand, NO_COUNTERS, NO_ROOM, values)
+        laid = self._laid_at_hand
+        draw_row(laid.table, NO_COUNTERS, NO_ROOM, values)
         return _read(values, self._others)
 
     @property
@@ -109,13 +111,12 @@ class Row:
         return WORDS * int(np.diff(self.arrays.first_block).max(initial=0))
 
     @cached_property
-    def _table(self) -> Ints | RowArrays:
-        return Laid(self.arrays).but({})
+    def _laid(self) -> Laid[RowArrays]:
+        return Laid(self.arrays)
 
     @cached_property
-    def _table_at_hand(self) -> Ints | RowArrays:
-        self._at_hand = np.full(len(self._runs), AT_HAND)
-        return Laid(self.arrays).but({"stream": self._at_hand})
+    def _laid_at_hand(self) -> Laid[RowArrays]:
+        return Laid(self.arrays._replace(stream=np.full(len(self._runs), AT_HAND)))
 
 
 def may_count(streams: Streams) -> TypeGuard[Counted]:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from towerpace.faults import Fault, nearest_word
 from towerpace.scenario.complaints import Complaint, RefusalError, listed, shown
+from towerpace.scenario.guarded import unguarded
 
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 UNNAMED = "a column without a name"
@@ -51,7 +52,7 @@ def read_table(path: Path, *, shown_as: str) -> CsvTable:
         return CsvTable(shown_as, (), (), (Fault(shown_as, None, "file", reason, "a CSV file in UTF-8"),))
     reader = csv.reader(text.split("\n"), strict=True)
     try:
-        numbered = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
+        numbered = [(reader.line_num, [unguarded(cell.strip()) for cell in cells]) for cells in reader]
     except csv.Error as error:
         fault = Fault(shown_as, reader.line_num, "row", str(error), "cells with commas between them")
         return CsvTable(shown_as, (), (), (fault,))

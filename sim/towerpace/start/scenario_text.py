@@ -11,6 +11,7 @@ from string import Template
 
 from towerpace.climate.height import ASCE_TERRAIN, EN_HIGHEST_M, gust_ratio, mean_ratio
 from towerpace.scenario.assumptions import STARTING_VALUE
+from towerpace.scenario.guarded import guarded
 from towerpace.start.questions import Answers
 from towerpace.start.shipped import NOT_YOUR_SITE, RECORD_UTC_OFFSET_H
 
@@ -88,7 +89,7 @@ def levels_text(answers: Answers) -> str:
         height_m = f"{answers['height'] * level / levels:.2f}"
         handover = _handover(answers, level=level).isoformat()
         for zone in answers["zones"]:
-            table.writerow([level, zone, height_m, "1.0", handover, panels, 2 * panels, 6 * panels])
+            table.writerow([level, guarded(zone), height_m, "1.0", handover, panels, 2 * panels, 6 * panels])
     return out.getvalue()
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 import numpy as np
 
@@ -13,6 +13,9 @@ from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
 from towerpace.trials.kept import Kept
 from towerpace.units import Ints
+
+if TYPE_CHECKING:  # imported, it would import numba
+    from towerpace.engine.kernel.block import Block
 
 
 @dataclass(frozen=True)
@@ -31,6 +34,21 @@ class Reader(Protocol):
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
         """Results of one trial."""
+
+
+class BlockReader(Protocol):
+    """Plays and reads some trials in one go."""
+
+    def __call__(self, draws: Sequence[Draw]) -> Outcomes | None:
+        """Results of trials in their order; None for trials that must be played one by one."""
+
+
+@runtime_checkable
+class ReadsBlocks(Protocol):
+    """A reader that can also read many trials at once."""
+
+    def in_blocks(self, block: Block) -> BlockReader:
+        """What plays trials in a block and reads them, with the same results as one by one."""
 
 
 class Measure(Protocol):

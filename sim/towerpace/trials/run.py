@@ -2,56 +2,41 @@
 
 from __future__ import annotations
 
-import gc
 import logging
 import os
 import pickle
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, as_completed, wait
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from io import BytesIO
 from math import inf, isfinite
 from pathlib import Path
 from socket import gethostname
+from threading import get_ident
 from time import perf_counter
 
 from towerpace import __version__
-from towerpace.draws import SHARED, Chooser, Draw
-from towerpace.engine.fastest import engine_named
-from towerpace.engine.names import EngineName, engine_asked
-from towerpace.engine.openings import Openings
 from towerpace.faults import Fault, InputError
 from towerpace.trials.cluster import Cluster
 from towerpace.trials.collector import collector_at_rest
+from towerpace.trials.job import Job
 from towerpace.trials.kept import Kept
-from towerpace.trials.outcome import Measure, Outcome, Outcomes, Pile, Reader, joined, stacked, sum_of
+from towerpace.trials.outcome import (
+    Outcomes,
+    Pile,
+    joined,
+    sum_of,
+)
+from towerpace.trials.player import BLOCK, TrialPlayer
 from towerpace.trials.processes import TRIES, WorkersLostError, is_lost, loss_of
 from towerpace.trials.team import Team
 from towerpace.units import Ints
 
-BLOCK = 10  # trials sent to a worker at a time
 FIRST_BLOCK_S = 2.0  # at most so much is done once in each process; more was compiling, done once for all
 _STOPPED = "Stopped, as %s: what is finished is kept."
 _log = logging.getLogger("towerpace")
-
-
-@dataclass(frozen=True)
-class Job:
-    """What a trial needs: how it is drawn, the seed, and what is wanted of it.
-
-    one_of_many : whether other set-ups are played under the same seed in the same process, so that what they
-        share is drawn once.
-    engine : which plays the trials, by default that of the question (`played_by`); the numbers do not depend
-        on it.
-    """
-
-    chooser: Chooser
-    measure: Measure
-    seed: int
-    one_of_many: bool = False
-    engine: EngineName = field(default_factory=engine_asked)
 
 
 @dataclass(frozen=True)
@@ -77,7 +62,8 @@ def run_trials(
 ) -> TrialsPlayed:
     """Play so many trials, from the first on.
 
-    workers : processes at most, this one among them; others are called when there is enough to play.
+    workers : processes at most, this one among them, or threads where no copy of it may be made; others are
+        called when there is enough to play.
     executor : takes the place of our own processes; a `Team` may serve many jobs.
     on_done : told how many trials have just been finished.
 
@@ -127,11 +113,11 @@ def sent_to(executor: Executor, job: Job) -> bytes | str:
 
 
 def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
-    play, pile = TrialPlayer(job), Pile()
+    play = TrialPlayer(job)
+    pile: Pile | _Blocks = _Blocks() if play.is_in_blocks else Pile()
     try:
-        for trial in trials:
-            pile.add(play(trial))
-            on_done(1)
+        for n in _piled(play, trials, pile):
+            on_done(n)
     except KeyboardInterrupt:
         if not pile.n:
             raise NothingDone from None
@@ -142,6 +128,27 @@ def _here(job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlay
         _log.warning(_STOPPED, "memory ran out")
         return TrialsPlayed(pile.outcomes(), interrupted=True)
     return TrialsPlayed(pile.outcomes(), interrupted=False)
+
+
+def _piled(play: TrialPlayer, trials: range, pile: Pile | _Blocks) -> Iterator[int]:
+    """Put trials on a pile as they are played, block by block or one by one; how many each time."""
+    if isinstance(pile, Pile):
+        for trial in trials:
+            pile.add(play(trial))
+            yield 1
+        return
+    left = trials
+    while left:
+        size = BLOCK if play.is_in_blocks else 1
+        try:
+            pile.add(left.start - trials.start, play.block(left.start, left[:size].stop))
+        except MemoryError:
+            if not play.is_in_blocks:
+                raise
+            play.go_one_by_one()
+            continue
+        yield len(left[:size])
+        left = left[size:]
 
 
 def _together(team: Team, job: Job, trials: range, on_done: Callable[[int], None]) -> TrialsPlayed:
@@ -172,7 +179,7 @@ class _Shared:
         self._left = trials
         self._waiting: dict[Future[tuple[int, Outcomes]], int] = {}
         self._met: set[int] = set()
-        self._is_worth = False
+        self._is_worth = self._in_threads = False
         begin = perf_counter()
         self._play = TrialPlayer(job)
         self._start_s, self._trial_s = perf_counter() - begin, inf
@@ -194,7 +201,7 @@ class _Shared:
     def _play_one_block(self) -> int:
         start, stop = self._next_block()
         begin = perf_counter()
-        outcomes = stacked(self._play(trial) for trial in range(start, stop))
+        outcomes = self._play.block(start, stop)
         spent_s = perf_counter() - begin
         self.blocks.add(start - self._trials.start, outcomes)
         if isfinite(self._trial_s):
@@ -225,16 +232,21 @@ class _Shared:
         if self.blocks.n < 2 * BLOCK:
             return
         left_s = self._trial_s * len(self._left)
-        others = self._team.worth_calling(left_s=left_s, start_s=self._start_s)
+        self._in_threads = self._play.is_in_blocks and self._team.may_thread
+        others = self._team.worth_calling(left_s=left_s, start_s=self._start_s, in_threads=self._in_threads)
         if others > 0:
             self._is_worth = True
-            with _at_hand(self._team.file_of(self._job), self._play):
-                self._team.call(others)
+            if not self._in_threads:
+                with _at_hand(self._team.file_of(self._job), self._play):
+                    self._team.call(others)
         for _ in range(others):
             self._send(self._trials.start, self._trials.start)
 
     def _send(self, start: int, stop: int) -> None:
-        future = self._team.submit(_block_of, self._team.file_of(self._job), start, stop)
+        if self._in_threads:
+            future = self._team.submit_beside(_block_beside, self._play, start, stop)
+        else:
+            future = self._team.submit(_block_of, self._team.file_of(self._job), start, stop)
         self._waiting[future] = start - self._trials.start
 
     def _next_block(self) -> tuple[int, int]:
@@ -321,16 +333,19 @@ class _Blocks:
 
     def result(self, *, interrupted: bool) -> TrialsPlayed:
         """All blocks from the first up to the first that is missing; raises `NothingDone` if that is none."""
-        parts, n, sums = self._whole
-        if not n:
+        if not self.n:
             raise NothingDone from None
-        return TrialsPlayed(replace(joined(self._parts[:parts]), sums=sums), interrupted)
+        return TrialsPlayed(self.outcomes(), interrupted)
+
+    def outcomes(self) -> Outcomes:
+        """Outcomes of these blocks, of which there is at least one."""
+        parts, _, sums = self._whole
+        return replace(joined(self._parts[:parts]), sums=sums)
 
 
 def play_block(job: bytes | str, start: int, stop: int) -> Outcomes:
     """Trials start .. stop - 1 of a job, packed or in a file; a worker unpacks a job only once."""
-    play = _player_of(job)
-    return stacked(play(trial) for trial in range(start, stop))
+    return _player_of(job).block(start, stop)
 
 
 def _block_of(job: str, start: int, stop: int) -> tuple[int, Outcomes]:
@@ -339,6 +354,17 @@ def _block_of(job: str, start: int, stop: int) -> tuple[int, Outcomes]:
         _player_of(job)
         return os.getpid(), Outcomes(0, Kept({}), {})
     return os.getpid(), play_block(job, start, stop)
+
+
+def _block_beside(play: TrialPlayer, start: int, stop: int) -> tuple[int, Outcomes]:
+    """The same in a thread of this process, which has the job ready; again one by one if memory runs out."""
+    if start == stop:
+        return get_ident(), Outcomes(0, Kept({}), {})
+    try:
+        return get_ident(), play.block(start, stop)
+    except MemoryError:
+        play.go_one_by_one()
+        return get_ident(), play.block(start, stop)
 
 
 # Where a process begins as a copy of this one, it has the player of the job for which it was called.
@@ -371,27 +397,3 @@ def _unpacked(job: bytes) -> Job:
         raise InputError([Fault(f"worker on {gethostname()}", None, "towerpace", __version__, allowed)])
     unpacked: Job = pickle.load(file)
     return unpacked
-
-
-class TrialPlayer:
-    """Plays trials of one job in this process."""
-
-    def __init__(self, job: Job) -> None:
-        self._chooser, self._seed = job.chooser, job.seed
-        self._shares = job.chooser.fingerprint() if job.one_of_many else None
-        self._read: Reader = job.measure.reader()
-        self._run = engine_named(job.engine)
-        # The plan and what was prepared live as long as the job: the collector need not look at them again.
-        gc.collect()
-        gc.freeze()
-
-    def __call__(self, trial: int) -> Outcome:
-        plan = self._chooser.plan
-        draw = self._draw(trial)
-        openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
-        return self._read(draw, openings, self._run(plan, draw, openings=openings))
-
-    def _draw(self, trial: int) -> Draw:
-        if self._shares is None:
-            return self._chooser.draw(self._seed, trial)
-        return SHARED.draw(self._chooser, self._shares, seed=self._seed, trial=trial)

@@ -33,7 +33,7 @@ class PageReader:
         if not len(closing_in):
             closing_in = fronts.max(axis=1)
         kept = {"finish": stamps["finish"], "closing_in": closing_in, "done": stamps["done"]}
-        return {**kept, "fronts": fronts, **self._once.of(diary)}
+        return {**kept, "fronts": fronts, **self._once.of(diary.started, diary.finished)}
 
 
 def enclosing_trade(scenario: Scenario) -> str:

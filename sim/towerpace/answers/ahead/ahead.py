@@ -21,8 +21,9 @@ from towerpace.plan.model import NONE
 from towerpace.record.foretold import Foretold
 from towerpace.record.promises import Promise
 from towerpace.record.words import Place
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcomes
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.run import run_trials
 from towerpace.units import DAY_MIN, WEEK_MIN, Flags, Ints
 
 WEEK_DAYS = 7

@@ -21,8 +21,9 @@ from towerpace.engine.diary import DATE, Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcome, Outcomes
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.run import run_trials
 from towerpace.units import Flags, Ints
 
 

@@ -36,8 +36,9 @@ from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.chance import Probe
 from towerpace.scenario.load import Scenario
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcome
-from towerpace.trials.run import Job, played, run_trials
+from towerpace.trials.run import played, run_trials
 from towerpace.units import DAY_MIN, Ints
 
 CONFIDENCES = tuple(k / 100 for k in range(50, 100, 5))

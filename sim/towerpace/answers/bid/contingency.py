@@ -26,7 +26,8 @@ from towerpace.answers.outline import calm
 from towerpace.answers.prepare import Prepared
 from towerpace.draws import Chooser, as_planned, stream
 from towerpace.engine.reference import run
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 from towerpace.units import DAY_MIN, Ints
 
 NO_WEATHER = "no weather at all"

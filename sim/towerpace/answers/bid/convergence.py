@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.estimates import Percentile, percentile
 from towerpace.answers.prepare import Prepared
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 from towerpace.units import Ints
 
 LIMIT = 1.959964  # standard errors, 95 %

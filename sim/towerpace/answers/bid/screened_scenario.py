@@ -14,7 +14,8 @@ from towerpace.answers.prepare import prepare
 from towerpace.faults import Fault, InputError, nearest_word
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import changed
-from towerpace.trials.run import Job, played
+from towerpace.trials.job import Job
+from towerpace.trials.run import played
 from towerpace.units import DAY_MIN, Floats
 
 

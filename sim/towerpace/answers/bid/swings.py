@@ -30,7 +30,8 @@ from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import Limit, Settings
 from towerpace.scenario.setups import changed
 from towerpace.scenario.spreads import Z90, Spread
-from towerpace.trials.run import Job, played
+from towerpace.trials.job import Job
+from towerpace.trials.run import played
 from towerpace.units import DAY_MIN, Ints
 
 STEP_OF_SHARE = 0.1  # of the value

@@ -24,7 +24,8 @@ from towerpace.scenario.load import Scenario
 from towerpace.scenario.schema import Risk
 from towerpace.scenario.setups import changed
 from towerpace.scenario.spreads import Spread
-from towerpace.trials.run import Job, played
+from towerpace.trials.job import Job
+from towerpace.trials.run import played
 from towerpace.units import DAY_MIN, Ints
 
 RISKS, ANSWERED, TOGETHER, WIND, YEARS = "risks", "answered", "paces", "wind", "record"

@@ -18,8 +18,10 @@ from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import SetUp
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcome, Outcomes, stacked
-from towerpace.trials.run import BLOCK, Job, TrialPlayer, play_block, sent_to
+from towerpace.trials.player import BLOCK, TrialPlayer
+from towerpace.trials.run import play_block, sent_to
 from towerpace.trials.team import Team
 from towerpace.units import Ints
 

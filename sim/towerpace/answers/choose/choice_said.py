@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from towerpace.answers import methods
 from towerpace.answers.cautions import hours_cautions, limits_cautions
@@ -11,6 +12,7 @@ from towerpace.answers.choice.paired import Difference
 from towerpace.answers.choose.choice import ChoiceDetail
 from towerpace.answers.choose.choice_tables import choice_tables, step_in_words
 from towerpace.answers.choose.goal import P80, Goal, Sample
+from towerpace.answers.choose.proof import NARROW
 from towerpace.answers.choose.trade_off import KEPT, OnCurve
 from towerpace.answers.choose.verdicts import matters_little
 from towerpace.answers.days import Days
@@ -187,7 +189,7 @@ def _shown(detail: ChoiceDetail, goal: Goal) -> str:
     assert decision is not None, "only of a choice"
     assert decision.proof is not None, "only of a choice that is shown"
     by = _money(detail, detail.matters) if goal.is_cost else f"{detail.matters:g} days of P80"
-    than = f"better by more than {by}"
+    than = f"better by more than {by}{_not_narrowly(detail, goal)}"
     sure = share(detail.asked.sure)
     untold = decision.proof.open
     of = len(decision.proof.rivals)
@@ -197,8 +199,19 @@ def _shown(detail: ChoiceDetail, goal: Goal) -> str:
     more = f" and {len(untold) - 3} more" if len(untold) > 3 else ""
     return (
         f"With {sure} confidence none of {of - len(untold)} set-ups beside it is {than}; {len(untold)} "
-        f"cannot be told from it by {detail.asked.fresh} trials: {names}{more}."
+        f"cannot be told from it by {untold[0].trials} trials: {names}{more}."
     )
+
+
+def _not_narrowly(detail: ChoiceDetail, goal: Goal) -> str:
+    """By how much a set-up beside it would have to do what is asked, where some may do it by less."""
+    proof = None if detail.decision is None else detail.decision.proof
+    if proof is None or not any(rival.state == NARROW for rival in proof.rivals):
+        return ""
+    spare = replace(goal, shown_by=detail.asked.fresh).spare(proof.sample)
+    if goal.is_cost:
+        return f" and meets the date in {share(goal.confidence + spare)} or more"
+    return f" and stays {_money(detail, spare)} or more below the budget"
 
 
 def _step(detail: ChoiceDetail, point: tuple[int, ...]) -> str:

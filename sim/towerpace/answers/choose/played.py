@@ -32,8 +32,9 @@ from towerpace.engine.openings import Openings
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.load import load
 from towerpace.scenario.own import Own
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcome, stacked
-from towerpace.trials.run import Job, TrialPlayer
+from towerpace.trials.player import TrialPlayer
 
 BLOCK = 50  # trials of a task
 FRESH = 1_000_000  # number of the first trial that no search has seen

@@ -5,9 +5,15 @@ from __future__ import annotations
 from towerpace.answers.choice.paired import Difference
 from towerpace.answers.choose.choice import ChoiceDetail
 from towerpace.answers.choose.held import Held
-from towerpace.answers.choose.proof import BETTER, LACKING, OPEN
+from towerpace.answers.choose.proof import BETTER, LACKING, NARROW, OPEN
 
 SAME, UNTOLD = "makes no difference", "not told apart"
+STATES = {  # of a rival, where a date is to be met and where a budget is to be kept
+    LACKING: ("misses the date", "over the budget"),
+    NARROW: ("meets the date narrowly at best", "in the budget narrowly at best"),
+    BETTER: ("better", "better"),
+    OPEN: (UNTOLD, UNTOLD),
+}
 
 
 def said_of(row: Held, detail: ChoiceDetail) -> str:
@@ -18,12 +24,8 @@ def said_of(row: Held, detail: ChoiceDetail) -> str:
         return SAME
     goal = detail.asked.goal
     by_cost = goal is not None and goal.is_cost
-    if rival is not None and rival.state == LACKING:
-        return "misses the date" if by_cost else "over the budget"
-    if rival is not None and rival.state == BETTER:
-        return "better"
-    if rival is not None and rival.state == OPEN:
-        return UNTOLD
+    if rival is not None and rival.state in STATES:
+        return STATES[rival.state][0 if by_cost else 1]
     own = row.money if by_cost else row.p80_days
     if own is not None and own.low > 0:
         return "costs more" if by_cost else "finishes later"

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from towerpace.answers.delay.acts import Act, held_plan
 from towerpace.answers.learn.minutes import SiteClock
 from towerpace.answers.update.site_state import SiteState, hours_of, seen_of
 from towerpace.climate.hours import Hours
@@ -53,15 +52,16 @@ class Observed:
         return SiteClock(self.plan, hours=self.hours)
 
 
-def observed(state: SiteState, held: Iterable[Act]) -> Observed:
-    """What the record of a state tells of minutes and dates. held : work that was held meanwhile.
+def observed(state: SiteState, *, usual: Plan) -> Observed:
+    """What the record of a state tells of minutes and dates.
+
+    state : of a plan in which work waits and pauses while it was held. usual : the plan if none had been.
 
     Minutes are those of steps that the log times in full. What only passes time (a permit, a new panel on its
     way) took as long as it did where its end is dated, or where it is a remedy: nobody else says how long.
     """
     past, tower = state.past, state.ready.tower
-    usual = without_links(tower.plan, past.let_go)
-    plan = held_plan(usual, held)
+    plan, usual = (without_links(plan, past.let_go) for plan in (tower.plan, usual))
     hours = hours_of(state.ready, state.measured)
     clock = SiteClock(plan, hours=hours)
     work = np.full(plan.n, NONE, dtype=np.int64)

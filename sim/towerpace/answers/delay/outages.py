@@ -11,6 +11,7 @@ import numpy as np
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.faults import Fault, InputError
 from towerpace.plan.chance import Law
+from towerpace.plan.model import Plan
 from towerpace.plan.site.risks import HandoverLaw
 from towerpace.plan.site.tower import Tower
 from towerpace.plan.site.truck_laws import TruckLaw
@@ -45,11 +46,13 @@ def with_events(ready: Prepared, events: Sequence[Event], *, at: date, file: str
         late[late_steps(event, tower)] += lateness_min(event, at)
     laws = tuple(_later(law, late) for law in tower.laws)
     plan = tower.plan.changed(date=_dates(tower, laws, late))
-    return replace(
-        known,
-        tower=replace(tower, plan=plan, laws=laws),
-        chooser=replace(known.chooser, plan=plan, laws=laws),
-    )
+    later = replace(known, tower=replace(tower, laws=laws), chooser=replace(known.chooser, laws=laws))
+    return with_plan(later, plan)
+
+
+def with_plan(ready: Prepared, plan: Plan) -> Prepared:
+    """A scenario with another plan of the same steps."""
+    return replace(ready, tower=replace(ready.tower, plan=plan), chooser=replace(ready.chooser, plan=plan))
 
 
 def lateness_min(event: Event, at: date) -> int:

@@ -9,8 +9,9 @@ from datetime import date
 
 import numpy as np
 
+from towerpace.answers.delay.acts import held_plan
 from towerpace.answers.delay.observed import Observed, observed
-from towerpace.answers.delay.outages import with_events
+from towerpace.answers.delay.outages import with_events, with_plan
 from towerpace.answers.delay.replay import ReplayChooser, replay_of
 from towerpace.answers.delay.struck import Stretch, held_by, teaches
 from towerpace.answers.estimates import LATER
@@ -20,8 +21,9 @@ from towerpace.answers.update.site_state import SiteState, as_planned_times, sit
 from towerpace.draws import Chooser
 from towerpace.record.events import Event
 from towerpace.record.site_record import SiteRecord
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Measure, Outcomes
-from towerpace.trials.run import Job, played
+from towerpace.trials.run import played
 from towerpace.units import DAY_MIN, Floats
 
 FINISH = "finish"
@@ -73,14 +75,15 @@ class SitePlayed:
         begun = tuple(event for event in events if event.since <= record.at)
         known_of = with_events(ready, begun, at=record.at, file=file)
         held = held_by(begun, known_of.tower, record)
+        as_held = with_plan(known_of, held_plan(known_of.tower.plan, held))
         state = site_state(
-            known_of,
+            as_held,
             record,
-            planned=as_planned_times(known_of),
+            planned=as_planned_times(as_held),
             learn=learn,
             teaches=lambda shown: teaches(shown, held),
         )
-        return cls(state, observed(state, held), begun, how)
+        return cls(state, observed(state, usual=known_of.tower.plan), begun, how)
 
     @property
     def day(self) -> date:

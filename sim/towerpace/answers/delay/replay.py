@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from towerpace.answers.delay.acts import Act, held_plan
+from towerpace.answers.delay.bounds import Bounds, bounds_of
 from towerpace.answers.delay.observed import Observed, runs_put_off
 from towerpace.answers.update.site_state import SiteState, chooser_of
 from towerpace.draws import Chooser, Draw
@@ -22,7 +23,8 @@ from towerpace.plan.chance import Drawn
 from towerpace.plan.model import Plan
 from towerpace.plan.pins import Pins, pinned, resumed
 from towerpace.plan.seen import Seen
-from towerpace.units import Ints
+from towerpace.record.resolve import Past
+from towerpace.units import Flags, Ints
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,8 @@ class Replay:
     since : that minute, up to which the past is pinned. [min]  seen : the record at the data date.
     began, ended : (n,) of the pinned past; -1 for others. [min]
     total : (n,) minutes of steps whose minutes are known, -1 for others. [min]
+    between : bounds of the minutes of the others.
+    going_on : (n,) steps in progress at the data date whose minutes until then are taken as they were seen.
     spent : (n,) minutes at work by `since` of those then in progress. [min]
     date : (n,) minute at which what waits for a day came; -1 where the law decides. [min]
     later, longer : (k,) steps that are put off, and by how much. [min]
@@ -44,6 +48,8 @@ class Replay:
     began: Ints
     ended: Ints
     total: Ints
+    between: Bounds
+    going_on: Flags
     spent: Ints
     date: Ints
     later: Ints
@@ -55,14 +61,13 @@ class Replay:
             return self
         total = self.total.copy()
         total[list(steps)] = NONE
-        return replace(self, total=total)
+        return replace(self, total=total, between=self.between.but(steps))
 
     def laid_over(self, drawn: Drawn, acts: Mapping[str, Act], off: Collection[str]) -> Drawn:
         """A trial with all that was observed. off : names of the events that are taken out."""
-        work = np.where(self.total != NONE, self.total, drawn.work)
-        running = self.seen.begun & ~self.seen.done & ~drawn.skip
+        work = np.where(self.total != NONE, self.total, self.between.kept(drawn.work))
         left = pinned(self.seen, work=drawn.work, skip=drawn.skip).left
-        work = np.where(running, self.seen.spent + left, work)
+        work = np.where(self.going_on & ~drawn.skip, self.seen.spent + left, work)
         work[self.later] += self.longer
         into = Drawn(work, np.where(self.date != NONE, self.date, drawn.date), drawn.skip)
         for name, act in acts.items():
@@ -119,7 +124,9 @@ def replay_of(state: SiteState, known: Observed, acts: Mapping[str, Act], *, sin
         seen=seen,
         began=began,
         ended=ended,
-        total=_totals(known, began=began, ended=ended),
+        total=known.work,
+        between=bounds_of(state, known, began=began, ended=ended),
+        going_on=_going_on(state.past, since=since),
         spent=spent_min(known.plan, began=began, ended=ended, until=since, hours=known.hours),
         date=known.date,
         later=later,
@@ -137,12 +144,15 @@ def replay_of(state: SiteState, known: Observed, acts: Mapping[str, Act], *, sin
     )
 
 
-def _totals(known: Observed, *, began: Ints, ended: Ints) -> Ints:
-    """Minutes of steps whose minutes are known, and of those under way at the begin."""
-    total, clock = known.work.copy(), known.clock()
-    for step in np.flatnonzero((began != NONE) & (ended == NONE) & known.seen.done).tolist():
-        total[step] = clock.between(step, int(began[step]), int(known.seen.ended[step]))
-    return total
+def _going_on(past: Past, *, since: int) -> Flags:
+    """Steps in progress at the data date of which the minutes until then are not for the law to say, (n,).
+
+    Of a step that the sheet tells a share of, and nobody when it began, the begin is a guess: its minutes are
+    drawn, unless the guess is pinned.
+    """
+    running = (past.begun != NONE) & (past.ended == NONE)
+    going_on: Flags = running & (past.begin_told | np.isnan(past.share) | (past.begun < since))
+    return going_on
 
 
 def _held_anyway(state: SiteState, known: Observed) -> Ints:

@@ -23,8 +23,9 @@ from towerpace.engine.diary import Diary
 from towerpace.engine.openings import Openings
 from towerpace.plan.chance import Probe
 from towerpace.scenario.setups import SetUp
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcome, Outcomes
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.run import run_trials
 from towerpace.units import DAY_MIN, Floats
 
 LossName = Literal["money", "days"]

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from towerpace.answers.learn.counts import FromCounts
+from towerpace.answers.learn.later_breaks import NOT_TOLD as NOT_TOLD_APART
 from towerpace.answers.learn.losses import LossSeen
 from towerpace.answers.learn.posterior import Learned
 from towerpace.answers.learn.site import SiteSeen, TradeSeen
@@ -78,12 +79,24 @@ CHANCES = Table(
     (
         Column("trade", Kind.NAME, " "),
         Column("family", Kind.NAME, about="column that counts the panels of the family"),
-        Column("loss", Kind.NAME, about="unfit when unpacked, or broken in handling"),
+        Column(
+            "loss", Kind.NAME, about="unfit when unpacked, broken in handling, or later by the work of others"
+        ),
         Column("stated", Kind.SHARE, about="chance of a panel by the scenario", digits=1),
-        Column("chance", Kind.SHARE, "learned", about="mean of what is known now", digits=1),
-        *interval("chance", Kind.SHARE, label="90 % interval", about="end of its 90 % interval", digits=1),
-        Column("lost", Kind.COUNT, about="panels lost so"),
-        Column("exposed", Kind.COUNT, about="panels of which it is known"),
+        Column("chance", Kind.SHARE, "learned", about="mean of what is known now", digits=1, blank="-"),
+        *interval(
+            "chance",
+            Kind.SHARE,
+            label="90 % interval",
+            about="end of its 90 % interval",
+            digits=1,
+            blank="-",
+        ),
+        Column("lost", Kind.COUNT, about="panels lost so", blank="-"),
+        Column(
+            "exposed", Kind.COUNT, "of", about="panels of which it is known, young ones in part", blank="-"
+        ),
+        Column("remark", Kind.TEXT, about="what a reader should know"),
     ),
     about="chances that panels are lost, stated and learned; a stated one weighs as much as four losses",
 )
@@ -105,18 +118,27 @@ def learned_tables(seen: SiteSeen) -> Iterator[Table]:
 
 def chance_table(losses: Iterable[LossSeen]) -> Table:
     """Chances of losing panels, stated and learned."""
-    ends_at = np.array([LOW, HIGH])
     return CHANCES.filled(
-        (
-            *loss.kind,
-            loss.stated,
-            loss.chance.mean,
-            *loss.chance.quantile(ends_at).tolist(),
-            loss.lost,
-            loss.exposed,
-        )
-        for loss in losses
+        (*loss.kind, loss.stated, *_known_chance(loss), loss.remark or None) for loss in losses
     )
+
+
+def _known_chance(loss: LossSeen) -> Row:
+    """Mean and ends of what is known now, panels lost and exposed; nothing where nothing is known."""
+    if not loss.exposed:
+        return (None,) * 5
+    ends_at = loss.chance.quantile(np.array([LOW, HIGH])).tolist()
+    return loss.chance.mean, *ends_at, loss.lost, round(loss.exposed)
+
+
+def loss_sentences(losses: Iterable[LossSeen]) -> Iterator[str]:
+    """Which chances stay as stated, and why."""
+    if any(loss.remark == NOT_TOLD_APART for loss in losses):
+        yield (
+            "The chance that others break a panel after it was set stays as stated: a sheet tells how many "
+            "panels are lost, not who broke them. A log that names single panels, 'set' and later 'broken', "
+            "teaches it."
+        )
 
 
 def learned_sentences(seen: SiteSeen) -> Iterator[str]:

@@ -18,15 +18,18 @@ from towerpace.units import Flags, Ints
 class LossSeen:
     """Losses of one kind that a site has had.
 
-    lost, exposed : panels lost, of those of which it is known. stated : chance by the scenario. [-]
-    chance : what is known of it now.
+    lost, exposed : panels lost, of those of which it is known; of a loss that is found in time panels count
+        by the share that would have been found by now. 0 exposed: nothing is known.
+    stated : chance by the scenario. [-]  chance : what is known of it now.
+    remark : what a reader should know.
     """
 
     kind: LossKind
     lost: int
-    exposed: int
+    exposed: float
     stated: float
     chance: Chance
+    remark: str = ""
 
 
 def losses_seen(
@@ -36,7 +39,7 @@ def losses_seen(
 
     lifted : whether each step that sets a panel the first time is over, (n,).
     unfit, broken : steps that would set, or have set, panels that were found bad, or broke in handling.
-    Breakages that the work of others leads to later are not counted: most would not have been found yet.
+    What others broke later is counted by `later_breaks`.
     """
     laws = (law for law in tower.laws if isinstance(law, LossLaw))
     return [seen for law in laws for seen in _of_law(law, lifted, _steps(unfit), _steps(broken))]
@@ -44,7 +47,7 @@ def losses_seen(
 
 def learned_chances(seen: Collection[LossSeen]) -> LearnedChances | None:
     """As the draws of a trial read it; None if nothing was shown. Chances stated as 0 or 1 stay."""
-    told = {loss.kind: loss.chance for loss in seen if not loss.chance.certain}
+    told = {loss.kind: loss.chance for loss in seen if loss.exposed and not loss.chance.certain}
     return LearnedChances(told) if told else None
 
 

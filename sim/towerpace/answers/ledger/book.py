@@ -9,11 +9,14 @@ All causes of a row add up exactly to the minutes its clocks ran.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
+from towerpace.answers.ledger.arrays import SplitArrays
 from towerpace.answers.ledger.gaps import GapArrays, book_gaps
 from towerpace.answers.ledger.past import NOT_STARTED, keeper_of
-from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, causes_of_steps
+from towerpace.answers.ledger.waits import LINE, MOVE, WORK, EventLists, Minutes, causes_of_steps
 from towerpace.compiling.addresses import Laid
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
@@ -23,7 +26,7 @@ from towerpace.plan.parts import PoolKind, Tags
 from towerpace.plan.site.fronts import CURING, DELIVERY, HOISTING
 from towerpace.plan.site.lifting import CRANE_MOVE, LIFT
 from towerpace.plan.site.tower import CLOSING_IN, HANDOVER, Tower
-from towerpace.units import Ints
+from towerpace.units import Flags, Ints
 
 NO_ROWS = (HANDOVER, CLOSING_IN, "")  # milestones, which take no time
 _SHORT, _MISSING = (
@@ -59,6 +62,22 @@ class LedgerNames:
         missing = map(_missing_before, plan.tags_used)
         own = (*causes_of_steps(self.labels), *((NOT_STARTED,) if seen else ()))
         self.causes = tuple(dict.fromkeys((*own, BY_CLOCK, *missing)))
+
+
+class LedgerParts(NamedTuple):
+    """What the ledger hands its entries, for those who call them otherwise (`block`).
+
+    split, gaps : of the minutes of steps, and of the gaps before them. events : see `EventLists`.
+    spot, work_cause : (n,) row of the book of each step, and cause of the minutes in which it is worked at.
+    is_lift : (n,) whether it may be a lift: all but the unloading of trucks.
+    """
+
+    split: Laid[SplitArrays]
+    gaps: Laid[GapArrays]
+    events: EventLists
+    spot: Ints
+    work_cause: Ints
+    is_lift: Flags
 
 
 class Ledger(LedgerNames):
@@ -132,6 +151,13 @@ class Ledger(LedgerNames):
                 missing_cause=self._missing,
             )
         )
+
+    @property
+    def parts(self) -> LedgerParts:
+        """What it hands its entries."""
+        keeper = self._keeper
+        own = (self._spot, self._work_cause, self._is_lift)
+        return LedgerParts(keeper.laid, self._gaps, keeper.event_lists, *own)
 
     def of(self, draw: Draw, diary: Diary) -> tuple[Ints, Minutes]:
         """Minutes by row, level and cause, (n_rows, n_levels, n_causes), and the minutes of every step.

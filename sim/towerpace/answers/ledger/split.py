@@ -123,9 +123,9 @@ def split_step(arrays: SplitArrays, step: int) -> None:
         return
     start, ended = begun(arrays, step), finished if finished != NONE else arrays.horizon
     if start > ready:
-        rest = book_waiting(arrays, step, ready, start)
-        if rest > 0 and not arrays.is_tangled[step]:
-            arrays.waiting[row, arrays.first_pool_cause[step]] += rest
+        rest, short = book_waiting(arrays, step, ready, start), arrays.first_pool_cause[step]
+        if rest > 0 and not arrays.is_tangled[step] and short != NONE:  # what was seen to wait needs no pool
+            arrays.waiting[row, short] += rest
     worked = book_pauses(arrays, step, start, ended)
     if finished != NONE and not steps.skip[step]:
         # What it took beyond its work: the way of its positioned unit, or work lost and begun again.

@@ -18,7 +18,7 @@ from towerpace.answers.ledger.arrays import CauseColumns, SplitArrays
 from towerpace.answers.ledger.shifts import Shifts, shifts_of
 from towerpace.answers.ledger.split import note_all, split_all, split_waits
 from towerpace.compiling.addresses import Laid
-from towerpace.compiling.pages import in_one_piece
+from towerpace.compiling.pages import on_pages
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.air import air_of
@@ -57,6 +57,13 @@ class Lifts(NamedTuple):
 
     caught: Flags
     past_shift: Flags
+
+
+class EventLists(NamedTuple):
+    """Where the events at each pool stand; see `SplitArrays`."""
+
+    first_take: Ints
+    first_give: Ints
 
 
 def open_before(spans: Ints, minute: Ints) -> Ints:
@@ -100,7 +107,7 @@ class Timekeeper:
         self._first_in_line = starts(np.array([len(x) for x in lines], dtype=np.int64))
         self._shifts: Shifts = shifts_of(plan, compiled(plan).start.windows)
         self._prepare_events()
-        self._laid = Laid(in_one_piece(self._without_trial()))
+        self._laid = Laid(on_pages(self._without_trial()))
 
     def _causes_of(self, labels: tuple[str, ...]) -> tuple[str, ...]:
         return causes_of_steps(labels)
@@ -125,6 +132,16 @@ class Timekeeper:
         n_takes = np.bincount(pools[chosen[~is_give[chosen]]], minlength=n_pools)
         self._first_give = self._first_take[:-1] + n_takes
         self._watched = np.flatnonzero(np.diff(self._first_take)).tolist()
+
+    @property
+    def laid(self) -> Laid[SplitArrays]:
+        """What the entries are handed, but for what is another in every trial."""
+        return self._laid
+
+    @property
+    def event_lists(self) -> EventLists:
+        """Where the events at each pool stand."""
+        return EventLists(self._first_take, self._first_give)
 
     def split(self, draw: Draw, diary: Diary) -> Minutes:
         """Minutes of one trial."""

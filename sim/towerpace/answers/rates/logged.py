@@ -37,12 +37,16 @@ def logged(log: Log, tower: Tower) -> dict[str, Logged]:
 
 
 def lifts_by_outcome(log: Log, tower: Tower) -> dict[str, set[int]]:
-    """Lifts that the log has finished on their first visit, by how they went."""
+    """Lifts that the log has finished on their first visit, by how they went.
+
+    What broke after it was set others broke: it went as any that was set.
+    """
     index, trades = index_of(tower.plan), set(tower.trades)
     lifts: dict[str, set[int]] = {outcome: set() for outcome in (SET, BROKEN, REJECTED, MISFIT)}
     for entry, panels in log.first_visits():
         over = entry.finish is not None and entry.outcome != LEFT_OUT
         if over and panels and entry.place.what in trades:
             steps = steps_of(entry.place, tower, index)
-            lifts[entry.outcome or SET].update(steps[panel - 1] for panel in panels)
+            own = {steps[panel - 1] for panel in panels}
+            lifts[entry.outcome or SET] |= own - lifts[SET] if entry.outcome == BROKEN else own
     return lifts

@@ -19,8 +19,9 @@ from towerpace.record.places_steps import steps_of
 from towerpace.record.site_record import SiteRecord
 from towerpace.record.step_index import index_of
 from towerpace.record.words import How, Place, Words
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcome
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.run import run_trials
 from towerpace.units import WEEK_MIN, Ints
 
 # A front is asked about if it is open in one trial of twenty; rarer ones would double the sheet.

@@ -25,7 +25,8 @@ from towerpace.scenario.complaints import Complaint, dotted
 from towerpace.scenario.load import load
 from towerpace.scenario.plausible import warnings_of
 from towerpace.scenario.study import StudyFile, content_of
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.job import Job
+from towerpace.trials.run import run_trials
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from towerpace.answers.sweep.design import NUMBER, TEXT, TRUTH, WHOLE
 from towerpace.answers.sweep.store import COMBINED, Store, read_manifest
 from towerpace.answers.sweep.tables import Columns, Row, has_parquet, read_rows
 from towerpace.faults import Fault, InputError
+from towerpace.scenario.guarded import guarded, unguarded
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -89,11 +90,14 @@ def _read_csv(path: Path, columns: Columns) -> DataFrame:
     import pandas as pd
 
     numbers = [n for n, kind in zip(columns.names, columns.kinds, strict=True) if kind == NUMBER]
-    types = {**_types(columns), **dict.fromkeys(numbers, "str")}
+    types = {guarded(n): kind for n, kind in (_types(columns) | dict.fromkeys(numbers, "str")).items()}
     # A label such as "NA" is a word of the user; only an empty number is blank.
     frame = pd.read_csv(path, dtype=types, keep_default_na=False)
+    frame.columns = frame.columns.map(unguarded)
     if tuple(frame.columns) != columns.names:
         raise ValueError("other columns")
+    for name in (n for n, kind in zip(columns.names, columns.kinds, strict=True) if kind == TEXT):
+        frame[name] = frame[name].map(unguarded)
     for name in numbers:
         # Not every reader of CSV gives back the very number that was written; Python's own does.
         frame[name] = [float(text) if text else float("nan") for text in frame[name]]

@@ -18,6 +18,7 @@ from towerpace.answers.sweep.metamodel import Metamodel, metamodel_or_why
 from towerpace.answers.sweep.store import DICTIONARY
 from towerpace.answers.sweep.sweep import SweptDetail
 from towerpace.answers.sweep.worth import brief
+from towerpace.scenario.guarded import unguarded
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -232,4 +233,5 @@ def surface_text(model: Metamodel, unit: str) -> str:
 def _units(swept: SweptDetail) -> dict[str, str]:
     """Units of the responses, from the dictionary of the study."""
     with (swept.folder / DICTIONARY).open(encoding="utf-8", newline="") as file:
-        return {row["name"]: row["unit"] for row in csv.DictReader(file) if row["what"] == "response"}
+        rows = [row for row in csv.DictReader(file) if row["what"] == "response"]
+    return {unguarded(row["name"]): unguarded(row["unit"]) for row in rows}

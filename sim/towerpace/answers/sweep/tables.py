@@ -12,9 +12,10 @@ from importlib import import_module
 from importlib.util import find_spec
 from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 from towerpace.answers.sweep.design import NUMBER, TEXT, TRUTH, WHOLE
+from towerpace.scenario.guarded import guarded, must_be_quoted, unguarded
 
 Row = tuple[Any, ...]
 ROWS_AT_ONCE = 10_000  # of a combined table in memory, and of a row group of its file
@@ -34,7 +35,7 @@ class Columns:
 
 def _parsed(cell: str, kind: str) -> object:
     if kind == TEXT:
-        return cell
+        return unguarded(cell)
     if kind == TRUTH:
         if cell not in ("True", "False"):
             raise ValueError(f"{cell[:20]!r} is neither True nor False")
@@ -78,16 +79,36 @@ def _writer(path: Path, columns: Columns) -> Iterator[Callable[[list[Row]], None
     """Takes groups of rows; by the suffix that the finished table will have."""
     if ".csv." in path.name:
         with path.open("w", encoding="utf-8", newline="") as file:
-            writer = csv.writer(file, lineterminator="\n")
-            writer.writerow(columns.names)
-            # Python writes the shortest digits that give the same number back.
-            yield writer.writerows
+            yield _rows_into(file, columns)
         return
     pa, pq = import_module("pyarrow"), import_module("pyarrow.parquet")
     schema = _schema(columns)
     # A file of Arrow's own: looking for the file system of a path takes longer than writing a part.
     with pa.OSFile(str(path), "wb") as file, pq.ParquetWriter(file, schema) as parquet:
         yield lambda group: parquet.write_table(_arrow(pa, group, schema=schema))
+
+
+def _rows_into(file: TextIO, columns: Columns) -> Callable[[list[Row]], None]:
+    """Takes groups of rows of a CSV for people's spreadsheets: no word in it is taken for a formula."""
+    # Python writes the shortest digits that give the same number back.
+    plain = csv.writer(file, lineterminator="\n")
+    quoting = csv.writer(file, lineterminator="\n", quoting=csv.QUOTE_ALL)
+    words = [place for place, kind in enumerate(columns.kinds) if kind == TEXT]
+
+    def write(cells: Row | list[Any], places: Iterable[int]) -> None:
+        guarded_cells = list(cells)
+        for place in places:
+            guarded_cells[place] = guarded(cells[place])
+        is_odd = any(must_be_quoted(guarded_cells[place]) for place in places)
+        (quoting if is_odd else plain).writerow(guarded_cells)
+
+    write(columns.names, range(len(columns.names)))
+
+    def write_group(group: list[Row]) -> None:
+        for row in group:
+            write(row, words)
+
+    return write_group
 
 
 def _arrow(pa: Any, group: list[Row], *, schema: Any) -> Any:
@@ -120,7 +141,7 @@ def csv_rows(path: Path, *, columns: Columns) -> Iterator[Row]:
     with path.open(encoding="utf-8", newline="") as file:
         reader = csv.reader(file)
         try:
-            if tuple(next(reader, ())) != columns.names:
+            if tuple(map(unguarded, next(reader, ()))) != columns.names:
                 raise ValueError("other columns")
             for cells in reader:
                 if len(cells) != len(columns.names):

@@ -18,7 +18,7 @@ from towerpace.faults import Fault, InputError
 from towerpace.scenario.complaints import Complaint
 from towerpace.scenario.load import load
 from towerpace.scenario.study_responses import Response, parse_response
-from towerpace.trials.run import Job
+from towerpace.trials.job import Job
 from towerpace.units import Floats, Ints
 
 _FINISH = parse_response("finish.p80")

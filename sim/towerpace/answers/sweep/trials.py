@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from towerpace.answers.estimates import percentile
 from towerpace.answers.sweep.estimates import CONFIDENCE
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcomes, joined
-from towerpace.trials.run import BLOCK, Job, played
+from towerpace.trials.player import BLOCK
+from towerpace.trials.run import played
 from towerpace.units import DAY_MIN, Ints
 
 FIRST = 50  # trials before the P80 is looked at

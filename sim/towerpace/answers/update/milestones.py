@@ -31,4 +31,6 @@ class MilestonesReader:
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:  # noqa: ARG002  one interface
         """Results of one trial."""
-        return Outcome({**milestones_of(self._tower, diary), **self._once.of(diary)}, sums={})
+        return Outcome(
+            {**milestones_of(self._tower, diary), **self._once.of(diary.started, diary.finished)}, sums={}
+        )

@@ -10,6 +10,7 @@ import numpy as np
 
 from towerpace.answers.learn.entries import rows_of
 from towerpace.answers.learn.from_record import losses_of
+from towerpace.answers.learn.later_breaks import later_breaks
 from towerpace.answers.learn.losses import LossSeen, learned_chances
 from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.answers.learn.site import SiteSeen, learn_log
@@ -94,7 +95,9 @@ def site_state(
         told = learn_counts(ready, past, weather=_weather(ready, measured))
         kept = seen.untold if record.log.entries else told
         seen = seen.with_counts({trade: pace for trade, pace in told.items() if trade in kept})
-    losses = losses_of(past, ready.tower) if learn else []
+    tower, losses = ready.tower, list[LossSeen]()
+    if learn:
+        losses = [*losses_of(past, tower), *later_breaks(tower, past, record.log)]
     return SiteState(ready, record, past, measured, seen, tuple(losses))
 
 

@@ -19,7 +19,8 @@ from towerpace.answers.update.milestones import Milestones
 from towerpace.answers.update.site_state import SiteState, as_planned_times, chooser_of, site_state
 from towerpace.draws import Chooser
 from towerpace.record.site_record import SiteRecord
-from towerpace.trials.run import Job, played
+from towerpace.trials.job import Job
+from towerpace.trials.run import played
 from towerpace.units import DAY_MIN, Floats
 
 START, PROGRESS, WEATHER, LEARNED, SCENARIO = "before", "progress", "weather", "learned", "scenario"

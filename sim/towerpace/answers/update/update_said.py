@@ -22,6 +22,7 @@ from towerpace.answers.learn.learned_said import (
     chance_table,
     learned_sentences,
     learned_tables,
+    loss_sentences,
 )
 from towerpace.answers.portable import portable
 from towerpace.answers.progress import flow_rows
@@ -103,7 +104,8 @@ def _has_learned(updated: Updated) -> bool:
 
 
 def _chapters(updated: Updated, learned: list[str]) -> list[Chapter]:
-    sentences = tuple(learned_sentences(updated.state.seen))
+    state = updated.state
+    sentences = (*learned_sentences(state.seen), *loss_sentences(state.losses))
     return [
         Chapter("At the data date", (_record(updated),), on=On.TERMINAL),
         Chapter("What the finish is worth now", (_said(updated),), ("percentiles", "moves", "contracts")),

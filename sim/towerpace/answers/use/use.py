@@ -20,8 +20,9 @@ from towerpace.engine.openings import Openings
 from towerpace.plan.site.fronts import NO_ROW
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcome, Outcomes
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.run import run_trials
 from towerpace.units import WEEK_MIN, Floats, Ints
 
 

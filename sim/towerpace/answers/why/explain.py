@@ -34,8 +34,9 @@ from towerpace.plan.site.risks import RISKS
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.once import MOCK_UP
+from towerpace.trials.job import Job
 from towerpace.trials.outcome import Outcome, Outcomes
-from towerpace.trials.run import Job, run_trials
+from towerpace.trials.run import run_trials
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
 
 STUCK_KEPT = 4

@@ -25,6 +25,7 @@ from towerpace.bring.model.mapping import FULL_TURN, ModelMap, Rule
 from towerpace.bring.model.shapes import Shape, azimuth_deg, plan_centre, position_deg, shapes_of
 from towerpace.bring.refusals import refuse
 from towerpace.faults import Fault, InputError
+from towerpace.scenario.guarded import guarded
 from towerpace.scenario.tables import CsvTable
 
 Front = tuple[int, str]
@@ -232,7 +233,7 @@ def _table(
         for row in levels.rows:
             front = int(row.cells["level"]), row.cells["zone"]
             table.writerow(
-                [*(row.cells[name] for name in kept), *_counts(found, front=front, columns=columns)]
+                [*(guarded(row.cells[name]) for name in kept), *_counts(found, front=front, columns=columns)]
             )
         return text.getvalue()
     heights = {mapped.level[one.name]: one.elevation_m for one in storeys if one.name in mapped.level}
@@ -240,7 +241,7 @@ def _table(
     for level, height_m in sorted(heights.items()):
         for zone in _zones(found, mapped=mapped):
             counts = _counts(found, front=(level, zone), columns=columns)
-            table.writerow([level, zone, f"{height_m:.10g}", *counts])
+            table.writerow([level, guarded(zone), f"{height_m:.10g}", *counts])
     return text.getvalue()
 
 

@@ -8,10 +8,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import Laid
-from towerpace.compiling.pages import LINE, Piece, room_of
+from towerpace.compiling.pages import Pages
 from towerpace.draws import Draw, started_by
 from towerpace.engine.kernel.air import Air
-from towerpace.engine.kernel.arrays import Numbers, Stamps, TrialArrays, WindowArrays
+from towerpace.engine.kernel.arrays import (
+    ClockArrays,
+    Numbers,
+    PoolArrays,
+    Stamps,
+    TrialArrays,
+    WindowArrays,
+)
 from towerpace.engine.kernel.events import BEGIN, END, FIRST
 from towerpace.units import Ints
 
@@ -53,8 +60,23 @@ class SetOut(NamedTuple):
     enabler: Stamps
 
 
+class OutsetArrays(NamedTuple):
+    """What compiled code reads to put a room back to minute 0.
+
+    memory : all that changes while a trial runs, in words. at_minute_0 : the same before anything happens.
+    pools, clock : of the room, whose lists are emptied.
+    """
+
+    memory: Ints
+    at_minute_0: Ints
+    pools: PoolArrays
+    clock: ClockArrays
+
+
 class Room:
     """The arrays in which one thread plays the trials of a plan, one after the other.
+
+    laid : their table. outset : what puts them back to minute 0.
 
     Each trial begins with one copy of a stretch of memory. New arrays for each would cost a tenth of it: the
     system hands out fresh memory page by page.
@@ -65,18 +87,20 @@ class Room:
         own = {name: group._asdict() for name, group in groups.items()}
         shapes = [(group, name, own[group][name]) for group, names in CHANGING.items() for name in names]
         ends = np.cumsum([-(-array.nbytes // PIECE) * PIECE for _, _, array in shapes]).tolist()
-        spaces = [own[group][name] for group, names in WORK_SPACE.items() for name in names]
-        piece = Piece(-(-ends[-1] // LINE) * LINE + sum(map(room_of, spaces)))
-        self._memory = piece.hold(np.zeros(ends[-1], dtype=np.uint8))
+        words = np.zeros(ends[-1] // PIECE, dtype=np.int64)
+        pages = Pages([words, *(own[group][name] for group, names in WORK_SPACE.items() for name in names)])
+        self._words = pages.hold(words)
+        self._memory = self._words.view(np.uint8)
         for (group, name, array), end in zip(shapes, ends, strict=True):
             at = end - -(-array.nbytes // PIECE) * PIECE
             own[group][name] = self._memory[at : at + array.nbytes].view(array.dtype).reshape(array.shape)
             own[group][name][...] = array
         self._at_minute_0 = self._memory.copy()
         for group, names in WORK_SPACE.items():
-            own[group] |= {name: piece.hold(np.zeros_like(own[group][name])) for name in names}
+            own[group] |= {name: pages.hold(np.zeros_like(own[group][name])) for name in names}
         self._trial = TrialArrays(**{name: type(group)(**own[name]) for name, group in groups.items()})
-        self._laid = Laid(self._trial)
+        self.laid = Laid(self._trial)
+        self.outset = OutsetArrays(self._words, self._words.copy(), self._trial.pools, self._trial.clock)
         self._n = len(start.steps.number)
 
     def set_out(self, *, draw: Draw, air: Air) -> SetOut:
@@ -87,17 +111,20 @@ class Room:
         ValueError
             If the minutes of the draw are not whole numbers.
         """
-        for word, values in (("work", draw.work), ("date", draw.date)):
-            if values.dtype.kind not in "iu":
-                raise ValueError(f"draw: {word} must be whole minutes, got {values.dtype}")
+        check_whole(draw)
         self._memory[:] = self._at_minute_0
         self._empty_lists()
         stamps = {name: np.empty(self._n, dtype=np.int32) for name in STAMPS}
         drawn = {"work": laid_out(draw.work, np.int64), "date": laid_out(started_by(draw), np.int64)}
         drawn |= {"skip": laid_out(draw.skip, np.bool_)} | stamps
         others = {f"drawn.{name}": values for name, values in drawn.items()} | in_windows(air)
-        others |= in_pins(draw, number=self._trial.steps.number)
-        return SetOut(self._laid.but(others), others, **stamps)
+        others |= in_pins(draw, number=self.number)
+        return SetOut(self.laid.but(others), others, **stamps)
+
+    @property
+    def number(self) -> Numbers:
+        """Number in the plan of each step, (n,)."""
+        return self._trial.steps.number
 
     def _empty_lists(self) -> None:
         pools, clock = self._trial.pools, self._trial.clock
@@ -106,6 +133,13 @@ class Room:
         pools.line_keys[pools.first_in_line[:-1]] = 0
         clock.future[0] = clock.to_look_at[0] = clock.released[0] = 0
         clock.in_turn[BEGIN] = clock.in_turn[END] = FIRST
+
+
+def check_whole(draw: Draw) -> None:
+    """Refuse minutes that are not whole numbers; raises `ValueError`."""
+    for word, values in (("work", draw.work), ("date", draw.date)):
+        if values.dtype.kind not in "iu":
+            raise ValueError(f"draw: {word} must be whole minutes, got {values.dtype}")
 
 
 def laid_out(numbers: NDArray[Any], dtype: type[np.generic]) -> NDArray[Any]:

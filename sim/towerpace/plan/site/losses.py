@@ -77,9 +77,8 @@ class LossLaw(MadeOnce, Law):
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw what befalls every panel; of those that are set or known to be lost that is known."""
         if known == NOTHING_KNOWN and self.gathered is None and may_count(streams) and self._row.is_compiled:
-            lose(
-                self._table, streams.counters(self._row.purposes), np.empty(self._room), into.skip, into.work
-            )
+            laid, counters = self._laid, streams.counters(self._row.purposes)
+            lose(laid.table, counters, np.empty(self._room), into.skip, into.work)
             return
         losses, seen = self.losses(streams, known), known.seen
         into.skip[self.normal[losses.unfit & self.passes]] = True
@@ -114,8 +113,8 @@ class LossLaw(MadeOnce, Law):
         return len(CHANCES) + 2, max(len(self.items), len(self.families), self._row.room)
 
     @cached_property
-    def _table(self) -> Ints | LossArrays:
-        return Laid(self._arrays).but({})
+    def _laid(self) -> Laid[LossArrays]:
+        return Laid(self._arrays)
 
     @cached_property
     def _arrays(self) -> LossArrays:
@@ -197,7 +196,9 @@ class LossLaw(MadeOnce, Law):
             chances = {key: of_families[self.family] for key, of_families in given.items()}
         later = "later_break_chance"
         if known.seen is not None and later in chances:
-            return chances | {later: chances_not_found(chances[later], self._found_below(known.seen))}
+            waited = np.where(self.later[:, 0] == NONE, NONE, known.seen.waited(self.later[:, 0]))
+            found = self.found_below(waited)
+            return chances | {later: chances_not_found(chances[later], found)}
         return chances
 
     def _drawn(self, key: str, streams: Streams) -> Floats:
@@ -213,13 +214,12 @@ class LossLaw(MadeOnce, Law):
             return np.zeros(len(self.items), dtype=np.bool_)
         return self._drawn(key, streams) < chances[key]
 
-    def _found_below(self, seen: Seen) -> Floats:
-        """Share of the later breaks of each panel that would have been found by now, (k,). [-]"""
-        since = np.where(self.later[:, 0] == NONE, NONE, seen.waited(self.later[:, 0]))
-        found = np.zeros(len(since))
-        for k in np.flatnonzero(since > 0).tolist():
+    def found_below(self, waited: Ints) -> Floats:
+        """Share of the later breaks of each panel found in so many minutes, (k,). [-]"""
+        found = np.zeros(len(waited))
+        for k in np.flatnonzero(waited > 0).tolist():
             days = self.families[self.family[k]].later_found_days
-            found[k] = 0.0 if days is None else share_below(days, int(since[k]) / DAY_MIN)
+            found[k] = 0.0 if days is None else share_below(days, int(waited[k]) / DAY_MIN)
         return found
 
     def _lead_min(self, losses: Losses, streams: Streams, seen: Seen | None) -> Ints:

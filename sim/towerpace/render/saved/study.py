@@ -12,6 +12,7 @@ from towerpace.answers.said.people import words
 from towerpace.answers.sweep.read import load_study
 from towerpace.answers.sweep.store import DICTIONARY, StudyManifest, read_manifest
 from towerpace.faults import Fault, InputError
+from towerpace.scenario.guarded import unguarded
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -70,7 +71,7 @@ def load_saved_study(folder: str | os.PathLike[str]) -> SavedStudy:
 def _loaded(folder: str | os.PathLike[str], manifest: StudyManifest) -> SavedStudy:
     import pandas as pd
 
-    names = pd.read_csv(Path(folder) / DICTIONARY, dtype="str", keep_default_na=False)
+    names = pd.read_csv(Path(folder) / DICTIONARY, dtype="str", keep_default_na=False).map(unguarded)
     names = names[names["what"].isin(["factor", "response"])]
     return SavedStudy(
         load_study(folder),
