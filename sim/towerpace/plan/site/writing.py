@@ -38,7 +38,7 @@ from towerpace.plan.site.numbers import Numbers
 from towerpace.plan.site.paces import pace_law
 from towerpace.plan.site.reading import Reading
 from towerpace.plan.site.remakes import padded
-from towerpace.plan.site.risks import HandoverLaw, add_late_levels, handover_days, late_level_risks
+from towerpace.plan.site.risks import HandoverLaw, add_late_levels, handover_days, late_level_delays
 from towerpace.plan.site.sequence import Precedence
 from towerpace.plan.site.setting import PanelFronts
 from towerpace.plan.site.steps_ahead import StepsAhead
@@ -128,7 +128,7 @@ class Written:
             date[self.handover],
             numbers.settings.structure.slip_days,
             handover_days(numbers),
-            late_level_risks(scenario),
+            late_level_delays(numbers, scenario.levels),
         )
         laws = (Durations(tuple(durations), pace_law(numbers.settings)), slips)
         return plan, (*laws, *(law(numbers) for law in self._laws))
