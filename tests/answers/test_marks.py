@@ -16,7 +16,7 @@ from towerpace.answers.score.marks import (
     effective_number,
     later_of_own,
     later_than,
-    moves_expected,
+    moves_and_open,
     place_among,
 )
 
@@ -100,13 +100,14 @@ def test_chances_that_use_what_is_known_move_as_they_should():
     # A coin a step: the chance that the sum of ten ends above 0 is a martingale.
     from scipy.stats import binom
 
-    sums, expected = [], []
+    whole, half = [], []
     for _ in range(2000):
         steps = rng.integers(0, 2, 9).cumsum()
         left = np.arange(8, -1, -1)
         chances = np.append(0.5, 1 - binom.cdf(4 - steps, left, 0.5))
-        moved, mean = moves_expected(chances)
-        sums.append(moved)
-        expected.append(mean)
-    assert np.mean(sums) == pytest.approx(np.mean(expected), abs=0.015)
-    assert np.mean(expected) == pytest.approx(0.25, abs=1e-9)
+        whole.append(moves_and_open(chances))
+        half.append(moves_and_open(chances[:5]))
+    for moved, still_open, honest in (np.mean(whole, axis=0), np.mean(half, axis=0)):
+        assert honest == 0.25
+        assert moved + still_open == pytest.approx(honest, abs=0.015)
+    assert np.min(half) >= 0  # of a date that has become less certain too

@@ -100,6 +100,22 @@ def test_promises_that_are_due_are_kept_or_not():
     assert marked.frame("kept_by_week")["share"].tolist() == [1.0, 0.0]
 
 
+def test_the_scenario_is_found_above_the_results_and_taken_as_it_was_if_it_is_there():
+    scenario, folder = site(CERTAIN)
+    start = bare(forecast(scenario, trials=3), folder / "results" / "start")
+    nearer = folder / "results" / folder.name
+    nearer.mkdir()
+    changed = (folder / "scenario.toml").read_text(encoding="utf-8").replace("2027-03-20", "2027-03-21")
+    (nearer / "scenario.toml").write_text(changed, encoding="utf-8")
+    (nearer / "levels.csv").write_text(LEVELS, encoding="utf-8")
+    assert score(start, folder / "progress.csv").detail.ready.scenario.hash == scenario.hash
+    (folder / "scenario.toml").unlink()
+    assert score(start, folder / "progress.csv").frame("chances")["due"].max().date() == date(2027, 3, 21)
+    (nearer / "scenario.toml").unlink()
+    with pytest.raises(InputError, match="neither here nor above the results; allowed: its file, named with"):
+        score(start, folder / "progress.csv")
+
+
 def test_what_cannot_be_marked_is_refused():
     scenario, folder = site(CERTAIN)
     late = bare(update(scenario, folder / "progress.csv", trials=3), folder / "late")
@@ -107,9 +123,6 @@ def test_what_cannot_be_marked_is_refused():
         score(late, folder / "progress.csv", scenario=scenario)
     with pytest.raises(InputError, match="missing folder"):
         score(folder / "nowhere", folder / "progress.csv")
-    start = bare(forecast(scenario, trials=3), folder / "start")
-    with pytest.raises(InputError, match="named with --scenario"):
-        score(start, folder / "progress.csv")
     few = bare(forecast(scenario, trials=2), folder / "few")
     with pytest.raises(InputError, match="finish: found 2 trials; allowed: at least 3"):
         score(few, folder / "progress.csv", scenario=scenario)

@@ -12,7 +12,7 @@ the k-th of n trials comes after the site in k of n + 1 cases, so few trials sta
 import argparse
 from concurrent.futures import ProcessPoolExecutor
 from datetime import date
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -31,12 +31,18 @@ WANTED = (0.5, 0.8, 0.95)
 SEED = 31
 
 
-def one_site(number, *, path, median_d, trials):
+@cache
+def ready_of(path):
+    """The scenario, compiled once in every process."""
+    return prepare(load(path))
+
+
+def one_site(number, *, path, median_d, trials, shares):
     """By data date and wanted chance: promises, sum of their chances, and how many were kept."""
-    ready = prepare(load(path))
+    ready = ready_of(path)
     site = WatchedSite(ready, seed=SEED, trial=number)
     rows = []
-    for share in SHARES:
+    for share in shares:
         with TemporaryDirectory() as folder:
             asked = {"day": int(share * median_d), "trials": trials, "seed": 1000 + number}
             look = looked(ready, site, folder=Path(folder), **asked)
@@ -59,13 +65,13 @@ def row(name, told):
     )
 
 
-def main(sites, processes, trials):
+def main(sites, processes, trials, shares):
     with TemporaryDirectory() as folder:
         path = wharf_in_small.write(Path(folder) / "wharf")
-        ready = prepare(load(path))
+        ready = ready_of(path)
         finishes = [run(ready.tower.plan, ready.chooser.draw(1, t)).finish for t in range(100)]
         median_d = int(np.median(finishes)) // 1440
-        one = partial(one_site, path=path, median_d=median_d, trials=trials)
+        one = partial(one_site, path=path, median_d=median_d, trials=trials, shares=shares)
         if processes == 1:
             told = [one(number) for number in range(sites)]
         else:
@@ -74,7 +80,7 @@ def main(sites, processes, trials):
     told = np.array(told, dtype=float)
     print(f"promises of {sites} sites, {trials} trials a look, towerpace {__version__}, {date.today()}")
     print("data date, wanted      promises stated %  kept %    se   off")
-    for k, share in enumerate(SHARES):
+    for k, share in enumerate(shares):
         for j, wanted in enumerate(WANTED):
             print(row(f"{100 * share:.0f} %, {100 * wanted:.0f} %", told[:, k * len(WANTED) + j]))
 
@@ -84,4 +90,5 @@ if __name__ == "__main__":
     parser.add_argument("--sites", type=int, default=200)
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--trials", type=int, default=200)
+    parser.add_argument("--shares", type=float, nargs="+", default=SHARES, help="of the median duration")
     main(**vars(parser.parse_args()))

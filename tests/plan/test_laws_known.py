@@ -21,6 +21,7 @@ from towerpace.plan.site.losses import LossLaw
 from towerpace.plan.site.mock_up import TriesLaw
 from towerpace.plan.site.paces import RiskFactor
 from towerpace.plan.site.risks import ChanceLaw, HandoverLaw, LateLevelLaw
+from towerpace.plan.site.slips_seen import Delay
 from towerpace.plan.site.truck_laws import TruckLaw
 from towerpace.plan.work_law import Term, WorkLaw
 from towerpace.scenario.spreads import Spread
@@ -35,8 +36,8 @@ def site(n, *, at=0, began=(), ended=(), spent=(), since=(), **said):
     for column, told in zip(columns, (began, ended, spent, since), strict=True):
         for step, minute in dict(told).items():
             column[step] = minute
-    words = {"share": np.full(n, np.nan), "dated": np.ones(n, dtype=np.bool_)} | said
     names = ("began", "ended", "spent", "since")
+    words = {"share": np.full(n, np.nan), "earliest": columns[1], "latest": columns[1]} | said
     return Known(seen=Seen(data_date_min=at, **dict(zip(names, columns, strict=True)), **words))
 
 
@@ -157,18 +158,12 @@ def test_a_level_that_is_not_there_comes_after_today():
     assert dates[:, 2].mean() / DAY_MIN == pytest.approx(30 + slips[slips > 3].mean(), abs=0.1)
 
 
-def test_of_levels_that_nobody_dated_only_the_order_counts():
-    dated = np.array([True, False, False, False])
-    stamps = {0: 12 * DAY_MIN, 1: 13 * DAY_MIN}
-    known = site(4, at=14 * DAY_MIN, began=stamps, ended=stamps, dated=dated)
-    dates = trials(LEVELS, 4, known, read=lambda into: into.date[2]) / DAY_MIN
-    assert dates.mean() == pytest.approx(32 + 2 * LEVELS.slip_days.mean(), abs=0.3)
-
-
 def test_the_delay_of_a_late_level_is_not_counted_twice():
     """Due on day 30 and not there on day 35: the risk of 4 to 16 days says so, and no slip on top of it."""
     risk = LateLevelLaw(np.array([2, 3]), "frost", 0.2, Spread.pert(low=4, likely=10, high=16))
-    levels = HandoverLaw(LEVELS.steps, LEVELS.planned, Spread.constant(0), risks=(("frost", 2),))
+    levels = HandoverLaw(
+        LEVELS.steps, LEVELS.planned, Spread.constant(0), delays=(Delay("frost", 2, risk.chance, risk.size),)
+    )
     stamps = {0: 10 * DAY_MIN, 1: 20 * DAY_MIN}
     known = site(4, at=35 * DAY_MIN, began=stamps, ended=stamps, risks={"frost": True})
 

@@ -293,6 +293,18 @@ def test_levels_below_a_level_handed_over_are_handed_over(tmp_path):
     assert step("handover of L1") not in past.held
 
 
+def test_a_level_came_between_the_sheet_that_tells_of_it_and_the_one_before(tmp_path):
+    """Whatever day work behind it began: that it came just then is likelier than any day before."""
+    sheets = "2027-03-05,handover,1,,yes,\n2027-03-12,handover,2,,yes,"
+    log = "brackets,2,north,,2027-03-09T09:00,,gang 1,,"
+    past = resolved(tmp_path, sheets, log=log)
+    spans = [(past.earliest[k], past.latest[k]) for k in (step("handover of L1"), step("handover of L2"))]
+    assert spans == [(0, 5 * DAY), (5 * DAY + 1, 12 * DAY)]
+    logged = resolved(tmp_path, sheets, log="handover,2,,,2027-03-09,,,,")
+    level = step("handover of L2")
+    assert (logged.earliest[level], logged.latest[level]) == (8 * DAY, 9 * DAY)
+
+
 def test_a_row_stands_as_last_reported_and_later_rows_are_cut_off(tmp_path):
     sheet = "2027-03-05,panels,1,north,4,\n2027-03-12,panels,1,east,2,\n2027-03-12,panels,1,north,6,"
     early = resolved(tmp_path, sheet, at=date(2027, 3, 8))

@@ -42,6 +42,7 @@ from towerpace.cli import open as open_page
 from towerpace.cli.output import why
 from towerpace.cli.terminal import INPUT, INTERRUPTED, OURS
 from towerpace.faults import InputError
+from towerpace.trials.cluster import SchedulerLostError
 
 # What the place lacks in which the user has us write.
 _OF_THE_PLACE = {
@@ -119,6 +120,9 @@ def main() -> None:
     except KeyboardInterrupt:
         typer.echo("Interrupted before there was anything to tell; nothing was written.", err=True)
         sys.exit(INTERRUPTED)
+    except SchedulerLostError as error:
+        typer.echo(f"Stopped, as {error}. Given again, a study goes on where it stopped.", err=True)
+        sys.exit(INPUT)
     except (MemoryError, BrokenExecutor) as error:
         typer.echo(
             f"Stopped, as {why(error)}. Fewer --workers need less of it; a study goes on where it stopped.",

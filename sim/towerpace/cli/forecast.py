@@ -9,7 +9,7 @@ import typer
 
 from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
-from towerpace.cli.on_cluster import players
+from towerpace.cli.on_cluster import code_when_stopped, players
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import (
     AsJson,
@@ -64,4 +64,4 @@ def command(
                 on_done=on_done,
             )
     folder = out or (None if as_json else default_folder(result.answer.run))
-    hand_over(result, as_json=as_json, out=folder)
+    hand_over(result, as_json=as_json, out=folder, code_when_stopped=code_when_stopped(executor))

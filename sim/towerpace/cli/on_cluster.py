@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from towerpace.cli.terminal import INPUT, INTERRUPTED
+
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
@@ -20,3 +22,8 @@ def players(cluster: str | None, *, workers: int) -> Iterator[tuple[Executor | N
 
     with joined(cluster, workers=workers) as executor:
         yield executor, executor.slots
+
+
+def code_when_stopped(executor: Executor | None) -> int:
+    """The exit code of a command that was stopped: by Ctrl-C, or as its cluster no longer answers."""
+    return INPUT if getattr(executor, "is_lost", False) else INTERRUPTED

@@ -30,7 +30,9 @@ def tried(out: Path | None) -> None:
         stand_by()
 
 
-def hand_over(result: Result[Any], *, as_json: bool, out: Path | None) -> None:
+def hand_over(
+    result: Result[Any], *, as_json: bool, out: Path | None, code_when_stopped: int = INTERRUPTED
+) -> None:
     """Print the answer, for people or as JSON, then write it to its folder if there is one.
 
     Neither failure costs the other: what cannot be printed is still kept, and what cannot be kept in its
@@ -42,7 +44,7 @@ def hand_over(result: Result[Any], *, as_json: bool, out: Path | None) -> None:
         typer.echo(f"\nTables and figures: {folder}", err=as_json or not printed)
     if result.interrupted:
         typer.echo(f"Interrupted: {result.interrupted}. To play all of it:\n{command_line()}", err=True)
-        raise typer.Exit(INTERRUPTED)
+        raise typer.Exit(code_when_stopped)
     if folder != out or not printed:
         raise typer.Exit(INPUT)
 

@@ -39,9 +39,8 @@ def scenario_as_it_was(
             found, allowed = f"hash {given.hash[:12]}", f"that of {folder}, {answer.run.hash[:12]}"
             raise InputError([Fault(given.path, None, f"{key}-scenario", found, allowed)])
         return given
-    named = [path for path in _places(answer, folder) if path.is_file()]
-    for path in named:
-        scenario = load(path)
+    named = list(_found(answer, folder))
+    for scenario in named:
         if scenario.hash == answer.run.hash:
             return scenario
     changed = f"{answer.run.path}, which has changed since"
@@ -50,7 +49,25 @@ def scenario_as_it_was(
     raise InputError([Fault(str(folder), None, key, found, allowed)])
 
 
-def _places(answer: Answer, folder: Path) -> Iterator[Path]:
-    yield Path(answer.run.path)
-    for above in folder.resolve().parents:
-        yield above / answer.run.path
+def scenario_as_it_is(answer: Answer, folder: Path) -> Scenario:
+    """The scenario that an answer names, as it was if it still stands somewhere, else as it is by now.
+
+    It is looked for as by `scenario_as_it_was`. folder : where the answer lies.
+
+    Raises
+    ------
+    InputError
+        Where it stands nowhere.
+    """
+    named = list(_found(answer, folder))
+    if not named:
+        found = f"{answer.run.path}, which stands neither here nor above the results"
+        raise InputError([Fault(str(folder), None, "scenario", found, "its file, named with --scenario")])
+    return next((scenario for scenario in named if scenario.hash == answer.run.hash), named[0])
+
+
+def _found(answer: Answer, folder: Path) -> Iterator[Scenario]:
+    places = (Path(answer.run.path), *(above / answer.run.path for above in folder.resolve().parents))
+    for path in dict.fromkeys(path.resolve() for path in places):
+        if path.is_file():
+            yield load(path)

@@ -14,12 +14,13 @@ from towerpace.answers.score.score import Score as Detail
 from towerpace.answers.score.score_said import SCORE_FIGURES, said
 from towerpace.answers.score.score_tables import SCORE_TABLES
 from towerpace.answers.update.site_state import as_planned_times, site_state
+from towerpace.face.as_it_was import scenario_as_it_is
 from towerpace.face.result import Result, explained
 from towerpace.faults import Fault, InputError
 from towerpace.record.promises import Promise, read_promises
 from towerpace.record.site_record import read_site_record
 from towerpace.render.saved.answer_file import load_saved
-from towerpace.scenario.load import Scenario, load
+from towerpace.scenario.load import Scenario
 
 FilePath = str | os.PathLike[str]
 MARKED = ("forecast", "update", "ahead")
@@ -50,7 +51,7 @@ def score(
     progress, log, wind, at
         The record, as of `update`.
     scenario : Scenario, optional
-        Of the site; by default that of the last results, which must still stand where it was.
+        Of the site; by default that of the last results, from the working folder or any folder above them.
     promises : path, optional
         What was promised: those that are due are settled.
 
@@ -78,7 +79,7 @@ def score(
     """
     folders = [results] if isinstance(results, str | os.PathLike) else list(results)
     saved = _read(folders)
-    whole = scenario or _scenario_of(saved[-1][1])
+    whole = scenario or scenario_as_it_is(saved[-1][1], Path(folders[-1]))
     ready = prepare(whole)
     files = {"progress": progress, "log": log, "wind": wind}
     paths = {name: Path(path) for name, path in files.items() if path is not None}
@@ -96,15 +97,6 @@ def score(
         allowed = f"results of a forecast, or of an update before {record.at}"
         raise InputError([Fault("results", None, "data date", "none older than the record", allowed)])
     return Score(said(detail), detail)
-
-
-def _scenario_of(answer: Answer) -> Scenario:
-    """The scenario that an answer names, which may have been moved."""
-    path = answer.run.path
-    if not Path(path).is_file():
-        allowed = "the scenario where it was, or named with --scenario"
-        raise InputError([Fault(path, None, "scenario", "missing file", allowed)])
-    return load(path)
 
 
 def _read(folders: Sequence[FilePath]) -> list[tuple[str, Answer]]:

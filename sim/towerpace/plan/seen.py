@@ -29,8 +29,9 @@ class Seen:
     since : ndarray
         Since when a step that has not begun is held by its date or its own minutes alone, shape (n,), int64:
         the end of all that it waits for, 0 if it waits for nothing, -1 if something has not ended. [min]
-    dated : ndarray
-        Steps whose end somebody dated, shape (n,), bool; of the others only the order is known.
+    earliest, latest : ndarray
+        First and last minute at which each step that has ended may have, both included, shape (n,), int64;
+        without meaning for the others. [min]
     held : ndarray
         Steps that are known not to have begun though nothing but time would hold them, shape (k,).
     lost : dict
@@ -49,7 +50,8 @@ class Seen:
     share: Floats
     spent: Ints
     since: Ints
-    dated: Flags
+    earliest: Ints
+    latest: Ints
     held: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     lost: Mapping[int, bool] = field(default_factory=dict)
     risks: Mapping[str, bool] = field(default_factory=dict)

@@ -43,6 +43,9 @@ class Past:
     undone : ndarray
         Of each step that is done the end of the last sheet before the one that says so, shape (n,); 0 if
         there is none. [min]
+    earliest, latest : ndarray
+        First and last minute at which each step that is done may have ended, shape (n,): since the sheet
+        before the one that calls it done. [min]
     reported : ndarray
         Steps that somebody reported as begun or done, shape (n,), bool; the others of the past are filled in.
     share : ndarray
@@ -72,6 +75,8 @@ class Past:
     begun: Ints
     ended: Ints
     undone: Ints
+    earliest: Ints
+    latest: Ints
     reported: Flags
     share: Floats
     told: Flags
@@ -116,15 +121,13 @@ def resolve(record: SiteRecord, tower: Tower, *, planned: AsPlanned) -> Past:
     if faults := list(hold_faults(filled, plan)):
         raise InputError(faults)
     days = [end_of(day, start=record.start) for day in record.progress.days]
-    begun, ended, undone = minutes_of(filled, plan, days=days, until=record.until, planned=planned)
+    minutes = minutes_of(filled, plan, days=days, until=record.until, planned=planned)
     remarks += _out_of_sequence(filled, plan)
     remarks += overdrafts(filled, plan, file=record.progress.file)
     remarks += work_outside(told, plan, start=record.start)
     return Past(
         until=record.until,
-        begun=begun,
-        ended=ended,
-        undone=undone,
+        **minutes._asdict(),
         reported=_reported(filled, plan),
         share=_shares(told),
         told=_told_in_full(told),

@@ -34,11 +34,14 @@ class Minutes(NamedTuple):
     """When every pinned step began and ended, (n,) each; -1 where it did not. [min]
 
     undone : end of the last sheet before the one that calls it done, (n,); 0 if there is none. [min]
+    earliest, latest : first and last minute at which each may have ended, (n,). [min]
     """
 
     begun: Ints
     ended: Ints
     undone: Ints
+    earliest: Ints
+    latest: Ints
 
 
 def minutes_of(filled: Filled, plan: Plan, *, days: list[int], until: int, planned: AsPlanned) -> Minutes:
@@ -67,7 +70,7 @@ class _Past:
         self._lay()
         self._forwards()
         self._backwards()
-        return Minutes(self.begun, self.ended, self.undone)
+        return Minutes(self.begun, self.ended, self.undone, *self._span())
 
     def _find_sheets(self) -> None:
         """The first sheet by which each step must have begun and ended: its own, or that of what follows."""
@@ -114,6 +117,20 @@ class _Past:
         reported = done[np.array(self.filled.told.ended_by)[done] != NEVER]
         undone[reported] = ends[np.array(self.ended_sheet)[reported]]
         return undone
+
+    def _span(self) -> tuple[Ints, Ints]:
+        """First and last minute at which each step may have ended, (n,) each, by what is said of it alone.
+
+        Not by when work behind it began: that mostly begins as soon as it can, so of all steps that may have
+        ended by then those that just did are the likelier, and to count it as a mere bound says too early.
+        """
+        told = self.filled.told
+        by = np.array([*self.ends, self.until])[np.array(self.ended_sheet)]
+        latest = np.minimum(by, np.minimum(told.ended_by, self.until))
+        earliest = np.where(self.undone > 0, self.undone + 1, 0)
+        for step, minute in told.begun_at.items():
+            earliest[step] = max(earliest[step], minute)
+        return earliest, np.maximum(latest, earliest)
 
     def _forwards(self) -> None:
         """Nothing begins before what precedes it has ended; told minutes stay."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future
+from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import ExitStack, contextmanager
 from importlib import import_module
 from importlib.util import find_spec
@@ -19,25 +19,47 @@ LOCAL = "local"
 CONNECT_S = 10
 
 
+class SchedulerLostError(BrokenExecutor):
+    """The scheduler of a cluster no longer answers."""
+
+    def __init__(self) -> None:
+        super().__init__("the scheduler of the cluster no longer answers")
+
+
 class Cluster(Executor):
-    """The workers of a Dask client. slots : tasks they do at a time."""
+    """The workers of a Dask client.
+
+    slots : tasks they do at a time. is_lost : whether the scheduler no longer answers; then `submit` and
+    `laid_out` raise `SchedulerLostError`.
+    """
 
     def __init__(self, client: Any) -> None:
         self._client, self._inner = client, client.get_executor()
         self.slots = sum(client.ncores().values())
+        self.is_lost = False
 
     def laid_out(self, data: bytes) -> bytes:
         """Data that is sent once, as it is put into tasks; workers hand it to each other."""
         # As the result of a task it comes again where all are lost that had it; what is scattered does not.
         with warnings.catch_warnings():
             warnings.filterwarnings("ignore", "Sending large graph")
-            there: bytes = self._client.submit(_same, data, pure=False)
+            there: bytes = self._asked(lambda: self._client.submit(_same, data, pure=False))
         return there  # Dask gives tasks what this stands for
 
     def submit(self, fn: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> Future[R]:
         """As any executor."""
-        future: Future[R] = self._inner.submit(fn, *args, **kwargs)
+        future: Future[R] = self._asked(lambda: self._inner.submit(fn, *args, **kwargs))
         return future
+
+    def _asked(self, ask: Callable[[], Any]) -> Any:
+        try:
+            return ask()
+        except Exception:
+            # The client tries for some time to find its scheduler again, then closes and takes nothing more.
+            if self._client.status == "running":
+                raise
+            self.is_lost = True
+            raise SchedulerLostError from None
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
         """Take nothing more; what is cancelled is not waited for, for nobody can stop it on its worker."""

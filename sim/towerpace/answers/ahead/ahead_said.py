@@ -18,11 +18,6 @@ from towerpace.answers.said.people import share
 from towerpace.answers.said.tables import Chapter, Column, Fact
 from towerpace.answers.update.update_said import PINNED, UNPROVEN
 
-# tests/bench/bench_promises.py measures it.
-_EARLY = (
-    "Chances of promises are right from half of a job on; at three tenths of it those stated at 80 % were "
-    "kept in 73 % on simulated sites: early on, take a chance for the upper end of what it is worth."
-)
 _FORETOLD = (
     "The weather forecast is laid over the hours that it speaks of: members of an ensemble as they are, "
     "trial by trial; a single one with an error of its wind that grows from 10 % to 35 % in a week "
@@ -44,7 +39,7 @@ def said(ahead: Ahead) -> Answer:
         facts=_facts(ahead),
         tables=[*tables, *sheet],
         chapters=[*_chapters(ahead), *sheet_chapters],
-        cautions=[*limits_cautions(ready.scenario.settings), UNPROVEN, *([_EARLY] if ahead.promises else [])],
+        cautions=[*limits_cautions(ready.scenario.settings), UNPROVEN],
         methods=[methods.SCHEDULE, PINNED, *foretold],
     )
 

@@ -120,17 +120,18 @@ def effective_number(trials: Floats) -> tuple[float, float]:
     return mean, k / (1 + (k - 1) * mean)
 
 
-def moves_expected(chances: Floats) -> tuple[float, float]:
-    """Sum of the squared moves of a chance over the data dates, and its mean if the chances are honest.
+def moves_and_open(chances: Floats) -> tuple[float, float, float]:
+    """Squared moves of a chance over the data dates, what is still open, and what both sum up to if honest.
 
-    Chances that use all that is known are a martingale: the sum has mean p_0 (1 - p_0) - p_K (1 - p_K).
-    Source: Augenblick & Rabin (2021), Belief movement, uncertainty reduction (from memory).
+    Chances that use all that is known are a martingale: the squared moves and p (1 - p) of the last one sum
+    up in the mean to p (1 - p) of the first. Source: Augenblick & Rabin (2021), Belief movement, uncertainty
+    reduction (from memory).
 
-    >>> moves_expected(np.array([0.5, 0.5, 1.0]))
-    (0.25, 0.25)
+    >>> moves_and_open(np.array([0.5, 0.5, 1.0]))
+    (0.25, 0.0, 0.25)
     """
     first, last = float(chances[0]), float(chances[-1])
-    return float(np.sum(np.diff(chances) ** 2)), first * (1 - first) - last * (1 - last)
+    return float(np.sum(np.diff(chances) ** 2)), last * (1 - last), first * (1 - first)
 
 
 def brier(chances: Floats, came: Flags) -> float:

@@ -11,7 +11,7 @@ from towerpace.answers.estimates import BEYOND
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import words
 from towerpace.answers.said.tables import Column, Row, Table
-from towerpace.answers.score.marks import moves_expected
+from towerpace.answers.score.marks import moves_and_open
 from towerpace.answers.score.promise_tables import PROMISE_TABLES, promise_tables
 from towerpace.answers.score.score import Marked, Score
 from towerpace.units import Floats
@@ -96,11 +96,20 @@ MOVES = Table(
     (
         Column("contract", Kind.NAME, about="contract date"),
         Column("moved", Kind.NUMBER, about="sum of the squared moves of its chance", digits=3),
-        Column("honest", Kind.NUMBER, "if honest", about="its mean if all that is known is used", digits=3),
+        Column("still_open", Kind.NUMBER, about="p (1 - p) of its last chance p, 0 once decided", digits=3),
+        Column(
+            "honest",
+            Kind.NUMBER,
+            "sum if honest",
+            about="p (1 - p) of its first chance p: mean of moved and still open together if all that is "
+            "known is used",
+            digits=3,
+        ),
     ),
-    about="moves of chances against what chances that use all that is known move in the mean",
-    note="Much more than if honest: the forecasts jumped more than what became known can say. Much less: "
-    "they were slow to learn. One contract date alone proves neither.",
+    about="moves of chances and what they leave open, against the mean of chances that use all that is known",
+    note="Moved and still open together are in the mean what the first chance left open. Much more: the "
+    "forecasts jumped more than what became known can say. Much less: they were slow to learn. One "
+    "contract date alone proves neither.",
 )
 SCORE_TABLES = (MARKS, OUTCOMES, CHANCES, MOVES, *PROMISE_TABLES)
 
@@ -171,4 +180,4 @@ def _moves(chances: list[Row]) -> Iterator[Row]:
             + [float(bool(row[4])) for row in own[-1:] if row[4] is not None]
         )
         if len(path) > 1:
-            yield name, *moves_expected(path)
+            yield name, *moves_and_open(path)

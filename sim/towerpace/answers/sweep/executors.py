@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from typing import Generic, ParamSpec, TypeVar
 
-from towerpace.trials.processes import TRIES, is_lost
+from towerpace.trials.processes import TRIES, is_lost, loss_of
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -37,6 +37,8 @@ class Carrier(Generic[T, R]):
                 if is_lost(future) and tries < TRIES:
                     del self._waiting[future]
                     self._send(task, tries=tries + 1)
+                elif is_lost(future):
+                    raise loss_of(future)
                 else:
                     result = future.result()
                     del self._waiting[future]

@@ -6,7 +6,7 @@ import os
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import Executor
+from concurrent.futures import BrokenExecutor, Executor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -138,9 +138,11 @@ def _play(
     try:
         for played in carrier.results(tasks):
             keep(played)
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, BrokenExecutor) as stop:
         for played in carrier.leftovers():
             keep(played)
+        if isinstance(stop, BrokenExecutor):
+            raise
         points = len(study.design)
         raise SweepInterrupted(store.folder, done=len(store.done()), points=points) from None
 

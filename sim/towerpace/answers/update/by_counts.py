@@ -49,10 +49,10 @@ def learn_counts(ready: Prepared, past: Past, *, weather: WeatherSource | None) 
 
 
 def _on_its_levels(draw: Draw, tower: Tower, past: Past) -> Draw:
-    """A draw with the levels handed over as on the site, those that are not yet at the data date or later."""
+    """A draw in which no level is handed over before the data date that was not on the site."""
     levels, date = tower.handover, draw.date.copy()
     given = past.ended[levels] != NONE
-    date[levels] = np.where(given, past.ended[levels], np.maximum(date[levels], past.until))
+    date[levels] = np.where(given, date[levels], np.maximum(date[levels], past.until))
     return Draw(draw.work, date, draw.skip, draw.hours)
 
 
@@ -69,7 +69,8 @@ def _shown(ready: Prepared, past: Past) -> Seen:
         share=np.full(n, np.nan),
         spent=nothing,
         since=nothing,
-        dated=past.dated,
+        earliest=past.earliest,
+        latest=past.latest,
         risks={name: fate is Fate.BEFALLEN for name, fate in past.outcomes.risks.items()},
         failed_tries=past.outcomes.failed,
         passed=past.outcomes.passed,

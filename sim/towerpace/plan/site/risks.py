@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property, partial
 from typing import ClassVar
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -19,9 +20,9 @@ from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import StepKey, handover_step
 from towerpace.plan.site.numbers import Numbers, Recipe
 from towerpace.plan.site.paces import risk_purpose, size_purpose
+from towerpace.plan.site.slips_seen import Delay, SlipsSeen, Span, slips_of
 from towerpace.plan.site.working_hours import calendar_shifts
 from towerpace.scenario.levels import Levels
-from towerpace.scenario.load import Scenario
 from towerpace.scenario.spread_rows import Row, Run
 from towerpace.scenario.spreads import Spread
 from towerpace.units import DAY_MIN, Floats, Ints
@@ -56,6 +57,11 @@ class HandoverDays:
     """
 
     next_day: Ints
+
+    @property
+    def longest_min(self) -> int:
+        """For how many minutes a level is put off at most."""
+        return DAY_MIN * int((self.next_day - np.arange(len(self.next_day))).max(initial=0))
 
     def on_them(self, minutes: Ints) -> Ints:
         """Minutes, those of other days put off to the first minute of the next such day. [min]"""
@@ -104,7 +110,7 @@ class HandoverLaw(MadeOnce, Law):
 
     steps, planned : (n_levels,) from the lowest up. [min]  slip_days : spread per level. [d]
     days : on which levels that are not handed over as planned are; None if on any.
-    risks : risks that make a level late, and the number of the first level that each does.
+    delays : of the risks that make a level and those above it late.
     A level is never handed over before the one below it, nor before the start.
     """
 
@@ -113,7 +119,7 @@ class HandoverLaw(MadeOnce, Law):
     planned: Ints
     slip_days: Spread
     days: HandoverDays | None = None
-    risks: tuple[tuple[str, int], ...] = ()
+    delays: tuple[Delay, ...] = ()
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the handover of every level; what slipped so far stays, the next level comes after today."""
@@ -122,26 +128,43 @@ class HandoverLaw(MadeOnce, Law):
             self._go_on(slips, streams("structure").random(len(self.steps)), known.seen)
         late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
         late = np.maximum(np.maximum.accumulate(late), 0)
-        if self.days is not None:
-            late = np.where(late == self.planned, late, self.days.on_them(late))
-        into.date[self.steps] = late
+        into.date[self.steps] = self._on_days(late, self.planned)
 
     @cached_property
     def _row(self) -> Row:
         return Row([Run(np.arange(len(self.steps)), self.slip_days, "structure")])
 
     def _go_on(self, slips: Floats, u: Floats, seen: Seen) -> None:
-        """Set the slips so that they add up to what was seen, and the first open level is not yet there."""
-        dated = np.flatnonzero(seen.done[self.steps] & seen.dated[self.steps])
-        if len(dated):
-            last = int(dated[-1])
-            slips[: last + 1] = 0
-            slips[last] = (seen.ended[self.steps[last]] - self.planned[last]) / DAY_MIN
-        still = np.flatnonzero(~seen.done[self.steps])
-        if len(still) and not any(seen.risks.get(risk) and k == still[0] for risk, k in self.risks):
-            level = int(still[0])
-            due = self.planned[level] / DAY_MIN + float(slips[:level].sum())
+        """Set the slips so that they agree with what was seen, and the first open level is not yet there."""
+        if seen not in self._seen:
+            self._seen[seen] = self._slips_seen(seen)
+        so_far = self._seen[seen].drawn(u)
+        slips[: len(so_far)] = so_far
+        level = len(so_far)
+        late = any(seen.risks.get(delay.risk) and delay.level == level for delay in self.delays)
+        if level < len(self.steps) and not late:
+            due = self.planned[level] / DAY_MIN + float(so_far.sum())
             slips[level] = quantile_above(self.slip_days, float(u[level]), seen.data_date_min / DAY_MIN - due)
+
+    @cached_property
+    def _seen(self) -> WeakKeyDictionary[Seen, SlipsSeen]:
+        return WeakKeyDictionary()
+
+    def _slips_seen(self, seen: Seen) -> SlipsSeen:
+        """Slips of the levels that were handed over, given when, and that the next one was not."""
+        spans = []
+        for level, step in enumerate(self.steps.tolist()):
+            own = tuple((d, seen.risks.get(d.risk)) for d in self.delays if d.level == level)
+            slips, planned = slips_of(self.slip_days, own), int(self.planned[level])
+            if not seen.done[step]:
+                spans.append(Span(seen.data_date_min + 1, None, planned, slips))
+                break
+            spans.append(Span(int(seen.earliest[step]), int(seen.latest[step]), planned, slips))
+        return SlipsSeen(spans, self._on_days, reach=0 if self.days is None else self.days.longest_min)
+
+    def _on_days(self, late: Ints, planned: Ints | int) -> Ints:
+        """Minutes at which levels are handed over that are ready at some minutes. [min]"""
+        return late if self.days is None else np.where(late == planned, late, self.days.on_them(late))
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How late the top level is."""
@@ -214,10 +237,13 @@ def add_late_levels(draft: Draft, levels: Levels) -> None:
             draft.laws.append(partial(_late_level_law, k, steps))
 
 
-def late_level_risks(scenario: Scenario) -> tuple[tuple[str, int], ...]:
-    """Risks that make a level late, and the number of the first level that each does."""
-    late = [risk for risk in scenario.settings.risk if risk.on == "handover" and risk.delay_days is not None]
-    return tuple((risk.name, scenario.levels.index(risk.level)) for risk in late if risk.level is not None)
+def late_level_delays(numbers: Numbers, levels: Levels) -> tuple[Delay, ...]:
+    """Delays of the risks that make a level and those above it late."""
+    return tuple(
+        Delay(risk.name, levels.index(risk.level), float(risk.chance), risk.delay_days)
+        for risk in numbers.settings.risk
+        if risk.on == "handover" and risk.delay_days is not None and risk.level is not None
+    )
 
 
 def handover_days(numbers: Numbers) -> HandoverDays | None:
