@@ -244,9 +244,12 @@ class Chooser(MadeOnce):
     weather: WeatherSource | None
     known: Known = NOTHING_KNOWN
 
-    def draw(self, seed: int, trial: int) -> Draw:
-        """Everything uncertain about one trial; the same for the same seed and trial, always."""
-        return self.whole(self.numbers(seed, trial), seed, trial)
+    def draw(self, seed: int, trial: int, *, into: Drawn | None = None) -> Draw:
+        """Everything uncertain about one trial; the same for the same seed and trial, always.
+
+        into : arrays, (n,) each, that are to hold it; by default new ones, which cannot be written into.
+        """
+        return self.whole(self.numbers(seed, trial, into=into), seed, trial)
 
     def whole(self, drawn: Drawn, seed: int, trial: int) -> Draw:
         """The draw of one trial whose numbers are at hand: with its weather, and what has been seen."""
@@ -258,17 +261,24 @@ class Chooser(MadeOnce):
     def _settled(self) -> Settled | None:
         return None if self.known.seen is None else Settled.of(self.plan, self.known.seen)
 
-    def numbers(self, seed: int, trial: int) -> Drawn:
-        """What the laws decide about one trial: everything but the weather; not to be written into."""
-        into = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
+    def numbers(self, seed: int, trial: int, *, into: Drawn | None = None) -> Drawn:
+        """What the laws decide about one trial: everything but the weather; into : as of `draw`."""
+        if into is not None:
+            into.work[:], into.date[:], into.skip[:] = self.plan.work, self.plan.date, self.left_out()
+            self._decide(into, seed, trial)
+            return into
+        own = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
+        self._decide(own, seed, trial)
+        for array in (own.work, own.date, own.skip):
+            array.setflags(write=False)
+        return own
+
+    def _decide(self, into: Drawn, seed: int, trial: int) -> None:
         streams = streams_of(seed, trial)
         for law in self.laws:
             law.apply(into, streams, self.known)
         if self._settled is not None:
             self._settled.settle(date=into.date, skip=into.skip)
-        for array in (into.work, into.date, into.skip):
-            array.setflags(write=False)
-        return into
 
     def left_out(self) -> Flags:
         """Steps that are left out before any law has said otherwise: none, (n,)."""

@@ -8,7 +8,6 @@ from scipy.stats import spearmanr
 
 from support.panel_site import row, site
 from support.small_site import made
-from towerpace.answers.bid.bid import BidMeasure
 from towerpace.answers.bid.drivers import (
     CONSTANT,
     DRIVES,
@@ -18,6 +17,7 @@ from towerpace.answers.bid.drivers import (
     share_if_known,
     spearman,
 )
+from towerpace.answers.bid.measure import BidMeasure
 from towerpace.answers.cost import cost_book
 from towerpace.answers.drawn_inputs import Input, drawn_inputs, probes_of
 from towerpace.answers.estimates import LATER

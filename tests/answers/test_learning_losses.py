@@ -182,6 +182,15 @@ def test_a_sheet_does_not_tell_who_broke_a_panel_and_the_table_says_so(tmp_path)
         assert "not who broke them" in " ".join(loss_sentences([loss]))
 
 
+def test_how_a_panel_was_lost_is_called_a_guess_where_only_the_sheet_tells_of_it(tmp_path):
+    named = "panels,1,east,9,2027-03-05T14:00,2027-03-05T14:30,,broken,edge"
+    for log, remark in ((None, "guessed"), (named, "")):
+        state = state_of(tmp_path, seen="2027-03-26", log=log, holes=1)
+        handling = next(loss for loss in state.losses if loss.kind.kind == BROKEN)
+        assert (handling.lost, handling.remark) == (1, remark)
+        assert ("unfit or broken" in " ".join(loss_sentences(state.losses))) == bool(remark)
+
+
 def test_a_hole_where_the_log_calls_all_panels_set_was_broken_by_others(tmp_path):
     (loss,) = later_of(state_of(tmp_path, seen="2027-03-26", log=SET_ALL, holes=1))
     assert (loss.lost, loss.exposed) == (1, 18)

@@ -170,6 +170,7 @@ def test_what_may_hinder_a_trade_widens_its_prior():
 
 SITES = 40
 EARLY, SLOW = Watch(gangs=12, until_min=35), Watch(gangs=3, until_min=900, level=1.7)
+BELIEVED = Watch.as_believed(2, 520)
 
 
 def held(watch, prior, *, running=True):
@@ -190,6 +191,13 @@ def test_forty_sites_hold_the_truth_as_often_as_stated_and_not_without_tail_or_i
     assert held(EARLY, PRIOR, running=False) < 25
     assert 25 <= held(SLOW, PRIOR) <= 40
     assert held(SLOW, replace(PRIOR, tail_share=0.0)) < 25
+
+
+@pytest.mark.slow
+def test_forty_sites_as_believed_hold_the_truth_as_stated_and_not_where_fronts_are_ignored():
+    """Level, scatter, effect of fronts and mistyped items are drawn from the priors: Bayes' rule is exact."""
+    assert 25 <= held(BELIEVED, PRIOR) <= 39
+    assert held(BELIEVED, replace(PRIOR, front_sd=0.0)) < 25
 
 
 def test_sums_over_fronts_know_fronts_without_known_minutes():

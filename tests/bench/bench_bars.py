@@ -25,6 +25,7 @@ from time import perf_counter, process_time
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "bench")]
 
+import beside
 import whole_runs
 from bench_build import bare_loop
 from bench_engines import DEMO
@@ -162,6 +163,17 @@ def queue(runs: int) -> Measured:
     )
 
 
+def blocks(ready: Prepared, runs: int) -> list[Measured]:
+    """Trials played in blocks, and how they share two cores."""
+    threads, copies = beside.times_as_fast(ready, runs)
+    return [
+        Measured("a trial, whole, in blocks, bare loops", "0.63", beside.in_blocks(ready, runs)),
+        Measured("share of a block outside compiled code, at most", "", beside.under_the_lock(ready, runs)),
+        Measured("two threads, times as fast as one", "1.85", threads),
+        Measured("two copied processes, times as fast as one", "1.85", copies),
+    ]
+
+
 def compiling(runs: int) -> Measured:
     """The first trial of a fresh process in which nothing is compiled yet. [s]"""
     code, spent = COMPILE.format(scenario=str(ROOT / "scenarios" / "one_trade" / "scenario.toml")), []
@@ -210,7 +222,7 @@ def main() -> None:
     wall, own = perf_counter(), process_time()
     loops = [bare_loop() for _ in range(15)]
     rows = [*trials(ready, arguments.runs), *heap(ready, arguments.runs)]
-    rows += [*engines(ready, arguments.runs), queue(arguments.runs)]
+    rows += [*engines(ready, arguments.runs), queue(arguments.runs), *blocks(ready, arguments.runs)]
     rows.append(
         Measured("a step at 80 levels over one at 10", "no worse: 1.1", whole_runs.growth(arguments.runs))
     )

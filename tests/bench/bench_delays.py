@@ -7,8 +7,7 @@ held for six days meanwhile. Each is seen ten days after that, with a quarter of
 The true days of a
 site are the differences of its own trial with and without the events. Nine in ten of the trials of a replay
 must hold them in 90 % of the sites, and their mean must err by nothing, each within three standard errors.
-That is asked where a log times the work. From weekly sheets alone the minutes are those of the law: there the
-table tells what that costs.
+That is asked where a log times the work, and of weekly sheets alone, where the minutes are those of the law.
 """
 
 from __future__ import annotations
@@ -63,14 +62,14 @@ def _place(days: np.ndarray, truth: float) -> float:
     return float(np.mean(days < truth) + np.mean(days == truth) / 2)
 
 
-def row(name: str, true: np.ndarray, mean: np.ndarray, place: np.ndarray, *, asked: bool) -> str:
-    """A line of the table. asked : whether it must be as stated."""
+def row(name: str, true: np.ndarray, mean: np.ndarray, place: np.ndarray) -> str:
+    """A line of the table."""
     n, error = len(true), mean - true
     sd = float(error.std(ddof=1))
     off = 0.0 if sd == 0 else float(error.mean()) / (sd / n**0.5)
     held = np.mean(np.abs(place - 0.5) <= COVERS / 2)
     coverage = (held - COVERS) / (COVERS * (1 - COVERS) / n) ** 0.5
-    wrong = "  NOT AS STATED" if asked and (abs(off) > 3 or coverage < -3) else ""
+    wrong = "  NOT AS STATED" if abs(off) > 3 or coverage < -3 else ""
     days = f"{true.mean():8.2f} {true.std(ddof=1):6.2f} {mean.mean():8.2f} {error.mean():+8.3f} {off:+6.1f}"
     return f"{name:20}{days} {sd:8.2f} {100 * held:8.1f} {coverage:+6.1f}{wrong}"
 
@@ -87,7 +86,7 @@ def main(sites: int, processes: int, seed: int) -> None:
         print("days                   truth     sd    found    error    off  error sd   covers    off")
         for k, (name, *_) in enumerate(found[0][number]):
             values = np.array([site[number][k][1:] for site in found])
-            print(row(name, *values.T, asked=log), flush=True)
+            print(row(name, *values.T), flush=True)
 
 
 if __name__ == "__main__":

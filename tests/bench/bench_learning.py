@@ -22,8 +22,10 @@ from time import process_time
 import numpy as np
 
 from support.learning_sites import COVERS, Watch, stated_levels, watched
+from towerpace.answers.learn.learned_said import doubts, overrules
 from towerpace.answers.learn.posterior import learn
 from towerpace.answers.learn.priors import Prior
+from towerpace.answers.learn.site import TradeSeen
 
 PRIOR = Prior(stated_levels())
 TWO, SIX = Watch(gangs=2, until_min=100), Watch(gangs=6, until_min=50)
@@ -65,7 +67,7 @@ TABLES = {
 
 
 def one_site(watch, prior, running, seed, site):
-    """Items; whether each interval holds the truth; width of that of 90 %; error of the median; seconds."""
+    """Items; whether each interval holds the truth; width of 90 %; error; told to lie beyond; seconds."""
     level, items = watched(watch, np.random.Generator(np.random.PCG64((seed, site))))
     begun = process_time()
     learned = learn(items if running else items.taken(items.exact), prior=prior)
@@ -73,7 +75,9 @@ def one_site(watch, prior, running, seed, site):
     u = learned_place(learned, level)
     low, middle, high = learned.quantile(np.array([0.05, 0.5, 0.95]))
     held = [abs(u - 0.5) <= share / 2 for share in COVERS]
-    return [learned.exact, *held, high - low, np.log(middle / level), seconds]
+    told = TradeSeen("", prior, learned)
+    beyond = doubts(told) or overrules(told)
+    return [learned.exact, *held, high - low, np.log(middle / level), beyond, seconds]
 
 
 def learned_place(learned, level):
@@ -99,10 +103,11 @@ def main():
     print(
         f"{asked.sites} sites a row, seed {asked.seed}; off: standard errors from the stated share, at most"
     )
+    print("beyond: sites told to lie, or perhaps to lie, beyond the stated range [%]")
     print("ms: processor time of learning a site")
     with Pool(asked.processes) as pool:
         for title in asked.table or TABLES:
-            print(f"\n{title:25} items   50 %   80 %   90 %   95 %  90 % width   bias  off   ms")
+            print(f"\n{title:25} items   50 %   80 %   90 %   95 %  90 % width   bias  off beyond   ms")
             for name, watch, prior, running, must in TABLES[title]:
                 task = partial(one_site, watch, prior, running, asked.seed)
                 print(row(name, pool.map(task, range(asked.sites)), must=must), flush=True)
@@ -110,11 +115,11 @@ def main():
 
 def row(name, told, *, must):
     """A line of a table. told : what `one_site` gives, site by site. must : whether it must be as stated."""
-    items, *held, width, bias, seconds = np.mean(told, axis=0)
+    items, *held, width, bias, beyond, seconds = np.mean(told, axis=0)
     off = off_by(np.array(held), len(told))
     shares = "".join(f"{100 * share:6.1f} " for share in held)
     wrong = "  NOT AS STATED" if must and off > 3 else ""
-    last = f"{width:10.3f}  {100 * bias:+4.1f} % {off:4.1f} {1000 * seconds:4.0f}{wrong}"
+    last = f"{width:10.3f}  {100 * bias:+4.1f} % {off:4.1f} {100 * beyond:6.1f} {1000 * seconds:4.0f}{wrong}"
     return f"{name:25} {items:5.0f} {shares} {last}"
 
 

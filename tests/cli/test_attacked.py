@@ -17,6 +17,7 @@ from support.site_record import LEVELS, MORE, TOML
 from support.toml_text import toml_text
 from towerpace import check, load, load_study, sweep
 from towerpace.faults import InputError
+from towerpace.plan.site import steps_ahead
 from towerpace.render.saved.answer_file import load_saved
 from towerpace.scenario.vocabulary import vocabulary
 
@@ -105,6 +106,20 @@ def test_what_makes_too_many_steps_is_refused_by_its_key_before_they_are_written
         check(load(wharf(tmp_path, changes)))
     assert key in {fault.key for fault in refused.value.faults}
     assert all(fault.line for fault in refused.value.faults)
+
+
+def test_a_plan_of_far_too_many_steps_is_refused_after_its_first_fronts(tmp_path, monkeypatch):
+    """The table alone says too little: how many steps a panel makes is seen when some are written."""
+    monkeypatch.setattr(steps_ahead, "MOST_STEPS", 500)
+    looked_at = []
+    look = steps_ahead.StepsAhead.look
+    monkeypatch.setattr(steps_ahead.StepsAhead, "look", lambda *a: (looked_at.append(a), look(*a)))
+    path = wharf(tmp_path, {})
+    with pytest.raises(InputError, match=r"what makes about \d+\.\d million steps") as refused:
+        check(load(path))
+    (fault,) = refused.value.faults
+    assert (fault.key, fault.line is None) == ("tower.levels", False)
+    assert len(looked_at) < 3
 
 
 @pytest.mark.parametrize("name", ['a"b', "back\\slash", "two\nlines", '=HYPERLINK("x")', "zone.1", "\x01"])

@@ -125,11 +125,11 @@ def interrupted_at(monkeypatch):
     def _interrupted_at(number):
         draw, played = TrialPlayer._draw, []
 
-        def counting(player, trial):
+        def counting(player, trial, *into):
             played.append(trial)
             if len(played) == number:
                 raise KeyboardInterrupt
-            return draw(player, trial)
+            return draw(player, trial, *into)
 
         monkeypatch.setattr(TrialPlayer, "_draw", counting)
         return played

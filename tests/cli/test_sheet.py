@@ -91,6 +91,13 @@ def test_the_numbers_do_not_depend_on_the_workers():
     assert frames[0].equals(frames[1])
 
 
+def test_a_week_in_which_nothing_is_open_says_so_and_explains_no_rows():
+    """All is done long before August."""
+    answer = sheet(reporting_site().scenario, day=date(2027, 8, 31), trials=4).answer
+    assert answer.said.startswith("Nobody is asked in the week from Wed 25 Aug 2027 to Tue 31 Aug 2027")
+    assert not any("Write how much" in text for chapter in answer.chapters for text in chapter.sentences)
+
+
 def test_a_day_outside_the_project_is_a_fault(tower):
     with pytest.raises(InputError, match=r"date: found 2026-01-01; allowed: a day from 2027-03-01 to"):
         sheet(load(tower), day=date(2026, 1, 1))

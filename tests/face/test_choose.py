@@ -17,6 +17,7 @@ from towerpace.answers.choose.keeping import Kept
 from towerpace.answers.choose.played import Played
 from towerpace.faults import InputError
 from towerpace.scenario.setups import named_setup
+from towerpace.trials.cluster import Cluster
 
 ASKED = {"by": date(2027, 3, 12), "confidence": 0.8, "fresh": 100, "trials": 1500, "seed": 3}
 
@@ -80,7 +81,8 @@ def test_the_figure_names_the_choice_and_nothing_is_cut_off(chosen):
     said = [text.get_text().replace("\n", " ") for text in texts]
     name = chosen.answer.fact("choice")
     assert f"The least cost for 12 Mar 2027 with 80 % confidence: {name}" in said
-    assert f"{name} (the choice)" in said
+    place = chosen.frame("trade_off").set_index("setup").loc[name, "place"]
+    assert f"{place}: {name} (the choice)" in said
     box = figure.bbox
     extents = [(text.get_text(), text.get_window_extent()) for text in figure.axes[0].texts]
     assert [text for text, e in extents if e.x0 < -2 or e.x1 > box.x1 + 2] == []
@@ -141,6 +143,18 @@ def test_a_search_that_is_cut_short_keeps_the_best_so_far_and_goes_on(chosen, pa
 def test_a_file_of_another_seed_is_refused(path, kept):
     with pytest.raises(InputError, match="kept: seed: found 3; allowed: 4, or another file"):
         towerpace.choose(towerpace.load(path), kept=kept, **{**ASKED, "seed": 4})
+
+
+@pytest.mark.slow
+def test_a_cluster_gives_the_same_numbers(path, chosen):
+    """Its workers get the files of the scenario packed up, and the set-ups as changes."""
+    distributed = pytest.importorskip("distributed", reason="an extra: many machines")
+    # Two threads of one worker: trials of several set-ups are played side by side.
+    alike = {"n_workers": 1, "threads_per_worker": 2, "dashboard_address": ":0", "silence_logs": 50}
+    made = distributed.LocalCluster(processes=False, **alike)
+    with made, distributed.Client(made) as client:
+        again = towerpace.choose(towerpace.load(path), executor=Cluster(client), **ASKED)
+    assert again.to_json() == chosen.to_json()
 
 
 def test_somebody_elses_executor_gives_the_same_numbers(path, chosen):

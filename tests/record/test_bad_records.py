@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from support.site_record import START, faults_of, recorded
+from towerpace.record.places import column_faults
 from towerpace.record.wind import WindReader
+from towerpace.scenario.tables import read_table
 
 GOOD = "2027-03-05,brackets,1,north,12,"
 
@@ -176,6 +178,13 @@ def test_bad_hours_are_faults_with_their_line(tmp_path, rows, fault):
     line = 1 + len(rows.splitlines())
     told = faults_of(tmp_path, GOOD, wind=f"{WIND}\n{rows}")
     assert any(text.startswith(f"wind.csv line {line}  {fault.replace('time_lst', 'time')}") for text in told)
+
+
+def test_an_empty_file_is_one_fault_and_not_a_column_each(tmp_path):
+    (tmp_path / "empty.csv").write_text("", encoding="utf-8")
+    table = read_table(tmp_path / "empty.csv", shown_as="empty.csv")
+    (fault,) = column_faults(table, needed=("date", "what"), optional=("note",))
+    assert fault.text() == "line 1  columns: found an empty file; allowed: a first line of date, what, note"
 
 
 def test_a_missing_column_of_any_file_is_a_fault(tmp_path):

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from matplotlib.text import Text
 
+from render.made_answer import RUN
 from towerpace.answers.ledger.book import STRIP
 from towerpace.answers.ledger.waits import AGAIN, LINE, SHIFT
 from towerpace.answers.said.people import share
@@ -239,3 +240,12 @@ def test_examples_in_the_docstrings_hold(module):
 
     assert doctest.testmod(module).failed == 0
     assert doctest.testmod(module).attempted > 0
+
+
+def test_a_name_with_dollars_is_no_formula(tmp_path):
+    with style.look():
+        figure = style.new_sheet(title="All of $1^^2$ is done", run="$1^^2$", height_in=3)
+        axes = figure.subplots()
+        axes.set_yticks([0.0], ["$1^^2$"])
+    style.write_figure(figure, tmp_path / "named", run=RUN)
+    assert (tmp_path / "named.svg").read_text(encoding="utf-8").count("$1^^2$") >= 3

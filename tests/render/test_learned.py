@@ -87,6 +87,19 @@ def test_sentences_name_what_overrules_what_is_odd_and_what_nobody_told(seen):
     assert said[-1] == "Learned from the counts of the sheet instead: seal."
 
 
+def test_few_items_far_from_the_range_are_told_though_they_do_not_overrule_it():
+    """1.7 times the stated minutes on two fronts; 160 items of twenty fronts overrule the range."""
+    few, plenty, inside = (
+        trade("few", items(1.7, n=16)),
+        trade("many", items(1.7, n=160)),
+        trade("in", items(1.1, n=16)),
+    )
+    rows = {row[0]: row[-1] for row in next(learned_tables(SiteSeen([few, plenty, inside]))).rows}
+    assert rows == {"few": "may lie beyond it", "many": "overrules the range", "in": None}
+    said = list(learned_sentences(SiteSeen([few, plenty, inside])))
+    assert any(text.startswith("May lie beyond the stated range: few.") for text in said)
+
+
 def test_kinds_that_are_stated_right_are_seldom_odd():
     """99 % of right kinds lie inside: of 60 at most 4."""
     count = 0

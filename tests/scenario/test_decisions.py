@@ -60,6 +60,7 @@ def test_a_key_that_two_decide_is_never_changed_by_both(tmp_path):
         ),
         ('key = "storage.slots', 'key = "storage..slots', "decision.slots.key: found"),
         ('key = "storage.slots_per_level"', 'key = "resource.hoist.count"', "hoists decides it"),
+        ('key = "resource.hoist.count"', 'key = "resource.hoists.count"', "nearest: resource.hoist"),
         ("values = [48]", 'values = [48]\nnot_with = ["early_hoist"]', "nearest: early_hoisting"),
         ("from = 1\nto = 3\nstep = 1", "values = [[1, 1, 2]]", "crews.values[0]: found a list of 3 values"),
         ("values = [2, 3]", "values = [2, 3]\nwhen = { slots = 48 }", "a circle that leads back here"),

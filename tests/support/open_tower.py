@@ -29,6 +29,7 @@ when = { hoists = [2, 3] }
 [candidate.early_hoisting]
 calendar.site.week.mon = ["06:00-12:00", "12:30-17:00"]
 """
+FEWER = {"from = 1\nto = 3\nstep = 1": "values = [1, 2]", "values = [48]\n": "values = [24]\n"}  # 12 set-ups
 
 
 def write_open_tower(folder: Path, *, more: str = "", replace: dict[str, str] | None = None) -> Path:

@@ -57,12 +57,15 @@ class Client:
 
 
 @contextmanager
-def opened(scenario: Path, *options: str) -> Iterator[Client]:
-    """A page of the scenario; the server is asked to end as by Ctrl-C afterwards."""
+def opened(scenario: Path, *options: str, folder: Path | None = None) -> Iterator[Client]:
+    """A page of the scenario; the server is asked to end as by Ctrl-C afterwards.
+
+    folder : in which the server is started, and keeps what it plays.
+    """
     command = [*COMMAND, str(scenario), "--no-browser", *options]
     environment = {**os.environ, "PYTHONUNBUFFERED": "1"}
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment, cwd=folder
     ) as process:
         assert process.stdout is not None
         assert process.stderr is not None

@@ -12,9 +12,13 @@ from support.dice import Dice, on_random
 from support.pinned import STAMPS, forgetful, pins_of
 from support.random_plans import random_case
 from towerpace import load, run
+from towerpace.answers.bid.measure import BidMeasure
+from towerpace.answers.bid.sources_of_spread import sources_of
 from towerpace.answers.cost import cost_book
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
+from towerpace.answers.update.milestones import Milestones
+from towerpace.answers.why.by_source import traced
 from towerpace.climate.hours import Hours
 from towerpace.engine.kernel.block import Block
 from towerpace.plan.pins import resumed
@@ -23,10 +27,24 @@ from towerpace.trials.outcome import stacked
 from towerpace.trials.player import BLOCK, TrialPlayer
 
 
-def player_of(name):
+def forecast_of(ready):
+    return ForecastMeasure(
+        ready.tower, cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
+    )
+
+
+def bid_of(ready):
+    return BidMeasure(forecast_of(ready), ready, ready.tower.plan.horizon, tuple(sources_of(ready)))
+
+
+def milestones_of(ready):
+    return Milestones(ready.tower)
+
+
+def player_of(name, measure=forecast_of):
     ready = prepare(load(ROOT / "scenarios" / name / "scenario.toml"))
-    costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
-    return TrialPlayer(Job(ready.chooser, ForecastMeasure(ready.tower, costs), seed=5))
+    chooser = traced(ready) if measure is bid_of else ready.chooser
+    return TrialPlayer(Job(chooser, measure(ready), seed=5))
 
 
 def differences(outcomes, others):
@@ -41,11 +59,17 @@ def differences(outcomes, others):
 
 
 @pytest.mark.parametrize(
-    "name",
-    ["one_hoist", "tower_crane", pytest.param("gannet_wharf", marks=pytest.mark.slow)],
+    ("name", "measure"),
+    [
+        ("one_hoist", forecast_of),
+        ("tower_crane", forecast_of),
+        ("tower_crane", bid_of),
+        ("tower_crane", milestones_of),
+        pytest.param("gannet_wharf", forecast_of, marks=pytest.mark.slow),
+    ],
 )
-def test_outcomes_of_a_block_are_those_of_its_trials(name):
-    play = player_of(name)
+def test_outcomes_of_a_block_are_those_of_its_trials(name, measure):
+    play = player_of(name, measure)
     for start, stop in ((3, 3 + BLOCK), (0, 2), (7, 7 + 2 * BLOCK + 1)):
         together = play.block(start, stop)
         alone = stacked(play(trial) for trial in range(start, stop))
@@ -58,8 +82,8 @@ def test_trials_with_weather_of_their_own_are_read_one_by_one_with_the_same_outc
     play = player_of("tower_crane")
     draw = play._draw
 
-    def plain(trial):
-        drawn, hours = draw(trial), draw(trial).hours
+    def plain(trial, *into):
+        drawn, hours = draw(trial, *into), draw(trial).hours
         if trial != 2:
             return drawn
         own = Hours(hours.speed_m_s, hours.gust_m_s, hours.temperature_c, hours.rain_mm)

@@ -77,7 +77,15 @@ def test_only_our_own_page_may_ask(page, headers, status):
 
 
 @pytest.mark.parametrize(
-    ("method", "path"), [("POST", "/keep"), ("POST", "/advice"), ("DELETE", "/advice"), ("DELETE", "/")]
+    ("method", "path"),
+    [
+        ("POST", "/keep"),
+        ("POST", "/advice"),
+        ("DELETE", "/advice"),
+        ("POST", "/choice"),
+        ("DELETE", "/choice"),
+        ("DELETE", "/"),
+    ],
 )
 def test_whatever_writes_or_starts_something_asks_for_our_own_origin(page, method, path):
     for headers in ({}, {"origin": "http://evil.example"}):

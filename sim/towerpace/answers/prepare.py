@@ -51,7 +51,7 @@ def prepare(scenario: Scenario) -> Prepared:
         with collector_at_rest():
             tower = build(scenario)
     except TooManyStepsError as error:
-        found = f"what makes {error.steps:,} steps or more"
+        found = f"what makes {error.steps}"
         raise InputError(
             [scenario.fault(error.path, found=found, allowed=f"a plan of at most {MOST_STEPS:,} steps")]
         ) from None

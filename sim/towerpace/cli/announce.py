@@ -15,6 +15,8 @@ _STEPS_A_PANEL = 10
 _BYTES_A_STEP = 3_000
 _BYTES_A_PROCESS = 210_000_000
 _S_A_STEP = 0.32e-6
+_S_TO_WRITE = 43e-6  # a step, when a plan is written out and checked: of a check of 118,000 steps and set-ups
+_SAID_FROM_WRITING_S = 20
 _SAID_FROM_BYTES, _SAID_FROM_S = 2e9, 3600
 
 
@@ -22,6 +24,28 @@ def announce(scenario: Scenario, *, trials: int, workers: int) -> None:
     """Say on standard error about how much memory and time are needed, where that is much."""
     if words := needs(steps_of(scenario), trials=trials, workers=workers):
         typer.echo(words, err=True)
+
+
+def announce_check(scenario: Scenario) -> None:
+    """Say on standard error how long it takes to write the plans of a scenario out, where that is long."""
+    settings = scenario.settings
+    if words := check_needs(steps_of(scenario), setups=len(settings.setup) + len(settings.candidate)):
+        typer.echo(words, err=True)
+
+
+def check_needs(steps: int, *, setups: int) -> str:
+    """Time of a check in words, at most if every set-up has other steps; "" where it is short.
+
+    >>> check_needs(24_000, setups=8)
+    ''
+    >>> check_needs(900_000, setups=2)
+    'about 900,000 steps: roughly 39 s and 2.9 GB of memory; 2 set-ups and candidates may each take as long'
+    """
+    seconds, size = steps * _S_TO_WRITE, _BYTES_A_PROCESS + steps * _BYTES_A_STEP
+    if seconds * (1 + setups) < _SAID_FROM_WRITING_S:
+        return ""
+    more = f"; {setups} set-ups and candidates may each take as long" if setups else ""
+    return f"about {steps:,} steps: roughly {seconds:.0f} s and {size / 1e9:.1f} GB of memory{more}"
 
 
 def steps_of(scenario: Scenario) -> int:

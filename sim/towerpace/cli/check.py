@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from towerpace.cli.announce import announce_check
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, progress
@@ -32,6 +33,7 @@ def command(
 
     tried(out)
     loaded = read_scenario(scenario, strict=strict, say=False)
+    announce_check(loaded)
     if engines is None:
         hand_over(check(loaded, strict=strict), as_json=as_json, out=out)
     else:

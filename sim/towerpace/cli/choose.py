@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import re
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -69,7 +67,8 @@ def command(
         typer.Option(
             "--fresh",
             min=defaults.CHOOSE_LEAST_FRESH,
-            help="Trials of the choice under fresh draws, and of what stands beside it at the most.",
+            help="Trials of the choice and of what stands beside it under fresh draws; more where they leave "
+            "something open.",
         ),
     ] = defaults.CHOOSE_FRESH,
     keep: Annotated[
@@ -95,6 +94,7 @@ def command(
 
     Without --by and --earliest it gives the whole trade-off of cost against P80.
     """
+    from towerpace.answers.choose.keeping import usual_file
     from towerpace.face.choose import choose
     from towerpace.workbench.keep import check_name, digest_of
 
@@ -116,7 +116,7 @@ def command(
             sure=sure,
             trials=trials,
             fresh=fresh,
-            kept=played or _usual_file(base, seed),
+            kept=played or usual_file(base, seed),
             seed=seed,
             workers=slots,
             executor=executor,
@@ -127,15 +127,6 @@ def command(
     if keep is not None and not result.interrupted:
         _keep(result, base, name=keep, was=was)
     hand_over(result, as_json=as_json, out=out, code_when_stopped=code_when_stopped(executor))
-
-
-def _usual_file(base: Scenario, seed: int) -> Path:
-    """Where trials are kept: a name that tells scenario and seed apart."""
-    from towerpace import __version__
-
-    plain = re.sub(r"[^a-z0-9]+", "_", base.settings.tower.name.lower()).strip("_") or "scenario"
-    digest = hashlib.sha256(f"{base.hash}/{seed}/{__version__}".encode()).hexdigest()[:12]
-    return Path("results") / f"choose-{plain}-{digest}.jsonl"
 
 
 def _keep(result: Choice, base: Scenario, *, name: str, was: str) -> None:

@@ -16,6 +16,8 @@ _MOST_LISTED = 12
 def column_faults(table: CsvTable, *, needed: Sequence[str], optional: Sequence[str]) -> list[Fault]:
     """Faults of the first line: columns that lack, and columns that nobody reads."""
     known, faults = (*needed, *optional), []
+    if not table.columns:
+        return [Fault(table.file, 1, "columns", "an empty file", f"a first line of {', '.join(known)}")]
     for column in needed:
         if column not in table.columns:
             nearest = nearest_word(column, table.columns)

@@ -13,6 +13,7 @@ from towerpace.scenario.decided_values import Plain, in_range, standing_value
 from towerpace.scenario.raw import Tree, named, table
 
 MOST_VALUES = 200
+OF_NAMES = ("resource", "trade", "activity", "calendar", "limit", "contract")
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
 _WAYS = "values, or from, to and step"
 
@@ -22,7 +23,7 @@ def decision_rules(tree: Tree) -> Iterator[Complaint]:
     seen: dict[str, str] = {}
     for name, decision in named(tree, "decision"):
         yield from _names(tree, name)
-        yield from _keys(name, decision, seen)
+        yield from _keys(tree, name, decision, seen)
         yield from _ways(name, decision)
         yield from _together(name, decision)
         yield from _conditions(tree, name, decision)
@@ -43,7 +44,7 @@ def _names(tree: Tree, name: str) -> Iterator[Complaint]:
         yield Complaint(("decision", name), f"{name}, a candidate too", "a name of its own")
 
 
-def _keys(name: str, decision: Tree, seen: dict[str, str]) -> Iterator[Complaint]:
+def _keys(tree: Tree, name: str, decision: Tree, seen: dict[str, str]) -> Iterator[Complaint]:
     here: Path = ("decision", name)
     if ("key" in decision) == ("keys" in decision):
         found = "key and keys" if "key" in decision else MISSING
@@ -51,13 +52,22 @@ def _keys(name: str, decision: Tree, seen: dict[str, str]) -> Iterator[Complaint
     word = "keys" if "keys" in decision else "key"
     for key in keys_of(decision):
         try:
-            parse_key(key)
+            yield from _unknown(tree, (*here, word), parse_key(key))
         except RefusalError as refused:
             yield Complaint((*here, word), shown(key), refused.complaints[0].allowed)
         if key in seen:
             whose = "this one" if seen[key] == name else seen[key]
             yield Complaint((*here, word), shown(key), f"a key that is decided once; {whose} decides it")
         seen.setdefault(key, name)
+
+
+def _unknown(tree: Tree, where: Path, key: Path) -> Iterator[Complaint]:
+    """A complaint about a key of something that the file does not know: set, it would only stand beside."""
+    if len(key) >= 3 and key[0] in OF_NAMES:
+        group, name = str(key[0]), str(key[1])
+        names = [f"{group}.{known}" for known, _ in named(tree, group)]
+        if f"{group}.{name}" not in names:
+            yield unknown_name(where, f"{group}.{name}", names=names)
 
 
 def _ways(name: str, decision: Tree) -> Iterator[Complaint]:

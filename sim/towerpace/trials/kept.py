@@ -81,6 +81,10 @@ class Kept(Mapping[str, Ints]):
             {name: _behind(own, [x._parts[name] for x in others]) for name, own in self._parts.items()}
         )
 
+    def beside(self, other: Kept) -> Kept:
+        """The arrays of both, of the same trials."""
+        return Kept({**self._parts, **other._parts})
+
     def __getitem__(self, name: str) -> Ints:
         parts = self._parts[name]
         whole = np.zeros((sum(part.shape[0] for part in parts), *parts[0].shape[1:]), dtype=np.int64)

@@ -10,6 +10,7 @@ from towerpace.draws import SHARED, Draw
 from towerpace.engine.fastest import engine_named
 from towerpace.engine.kernel import available
 from towerpace.engine.openings import Openings
+from towerpace.plan.chance import Drawn
 from towerpace.trials.job import Job
 from towerpace.trials.outcome import BlockReader, Outcome, Outcomes, Reader, ReadsBlocks, joined, stacked
 
@@ -54,22 +55,24 @@ class TrialPlayer:
         return parts[0] if len(parts) == 1 else joined(parts)
 
     def _of_block(self, trials: range) -> Outcomes:
-        played = self._in_blocks([self._draw(trial) for trial in trials])
+        read, places = self._in_blocks
+        played = read([self._draw(trial, place) for trial, place in zip(trials, places, strict=False)])
         return stacked(self(trial) for trial in trials) if played is None else played
 
     @property
-    def _in_blocks(self) -> BlockReader:
-        """What plays blocks in this thread."""
+    def _in_blocks(self) -> tuple[BlockReader, list[Drawn]]:
+        """What plays blocks in this thread, and where their trials are drawn."""
         blocks = self._blocks  # another thread may go one by one meanwhile
         if not hasattr(blocks, "own"):
             from towerpace.engine.kernel.block import Block
 
             assert isinstance(self._read, ReadsBlocks)
-            blocks.own = self._read.in_blocks(Block(self._chooser.plan, BLOCK))
-        own: BlockReader = blocks.own
+            block = Block(self._chooser.plan, BLOCK)
+            blocks.own = self._read.in_blocks(block), block.places
+        own: tuple[BlockReader, list[Drawn]] = blocks.own
         return own
 
-    def _draw(self, trial: int) -> Draw:
+    def _draw(self, trial: int, into: Drawn | None = None) -> Draw:
         if self._shares is None:
-            return self._chooser.draw(self._seed, trial)
+            return self._chooser.draw(self._seed, trial, into=into)
         return SHARED.draw(self._chooser, self._shares, seed=self._seed, trial=trial)

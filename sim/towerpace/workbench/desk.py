@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
 from typing import Any
 
 from towerpace.faults import Fault, InputError
 from towerpace.scenario.setups import named_setup
-from towerpace.workbench.advice import CANCELLED, AdviceTold, Search
+from towerpace.workbench import advice, choosing
+from towerpace.workbench.beside import CANCELLED, News, Search
 from towerpace.workbench.causes import LevelHours, ledger_json
 from towerpace.workbench.channel import Channel
 from towerpace.workbench.collected import Collected, shown_now
@@ -39,6 +40,7 @@ from towerpace.workbench.told import Names, answer_of
 PLAYERS = 2
 DEBOUNCE_S = 0.08  # clicks that follow each other faster are one question
 FIRST_TRIALS = 200
+ADVICE, CHOICE = "advice", "choice"  # what to add; the trade-off
 GENERATIONS_KEPT = 50  # questions of which a report may still be asked
 MOST_LOST = 5  # players lost in a row, before the desk gives up
 _TEXTS = {
@@ -70,7 +72,8 @@ class Desk:
         self._lost = 0
         self._sending: asyncio.TimerHandle | None = None
         self._watched: dict[int, asyncio.Future[Replayed]] = {}
-        self._search: Search | None = None
+        self._searches: dict[str, Search] = {}  # by the event that tells of them
+        self._found: Mapping[str, Mapping[str, object]] = {}  # set-ups of the trade-off, by name
         self._writing: set[Writing] = set()
         self._asked: dict[int, Question] = {0: self._question}
 
@@ -84,8 +87,8 @@ class Desk:
     def end(self) -> None:
         """End the players and every stream."""
         self.channel.close()
-        if self._search is not None:
-            self._search.end()
+        for search in self._searches.values():
+            search.end()
         for writing in self._writing:
             writing.end()
         players, self._players = self._players, []
@@ -143,27 +146,39 @@ class Desk:
 
     async def advise(self, given: object, *, set_up: str | None = None) -> None:
         """Begin to look for what to add to changes of the page, in the place of a search before."""
-        await self.cancel()
         changes = self._taken(given, set_up)
+        await self._begin_search(ADVICE, advice.search, changes, self.seed, first=advice.NOTHING)
+
+    async def choose(self) -> None:
+        """Begin to look for the trade-off of the decisions of the file, in the place of a search before."""
+        await self._begin_search(CHOICE, choosing.search, self.seed, first=choosing.NOTHING)
+
+    async def cancel(self, event: str) -> None:
+        """End a search, if there is one, and its process with it."""
+        before = self._searches.pop(event, None)
+        if before is not None:
+            await asyncio.to_thread(before.end)
+            first: News = advice.NOTHING if event == ADVICE else choosing.NOTHING
+            self.channel.say(event, replace(first, state=CANCELLED, text="Cancelled.").as_json())  # type: ignore[type-var]  # a data class
+
+    async def _begin_search(
+        self, event: str, work: Callable[..., None], *arguments: object, first: News
+    ) -> None:
+        await self.cancel(event)
         loop = asyncio.get_running_loop()
         mine: list[Search] = []
 
-        def say(told: AdviceTold) -> None:
-            if mine and self._search is mine[0]:
-                self.channel.say("advice", told.as_json())
+        def say(told: News) -> None:
+            if mine and self._searches.get(event) is mine[0]:
+                if isinstance(told, choosing.ChoiceTold):
+                    self._found = told.set_ups
+                self.channel.say(event, told.as_json())
 
-        def tell(told: AdviceTold) -> None:
+        def tell(told: News) -> None:
             loop.call_soon_threadsafe(say, told)
 
-        self._search = Search(self.path, changes, seed=self.seed, tell=tell)
-        mine.append(self._search)
-
-    async def cancel(self) -> None:
-        """End the search at hand, if there is one, and its process with it."""
-        before, self._search = self._search, None
-        if before is not None:
-            await asyncio.to_thread(before.end)
-            self.channel.say("advice", AdviceTold(CANCELLED, "Cancelled.").as_json())
+        mine.append(Search(work, self.path, *arguments, first=first, tell=tell))
+        self._searches[event] = mine[0]
 
     async def report(self, generation: int) -> bytes:
         """The report of a question that was asked, as one page; raises `NoReportError`."""
@@ -195,9 +210,15 @@ class Desk:
         return self._own.trial_at(p) if self._own.n else 0
 
     def _taken(self, given: object, set_up: str | None) -> dict[str, object]:
-        """Changes of the page over those of a set-up that the file states; raises `InputError`."""
+        """Changes of the page over those of a set-up that the file states, or that the trade-off found.
+
+        Raises `InputError`.
+        """
         scenario = self.edition.scenario
-        stated = {} if set_up is None else named_setup(scenario, set_up).changes
+        if set_up is None or set_up in self._found:
+            stated = self._found.get(set_up or "", {})
+        else:
+            stated = named_setup(scenario, set_up).changes
         return {**stated, **changes_given(scenario, self.edition.offers, given)}
 
     async def _reread(self) -> None:
@@ -212,6 +233,9 @@ class Desk:
             self.edition = replace(self.edition, trials=before.trials)
         else:
             self._number += 1
+            await self.cancel(CHOICE)
+            self._found = {}
+            self.channel.forget(CHOICE)
         self.channel.say("file", {"hash": self.edition.digest})
 
     def _stand(self, place: int) -> Standing:

@@ -17,7 +17,7 @@ from starlette.routing import Route
 
 from towerpace.faults import InputError
 from towerpace.render.folder import slug
-from towerpace.workbench.desk import FIRST_TRIALS, Desk
+from towerpace.workbench.desk import ADVICE, CHOICE, FIRST_TRIALS, Desk
 from towerpace.workbench.guards import Guard, Lock
 from towerpace.workbench.keep import ChangedMeanwhileError
 from towerpace.workbench.report import NoReportError
@@ -47,6 +47,8 @@ def app_of(desk: Desk, lock: Lock) -> Starlette:
         Route("/trial/{which}", at.trial),
         Route("/advice", at.advise, methods=["POST"]),
         Route("/advice", at.cancel, methods=["DELETE"]),
+        Route("/choice", at.choose, methods=["POST"]),
+        Route("/choice", at.stop_choosing, methods=["DELETE"]),
         Route("/report", at.report),
         Route("/keep", at.keep, methods=["POST"]),
     ]
@@ -135,7 +137,18 @@ class Answers:
 
     async def cancel(self, request: Request) -> Response:  # noqa: ARG002  Starlette's interface
         """End the search for what to add."""
-        await self._desk.cancel()
+        await self._desk.cancel(ADVICE)
+        return JSONResponse({})
+
+    async def choose(self, request: Request) -> Response:
+        """Begin to look for the trade-off of the file's decisions; what is found comes as events."""
+        await body_of(request, set())
+        await self._desk.choose()
+        return JSONResponse({}, status_code=202)
+
+    async def stop_choosing(self, request: Request) -> Response:  # noqa: ARG002  Starlette's interface
+        """End the search for the trade-off."""
+        await self._desk.cancel(CHOICE)
         return JSONResponse({})
 
     async def report(self, request: Request) -> Response:

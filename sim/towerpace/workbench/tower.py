@@ -35,5 +35,6 @@ def tower_json(edition: Edition) -> dict[str, Any]:
         "causes": causes_json(),
         "changes": [offer.as_json() for offer in edition.offers.values() if offer.listed],
         "cautions": cautions,
+        "decides": settings.cost is not None and bool(settings.decision or settings.candidate),
         "has_record": False,
     }

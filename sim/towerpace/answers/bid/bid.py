@@ -13,6 +13,7 @@ from towerpace.answers.bid.contingency import NoUncertainty, Split, no_uncertain
 from towerpace.answers.bid.convergence import SecondSeed, Stage, second_seed, stages
 from towerpace.answers.bid.damages_due import DamagesDue, damages_of
 from towerpace.answers.bid.drivers import Drivers, drivers
+from towerpace.answers.bid.measure import BidMeasure
 from towerpace.answers.bid.parts import Parts
 from towerpace.answers.bid.question import Question, Stated, check, stated_of
 from towerpace.answers.bid.screening import Screened
@@ -22,22 +23,17 @@ from towerpace.answers.bid.swings import Swing, ranges_of, swing_trials, swings
 from towerpace.answers.bid.variants import Variant, variant_trials, variants
 from towerpace.answers.choice.lab import FinishMeasure, processes
 from towerpace.answers.cost import cost_book
-from towerpace.answers.drawn_inputs import Input, drawn_inputs, probes_of
+from towerpace.answers.drawn_inputs import Input, drawn_inputs
 from towerpace.answers.estimates import LATER, Percentile, percentile
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.ledger.book import LedgerNames
-from towerpace.answers.measures import ForecastMeasure, ForecastReader
+from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.answers.reconciled import Reconciled, reconciled
 from towerpace.answers.why.by_source import traced
-from towerpace.answers.why.explain import MILLION, ChainReader
-from towerpace.draws import Draw
-from towerpace.engine.diary import Diary
-from towerpace.engine.openings import Openings
-from towerpace.plan.chance import Probe
+from towerpace.answers.why.explain import MILLION
 from towerpace.scenario.load import Scenario
 from towerpace.trials.job import Job
-from towerpace.trials.outcome import Outcome
 from towerpace.trials.run import played, run_trials
 from towerpace.units import DAY_MIN, Ints
 
@@ -103,42 +99,6 @@ class Bid:
     variants: tuple[Variant, ...] = ()
     screened: tuple[Screened, ...] = ()
     missing: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class BidMeasure:
-    """What a forecast keeps, and the drawn inputs. until : as for the probes. [min]
-
-    sources : of traced draws, of which the controlling chain is read too; empty for none.
-    """
-
-    forecast: ForecastMeasure
-    ready: Prepared
-    until: int
-    sources: tuple[str, ...] = ()
-
-    def reader(self) -> BidReader:
-        """Prepare what is the same in every trial."""
-        chains = ChainReader(self.ready.tower, self.sources) if self.sources else None
-        return BidReader(self.forecast.reader(), probes_of(self.ready, until=self.until), chains)
-
-
-@dataclass(frozen=True)
-class BidReader:
-    """Reads what a forecast reads, as `inputs` what the probes find, and `by_source` of the chain."""
-
-    forecast: ForecastReader
-    probes: list[Probe]
-    chains: ChainReader | None
-
-    def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
-        """Results of one trial."""
-        outcome = self.forecast(draw, openings, diary)
-        inputs = np.array([probe.read(draw) for probe in self.probes], dtype=np.int64)
-        values = {**outcome.values, "inputs": inputs}
-        if self.chains is not None:
-            values["by_source"] = self.chains(draw, openings, diary).values["by_source"]
-        return Outcome(values, outcome.sums)
 
 
 def trials_asked(ready: Prepared, extent: Extent) -> dict[str, int]:

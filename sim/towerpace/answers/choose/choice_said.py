@@ -72,7 +72,7 @@ def _chapters(detail: ChoiceDetail, answer: str) -> list[Chapter]:
     if detail.neighbours:
         chapters.append(Chapter("Which decisions matter", list(_matters(detail)), shows=("neighbours",)))
     if detail.turns:
-        chapters.append(Chapter("What would change the choice", shows=("turns",)))
+        chapters.append(Chapter("What would change the choice", [TO_KNOW], shows=("turns",)))
     if detail.curve:
         chapters.append(Chapter("What a date costs", [KEPT_MEANS], shows=("trade_off",)))
     chapters.append(Chapter("How it was found", [_found(detail)], shows=("tried",)))
@@ -260,6 +260,11 @@ def _matters(detail: ChoiceDetail) -> Iterator[str]:
         )
 
 
+TO_KNOW = (
+    "The set-ups played are held against each other at other dates and prices. Which uncertain number would "
+    "change the choice if it were measured first, and what that is worth, 'towerpace know' says of set-ups "
+    "that are kept."
+)
 KEPT_MEANS = (
     "Kept is what no other set-up of the table beats at cost and P80 under fresh draws; means and dates "
     "within their intervals may stand the other way round."

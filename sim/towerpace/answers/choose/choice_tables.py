@@ -77,6 +77,7 @@ TRADE_OFF = Table(
     "trade_off",
     "The trade-off: each finishes earlier than every cheaper one",
     (
+        Column("place", Kind.COUNT, "no.", about="number in the figure and in the page, by cost"),
         _SETUP,
         replace(COST, about="mean of a trial"),
         _P80,
@@ -158,7 +159,7 @@ def _met(row: Held) -> Row:
 
 def _trade_off(detail: ChoiceDetail) -> Iterator[Row]:
     days = Days(detail.opened.scenario.settings)
-    for one in detail.curve:
+    for place, one in enumerate(detail.curve, start=1):
         p80 = percentile(one.sample.finish, P80)
         ends = [None if minute is None else days.date_of(minute) for minute in (p80.value, p80.low, p80.high)]
         marks = [
@@ -169,6 +170,7 @@ def _trade_off(detail: ChoiceDetail) -> Iterator[Row]:
         verdict = ", ".join([*marks, one.verdict])
         cost = _known(one.sample.mean_cost)
         yield (
+            place,
             detail.opened.name(one.point),
             cost,
             *ends,

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,8 +13,10 @@ from typing import Any
 
 import numpy as np
 
+from towerpace import __version__
 from towerpace.answers.choose.goal import Sample
 from towerpace.faults import Fault, InputError
+from towerpace.scenario.load import Scenario
 from towerpace.units import Ints
 
 FORMAT = 1
@@ -117,6 +121,13 @@ class Kept:
             file.write(json.dumps(row, ensure_ascii=False, separators=(",", ":")) + "\n")
             file.flush()
             os.fsync(file.fileno())
+
+
+def usual_file(scenario: Scenario, seed: int) -> Path:
+    """Where trials are kept if nobody says where: a name that tells scenario, seed and version apart."""
+    plain = re.sub(r"[^a-z0-9]+", "_", scenario.settings.tower.name.lower()).strip("_") or "scenario"
+    digest = hashlib.sha256(f"{scenario.hash}/{seed}/{__version__}".encode()).hexdigest()[:12]
+    return Path("results") / f"choose-{plain}-{digest}.jsonl"
 
 
 def _key(changes: Mapping[str, object]) -> str:

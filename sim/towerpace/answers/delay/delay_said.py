@@ -167,9 +167,11 @@ def _timed(of: Delay) -> str:
     work = tower.plan.by_tags(lambda tags: tags.trade in tower.trades) == 1
     done = work & (past.ended != NONE) & tower.plan.planned
     share = float(past.told[done].mean()) if done.any() else 0.0
-    text = f"The log times {share_said(share)} of the steps of work that are done."
+    text = f"The log times the minutes of {share_said(share)} of the steps of work that are done."
     if share < WELL_TIMED:
-        text += " Of the others minutes are drawn: their bands are too narrow (see the manual)."
+        text += (
+            " Those of the others are drawn anew in every trial; bands may be too narrow (see the manual)."
+        )
     return text
 
 

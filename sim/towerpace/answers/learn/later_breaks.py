@@ -5,8 +5,8 @@ A sheet tells how many holes there are, not who made them; there the chance stay
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,7 +25,7 @@ from towerpace.record.resolve import Past
 from towerpace.record.step_index import index_of
 from towerpace.units import Flags, Floats, Ints
 
-NOT_TOLD = "not told"
+NOT_TOLD, GUESSED = "not told", "guessed"
 FEWEST = 1.0  # panels exposed, from which on something is learned
 
 
@@ -47,9 +47,7 @@ class _Told:
         fine[_named(log, tower, outcomes=(SET,))] = True
         fine[[loss.lift for loss in losses]] = False
         after[[loss.lift for loss in losses if loss.after_set]] = True
-        named = set(_named(log, tower, outcomes=(BROKEN, REJECTED)))
-        unsure = [x.lift for x in losses if not (x.after_set or x.lift in named)]
-        return cls(tower, fine, after, _fronts_of(tower, unsure))
+        return cls(tower, fine, after, _fronts_of(tower, _unnamed(past, tower, log)))
 
 
 def later_breaks(tower: Tower, past: Past, log: Log) -> list[LossSeen]:
@@ -109,6 +107,23 @@ def _of_law(law: LossLaw, told: _Told, past: Past, found_below: Floats) -> Itera
             yield LossSeen(kind, lost, exposed, stated, chance)
         elif stated and (own & were_set).any() and not (own & fine).any():
             yield LossSeen(kind, 0, 0.0, stated, Chance.stated(stated), NOT_TOLD)
+
+
+def how_guessed(losses: Iterable[LossSeen], past: Past, tower: Tower, log: Log) -> list[LossSeen]:
+    """Losses with a remark where a sheet tells of some that no row of the log names.
+
+    Whether such a panel was unfit or broke in handling nobody tells: it counts as what is likelier.
+    """
+    trades = {tower.plan.tags(lift).trade for lift in _unnamed(past, tower, log)}
+    return [
+        replace(loss, remark=GUESSED) if loss.lost and loss.kind.trade in trades else loss for loss in losses
+    ]
+
+
+def _unnamed(past: Past, tower: Tower, log: Log) -> list[int]:
+    """Lifts of panels lost before they were set, of which the log does not say how."""
+    named = set(_named(log, tower, outcomes=(BROKEN, REJECTED)))
+    return [x.lift for x in past.outcomes.losses if not (x.after_set or x.lift in named)]
 
 
 def _named(log: Log, tower: Tower, *, outcomes: Collection[str]) -> list[int]:

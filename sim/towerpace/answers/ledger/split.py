@@ -184,7 +184,9 @@ def meets_weather(arrays: SplitArrays, step: int, since: int, until: int, in_one
     """Whether a limit stops any minute of [since, until), in the shift or not, or a stop a shift minute."""
     windows, window = arrays.windows, arrays.steps.window[step]
     limits = (windows.first_limit[window], windows.end_limit[window])
-    if first_open(windows, window, since, until) > since or first_stop(windows, limits, since, until) < until:
+    # What has not been seen started in an open minute.
+    is_caught = arrays.has_pins != 0 and first_open(windows, window, since, until) > since
+    if is_caught or first_stop(windows, limits, since, until) < until:
         return True
     if in_one_span:
         return False

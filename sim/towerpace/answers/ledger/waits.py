@@ -18,6 +18,7 @@ from towerpace.answers.ledger.arrays import CauseColumns, SplitArrays
 from towerpace.answers.ledger.shifts import Shifts, shifts_of
 from towerpace.answers.ledger.split import note_all, split_all, split_waits
 from towerpace.compiling.addresses import Laid
+from towerpace.compiling.pages import on_pages
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.air import air_of
@@ -106,7 +107,7 @@ class Timekeeper:
         self._first_in_line = starts(np.array([len(x) for x in lines], dtype=np.int64))
         self._shifts: Shifts = shifts_of(plan, compiled(plan).start.windows)
         self._prepare_events()
-        self._laid = Laid(self._without_trial())
+        self._laid = Laid(on_pages(self._without_trial()))
 
     def _causes_of(self, labels: tuple[str, ...]) -> tuple[str, ...]:
         return causes_of_steps(labels)

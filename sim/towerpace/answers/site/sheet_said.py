@@ -52,7 +52,7 @@ def said(week: OpenFronts) -> Answer:
         tables=(PROGRESS.filled(rows),),
         chapters=(
             Chapter("Who is asked", (_first(week, len(rows)),), on=On.TERMINAL),
-            Chapter("What is done", (_HOW,), ("progress",)),
+            Chapter("What is done", (_HOW,) if rows else (), ("progress",)),
         ),
     )
 
@@ -66,6 +66,11 @@ _HOW = (
 
 def _first(week: OpenFronts, rows: int) -> str:
     since, until = day_said(week.day - timedelta(6)), day_said(week.day)
+    if not rows:
+        return (
+            f"Nobody is asked in the week from {since} to {until}: no front is open in it in "
+            f"{100 * LEAST_CHANCE:.0f} % of the trials, and none is reported as begun."
+        )
     return (
         f"{rows:,} fronts may be open in the week from {since} to {until}: each in at least "
         f"{100 * LEAST_CHANCE:.0f} % of the trials, or reported as begun."

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from towerpace.answers.measures import OnceStamps, milestones_of
+from towerpace.answers.measures import OnceStamps, milestones, milestones_of
 from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
+from towerpace.engine.kernel.block import Block
 from towerpace.engine.openings import Openings
 from towerpace.plan.site.tower import Tower
-from towerpace.trials.outcome import Outcome
+from towerpace.trials.kept import Kept
+from towerpace.trials.outcome import BlockReader, Outcome, Outcomes
 
 
 @dataclass(frozen=True)
@@ -34,3 +37,15 @@ class MilestonesReader:
         return Outcome(
             {**milestones_of(self._tower, diary), **self._once.of(diary.started, diary.finished)}, sums={}
         )
+
+    def in_blocks(self, block: Block) -> BlockReader:
+        """Reads many trials at once, with the same results."""
+
+        def read(draws: Sequence[Draw]) -> Outcomes:
+            block.play(draws)
+            n = len(draws)
+            started, finished = block.started[:n], block.finished[:n]
+            once = self._once.of(started, finished)
+            return Outcomes(n, Kept.of({**milestones(self._tower, started, finished), **once}), {})
+
+        return read

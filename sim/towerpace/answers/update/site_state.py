@@ -10,7 +10,7 @@ import numpy as np
 
 from towerpace.answers.learn.entries import rows_of
 from towerpace.answers.learn.from_record import losses_of
-from towerpace.answers.learn.later_breaks import later_breaks
+from towerpace.answers.learn.later_breaks import how_guessed, later_breaks
 from towerpace.answers.learn.losses import LossSeen, learned_chances
 from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.answers.learn.site import SiteSeen, learn_log
@@ -97,7 +97,8 @@ def site_state(
         seen = seen.with_counts({trade: pace for trade, pace in told.items() if trade in kept})
     tower, losses = ready.tower, list[LossSeen]()
     if learn:
-        losses = [*losses_of(past, tower), *later_breaks(tower, past, record.log)]
+        losses = how_guessed(losses_of(past, tower), past, tower, record.log)
+        losses += later_breaks(tower, past, record.log)
     return SiteState(ready, record, past, measured, seen, tuple(losses))
 
 

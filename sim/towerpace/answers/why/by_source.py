@@ -42,9 +42,9 @@ class Traced(Chooser):
 
     apart: tuple[Chooser, ...] = ()
 
-    def draw(self, seed: int, trial: int) -> TracedDraw:
+    def draw(self, seed: int, trial: int, *, into: Drawn | None = None) -> TracedDraw:
         """The same draw as without tracing."""
-        whole = super().draw(seed, trial)
+        whole = super().draw(seed, trial, into=into)
         apart = tuple(chooser.numbers(seed, trial) for chooser in self.apart)
         return TracedDraw(whole.work, whole.date, whole.skip, whole.hours, whole.pins, apart=apart)
 

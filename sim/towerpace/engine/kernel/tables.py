@@ -8,6 +8,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from towerpace.compiling.jit import numba
+from towerpace.compiling.pages import on_pages
 from towerpace.draws import as_planned
 from towerpace.engine.diary import NEVER, ORIGIN
 from towerpace.engine.kernel.air import Air
@@ -64,6 +65,7 @@ class CompiledPlan:
         )
         if plan.n >= MANY and numba() is not None:
             self.put_in_order(self._order_as_planned(plan))
+            self.start = on_pages(self.start)
 
     def put_in_order(self, order: Ints) -> None:
         """Have the kernel keep the steps in an order; before it has played any trial.

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import Laid
+from towerpace.compiling.pages import Pages
 from towerpace.draws import Draw, started_by
 from towerpace.engine.kernel.air import Air
 from towerpace.engine.kernel.arrays import (
@@ -86,7 +87,9 @@ class Room:
         own = {name: group._asdict() for name, group in groups.items()}
         shapes = [(group, name, own[group][name]) for group, names in CHANGING.items() for name in names]
         ends = np.cumsum([-(-array.nbytes // PIECE) * PIECE for _, _, array in shapes]).tolist()
-        self._words = np.zeros(ends[-1] // PIECE, dtype=np.int64)
+        words = np.zeros(ends[-1] // PIECE, dtype=np.int64)
+        pages = Pages([words, *(own[group][name] for group, names in WORK_SPACE.items() for name in names)])
+        self._words = pages.hold(words)
         self._memory = self._words.view(np.uint8)
         for (group, name, array), end in zip(shapes, ends, strict=True):
             at = end - -(-array.nbytes // PIECE) * PIECE
@@ -94,7 +97,7 @@ class Room:
             own[group][name][...] = array
         self._at_minute_0 = self._memory.copy()
         for group, names in WORK_SPACE.items():
-            own[group] |= {name: np.zeros_like(own[group][name]) for name in names}
+            own[group] |= {name: pages.hold(np.zeros_like(own[group][name])) for name in names}
         self._trial = TrialArrays(**{name: type(group)(**own[name]) for name, group in groups.items()})
         self.laid = Laid(self._trial)
         self.outset = OutsetArrays(self._words, self._words.copy(), self._trial.pools, self._trial.clock)

@@ -59,11 +59,11 @@ class DrawnMinutes:
 
 
 class TooManyStepsError(PlanError):
-    """A key makes more steps than a plan may have. path : of the key. steps : that it makes at the least."""
+    """A key makes more steps than a plan may have. path : of the key. steps : that it makes, in words."""
 
-    def __init__(self, path: Path, steps: int) -> None:
+    def __init__(self, path: Path, steps: str) -> None:
         self.path, self.steps = path, steps
-        super().__init__([f"{dotted(path)} makes {steps:,} steps or more; a plan has at most {MOST_STEPS:,}"])
+        super().__init__([f"{dotted(path)} makes {steps}; a plan has at most {MOST_STEPS:,}"])
 
     def __reduce__(self) -> tuple[Any, tuple[Any, ...]]:
         return TooManyStepsError, (self.path, self.steps)
@@ -150,7 +150,7 @@ class Draft:
         Raises `TooManyStepsError`.
         """
         if self.next_step + steps > MOST_STEPS:
-            raise TooManyStepsError(path, steps)
+            raise TooManyStepsError(path, f"{steps:,} steps or more")
 
     @property
     def next_step(self) -> int:

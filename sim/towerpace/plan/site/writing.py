@@ -41,6 +41,7 @@ from towerpace.plan.site.remakes import padded
 from towerpace.plan.site.risks import HandoverLaw, add_late_levels, handover_days, late_level_delays
 from towerpace.plan.site.sequence import Precedence
 from towerpace.plan.site.setting import PanelFronts
+from towerpace.plan.site.steps_ahead import StepsAhead
 from towerpace.plan.site.supply import add_site_supply
 from towerpace.plan.work_law import Term, WorkLaw
 from towerpace.scenario.load import Scenario
@@ -201,13 +202,14 @@ def _add_trades(draft: Draft, order: Precedence) -> None:
         else PanelFronts(draft, name=name, trade=trade, order=order)
         for name, trade in trades.items()
     }
-    tests = WaterTests(draft, order)
+    tests, ahead = WaterTests(draft, order), StepsAhead(draft, order)
     for front in order.fronts:
         rank = front.number * len(trades) * RANKS_PER_FRONT
         for writer in writers.values():
             writer.add(front, rank=rank)
             rank += RANKS_PER_FRONT
         tests.add(front, rank=rank - RANKS_PER_FRONT + 1)
+        ahead.look(front)
     for writer in writers.values():
         if isinstance(writer, PanelFronts):
             writer.finish()

@@ -14,7 +14,7 @@ from towerpace.answers.said.people import number
 from towerpace.render.figures.style import BLUE, GREY, HALO, ORANGE, SKY, new_figure, note
 from towerpace.render.frames import Framed
 
-LETTERS = 34  # of a row's name
+LETTERS = 46  # of a row's name
 
 
 def cost_figure(framed: Framed) -> Figure:
@@ -34,7 +34,7 @@ def cost_figure(framed: Framed) -> Figure:
     axes.grid(axis="x")
     axes.xaxis.set_major_locator(MaxNLocator(6))
     axes.set_xlabel("days by which the event made the finish later")
-    note(axes, "dot: mean without the event alone; band: nine in ten trials; diamond: share of all together")
+    note(axes, "dot: days it cost, mean; band: nine in ten trials; diamond: its share of all together")
     return figure
 
 

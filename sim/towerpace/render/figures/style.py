@@ -71,6 +71,7 @@ _LOOK: dict[str, Any] = {
     "hatch.linewidth": 0.6,
     "legend.frameon": False,
     "legend.fontsize": 9.5,
+    "text.parse_math": False,  # names are the user's words, dollars and all
     "svg.fonttype": "none",
     "svg.hashsalt": "towerpace",  # names inside the file depend on its content only
 }

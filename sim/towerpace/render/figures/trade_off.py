@@ -22,13 +22,19 @@ from towerpace.render.frames import Framed
 
 
 def trade_off_figure(framed: Framed) -> Figure:
-    """A dot a set-up tried; those that finish earlier than every cheaper one are joined and named."""
+    """A dot a set-up tried; those that finish earlier than every cheaper one are joined and numbered.
+
+    The choice, the file and both ends of the line are named; the others have their number of the table.
+    """
     tried, curve = framed["tried"], framed["trade_off"]
     days, cost = day_numbers(curve["p80"]), curve["cost"].to_numpy(float)
     verdict = curve["verdict"].astype(str)
     kept = np.flatnonzero(verdict.str.contains("kept").to_numpy())
     named = np.flatnonzero(verdict.str.contains("kept|file|choice").to_numpy())
-    names = [_named(str(curve["setup"].iloc[k]), verdict.iloc[k]) for k in named]
+    inner = np.setdiff1d(kept[1:-1], np.flatnonzero(verdict.str.contains("file|choice").to_numpy()))
+    told = np.setdiff1d(named, inner)
+    places = curve["place"].to_numpy(int)
+    names = [f"{places[k]}: {_named(str(curve['setup'].iloc[k]), verdict.iloc[k])}" for k in told]
     figure = new_figure(framed, title=_title(framed), height_in=height_for(names))
     axes = figure.subplots()
     # Its kind is a date.
@@ -43,13 +49,16 @@ def trade_off_figure(framed: Framed) -> Figure:
     near = np.isfinite(others) & np.isfinite(prices) & (others >= low) & (others <= high)
     axes.plot(others[near], prices[near], "o", color=GREY, markersize=4, fillstyle="none", zorder=1)
     joined = kept[np.argsort(days[kept], kind="stable")]
-    axes.plot(days[joined], cost[joined], "o-", color=BLUE, markersize=8, linewidth=1.2)
+    axes.plot(days[joined], cost[joined], "o-", color=BLUE, markersize=13, linewidth=1.2)
     file = np.flatnonzero(verdict.str.contains("file").to_numpy())
-    axes.plot(days[file], cost[file], "s", color=GREY, markersize=8)
+    axes.plot(days[file], cost[file], "s", color=GREY, markersize=13)
     chosen = np.flatnonzero(verdict.str.contains("choice").to_numpy())
-    axes.plot(days[chosen], cost[chosen], "D", color=RED, markersize=9)
+    axes.plot(days[chosen], cost[chosen], "D", color=RED, markersize=13)
+    for k in named:
+        text = axes.text(days[k], cost[k], str(places[k]), color="white", fontsize=8, zorder=4)
+        text.set(ha="center", va="center_baseline")
     axes.margins(y=0.08)
-    label_dots(axes, names, days[named], cost[named])
+    label_dots(axes, names, days[told], cost[told])
     axes.set_xlabel("P80 of the finish")
     axes.set_ylabel(f"mean cost of a trial [{framed.answer.fact('unit')}]")
     axes.yaxis.set_major_formatter("{x:,.0f}")
@@ -64,7 +73,7 @@ def _named(setup: str, verdict: str) -> str:
 
 def _legend(*, is_chosen: bool) -> str:
     chosen = "; diamond: the choice" if is_chosen else ""
-    return f"full: earlier than every cheaper one; rings: tried; square: the file{chosen}"
+    return f"numbers: as in the table; on the line: kept; rings: tried; square: the file{chosen}"
 
 
 def _title(framed: Framed) -> str:

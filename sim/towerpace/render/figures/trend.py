@@ -9,6 +9,7 @@ from towerpace.render.figures.marks import FINISH, dues, with_near
 from towerpace.render.figures.style import (
     BLACK,
     BLUE,
+    HALO,
     RED,
     SKY,
     date_axis,
@@ -38,7 +39,13 @@ def trend_figure(framed: Framed) -> Figure:
     for place, day in zip(places, half, strict=True):
         if np.isfinite(day):
             axes.annotate(
-                day_text(day), (day, place), (0, 9), textcoords="offset points", ha="center", color=BLACK
+                day_text(day),
+                (day, place),
+                (0, 9),
+                textcoords="offset points",
+                ha="center",
+                color=BLACK,
+                path_effects=HALO,
             )
     for contract in due:
         axes.axvline(contract.day, color=RED, linewidth=1.2)

@@ -11,6 +11,7 @@ import { fromLink, toLink } from "./link.js";
 import { Played } from "./played.js";
 import { get, Stream } from "./server.js";
 import { drawTower } from "./tower_picture.js";
+import { TradeOff } from "./trade_off.js";
 import { plain } from "./words.js";
 
 const WAIT_MS = 120; // five clicks are one question
@@ -23,7 +24,8 @@ class Page {
     Object.assign(this, { tower, answer: null, ...fromLink() });
     this.stream = new Stream((name, data) => this.heard(name, data));
     this.rows = new Changes(tower.changes, (key, value) => this.change(key, value));
-    this.keepBox = new KeepBox(tower, () => this.rows.said(this.changes), () => this.asked());
+    this.tradeOff = new TradeOff(tower, (setUp) => this.startFrom(setUp));
+    this.keepBox = new KeepBox(tower, () => [...this.tradeOff.said(this.setUp), ...this.rows.said(this.changes)], () => this.asked());
     this.advice = new Advice(() => this.asked());
     this.played = new Played(tower, () => this.stream.gen);
     this.named();
@@ -47,14 +49,27 @@ class Page {
     for (const radio of document.getElementsByName("colour")) {
       radio.addEventListener("change", () => { this.colour = radio.value; this.draw(); this.link(); });
     }
-    const setUps = ["", ...(this.tower.set_ups ?? [])];
-    byId("set-up").replaceChildren(...setUps.map((name) => html("option", { value: name }, name ? plain(name) : "the file")));
-    byId("start-from").hidden = setUps.length === 1;
-    byId("set-up").addEventListener("change", (event) => { this.setUp = event.target.value || null; this.later(); });
+    this.setUps();
+    byId("set-up").addEventListener("change", (event) => this.startFrom(event.target.value || null));
     addEventListener("hashchange", () => { Object.assign(this, fromLink()); this.restored(); this.later(); });
     matchMedia("print").addEventListener("change", () => this.draw());
     byId("report").addEventListener("click", () => { byId("progress").textContent = "The report is made; that takes some seconds."; });
     new ResizeObserver(() => this.draw()).observe(byId("tower"));
+    new ResizeObserver(() => this.tradeOff.draw()).observe(byId("choice-drawing"));
+  }
+
+  /** The set-ups to start from: those of the file, and those of the trade-off that was found. */
+  setUps() {
+    const setUps = ["", ...(this.tower.set_ups ?? []), ...this.tradeOff.names];
+    byId("set-up").replaceChildren(...setUps.map((name) => html("option", { value: name }, name ? plain(name) : "the file")));
+    byId("start-from").hidden = setUps.length === 1;
+    byId("set-up").value = this.setUp ?? "";
+  }
+
+  startFrom(setUp) {
+    this.setUp = setUp;
+    byId("set-up").value = setUp ?? "";
+    this.later();
   }
 
   /** Show what a link says: changes, the set-up they start from, what cells show, the level. */
@@ -118,6 +133,10 @@ class Page {
     if (name === "file" && data.hash !== this.tower.hash) this.keepBox.whenClosed(() => location.reload());
     if (name === "holds") showHolds(this.tower, data);
     if (name === "advice") this.advice.heard(data);
+    if (name === "choice") {
+      this.tradeOff.heard(data);
+      this.setUps();
+    }
     if (name === "lost") byId("progress").textContent = "The program does not answer; waiting for it.";
     if (name === "connected" && byId("progress").textContent.startsWith("The program")) byId("progress").textContent = "";
   }

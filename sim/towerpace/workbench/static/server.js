@@ -47,7 +47,7 @@ export class Stream {
   open() {
     if (this.source || document.hidden) return;
     this.source = new EventSource(this.gen === undefined ? "/events" : `/events?gen=${this.gen}`);
-    for (const name of ["state", "answer", "faults", "advice", "file", "holds"])
+    for (const name of ["state", "answer", "faults", "advice", "choice", "file", "holds"])
       this.source.addEventListener(name, (event) => this.take(name, JSON.parse(event.data)));
     this.source.addEventListener("open", () => this.heard("connected", {}));
     this.source.addEventListener("error", () => this.heard("lost", {}));
@@ -59,7 +59,7 @@ export class Stream {
   }
 
   take(name, data) {
-    const general = ["advice", "file", "state"].includes(name);
+    const general = ["advice", "choice", "file", "state"].includes(name);
     if (general || data.gen === this.gen) this.heard(name, data);
     else this.early?.push([name, data]);
   }
