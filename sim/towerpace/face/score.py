@@ -75,7 +75,7 @@ def score(
     ...     start = forecast(load(f"{site}/scenario.toml"), trials=8).save(f"{place}/start")
     ...     marked = score(start, f"{site}/record/progress.csv")
     >>> marked.frame("marks")[["marked", "come"]].values.tolist()
-    [[35, 23]]
+    [[35, 22]]
     """
     folders = [results] if isinstance(results, str | os.PathLike) else list(results)
     saved = _read(folders)
