@@ -43,7 +43,7 @@ from towerpace.scenario import load
 
 CALM = 0.95  # of the wall time our process must have had the processor
 COMPILE = """
-from time import process_time as t
+from time import perf_counter as t
 from towerpace import load
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
@@ -175,7 +175,7 @@ def blocks(ready: Prepared, runs: int) -> list[Measured]:
 
 
 def compiling(runs: int) -> Measured:
-    """The first trial of a fresh process in which nothing is compiled yet. [s]"""
+    """The first trial of a fresh process in which nothing is compiled yet, as its user waits. [wall s]"""
     code, spent = COMPILE.format(scenario=str(ROOT / "scenarios" / "one_trade" / "scenario.toml")), []
     for _ in range(runs):
         with TemporaryDirectory() as cache:
@@ -183,7 +183,7 @@ def compiling(runs: int) -> Measured:
             command = [sys.executable, "-c", code]
             done = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
             spent.append(float(done.stdout))
-    return Measured("first trial, all to be compiled, s", "8", spent)
+    return Measured("first trial, all to be compiled, wall s", "8", spent)
 
 
 def whole_runs_of(ready: Prepared, runs: int, trials: int) -> list[Measured]:

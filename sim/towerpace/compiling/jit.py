@@ -23,6 +23,10 @@ LEAN = {"_nrt": False, "no_cfunc_wrapper": True}
 LEAN_PARTS = LEAN | {"no_cpython_wrapper": True}
 INLINE = {"forceinline": True}
 PACKAGE = Path(__file__).parents[1]
+# numba's words for a table of addresses, and for other things that entries are handed.
+TABLE = INTS = "i8[::1]"
+COUNTERS, FLOATS, FLOATS_2, FLAGS = "u8[:, ::1]", "f8[::1]", "f8[:, ::1]", "b1[::1]"
+TRIAL_ENTRIES: list[tuple[Any, str]] = []  # with the types of all that they are handed
 
 
 def part(function: F) -> F:
@@ -46,6 +50,17 @@ def entry(function: F) -> F:
         return _named_on_disk(_compiled(function, cache=True, **options))
     except RuntimeError:  # numba found no folder that it may write to
         return _compiled(function, **options)
+
+
+def trial_entry(function: F, *given: str) -> F:
+    """An entry that every trial calls, so that the first can have all of them compiled at one time (`ahead`).
+
+    given : numba's words for what it is handed behind a table of addresses.
+    """
+    compiled = entry(function)
+    if compiled is not function:
+        TRIAL_ENTRIES.append((compiled, f"({', '.join((TABLE, *given))},)"))
+    return compiled
 
 
 def _named_on_disk(compiled: F) -> F:

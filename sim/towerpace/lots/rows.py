@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import at_addresses
-from towerpace.compiling.jit import entry, inline_part, part, stamp_of
+from towerpace.compiling.jit import COUNTERS, FLOATS, inline_part, part, stamp_of, trial_entry
 from towerpace.lots.philox import WORDS, draw_block
 from towerpace.lots.streams import Counters
 from towerpace.units import Floats, Ints
@@ -159,7 +159,7 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats], bool]:
                 draw_run(row, run, counters[row.stream[run]], room, out[row.first[run] :])
         return stamp >= 0
 
-    return entry(draw_row)
+    return trial_entry(draw_row, COUNTERS, FLOATS, FLOATS)
 
 
 draw_row = _stamped(stamp_of(*SOURCES))

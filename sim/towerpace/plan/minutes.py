@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import at_addresses
-from towerpace.compiling.jit import entry, inline_part, stamp_of
+from towerpace.compiling.jit import COUNTERS, FLOATS, FLOATS_2, INTS, inline_part, stamp_of, trial_entry
 from towerpace.lots.rows import SOURCES, RowArrays, draw_run
 from towerpace.lots.streams import Counters
 from towerpace.units import Floats, Ints
@@ -78,7 +78,7 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats, Ints], bool
             write_law(laws, law, paces[laws.pace[law]], terms, work)
         return stamp >= 0
 
-    return entry(write_minutes)
+    return trial_entry(write_minutes, COUNTERS, FLOATS, FLOATS_2, INTS)
 
 
 write_minutes = _stamped(stamp_of(Path(__file__), *SOURCES))

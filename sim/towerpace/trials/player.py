@@ -11,6 +11,7 @@ from towerpace.engine.fastest import engine_named
 from towerpace.engine.kernel import available
 from towerpace.engine.openings import Openings
 from towerpace.plan.chance import Drawn
+from towerpace.trials.first_time import compile_together
 from towerpace.trials.job import Job
 from towerpace.trials.outcome import BlockReader, Outcome, Outcomes, Reader, ReadsBlocks, joined, stacked
 
@@ -27,8 +28,10 @@ class TrialPlayer:
     def __init__(self, job: Job) -> None:
         self._chooser, self._seed = job.chooser, job.seed
         self._shares = job.chooser.fingerprint() if job.one_of_many else None
-        self._read: Reader = job.measure.reader()
         self._run = engine_named(job.engine)
+        if job.engine != "reference":
+            compile_together()
+        self._read: Reader = job.measure.reader()
         self.is_in_blocks = isinstance(self._read, ReadsBlocks) and job.engine != "reference" and available()
         self._blocks = local()
         # The plan and what was prepared live as long as the job: the collector need not look at them again.

@@ -18,7 +18,7 @@ from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.ledger.gaps import book_gaps
 from towerpace.answers.ledger.split import note_all, split_all
 from towerpace.compiling.addresses import Laid, at_addresses
-from towerpace.compiling.jit import entry, inline_part
+from towerpace.compiling.jit import inline_part, trial_entry
 from towerpace.engine.kernel.arrays import Numbers, Stamps
 from towerpace.engine.kernel.block import Block, Calls
 from towerpace.engine.kernel.stamp import stamp_of_sources
@@ -151,7 +151,7 @@ def _stamped(stamp: int) -> Callable[[Any], bool]:
             add_up(sums)
         return stamp >= 0
 
-    return entry(do_sums)
+    return trial_entry(do_sums)
 
 
 do_sums = _stamped(stamp_of_sources(Path(arrays_module.__file__), Path(__file__)))

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import at_addresses
-from towerpace.compiling.jit import entry, inline_part, part
+from towerpace.compiling.jit import inline_part, part, trial_entry
 from towerpace.engine.diary import NEVER
 from towerpace.engine.kernel.arrays import Numbers
 from towerpace.engine.kernel.stamp import stamp_of_sources
@@ -89,7 +89,7 @@ def _stamped(stamp: int) -> Callable[[Any], bool]:
                 blame(gaps, gaps.spot[step], step, since)
         return stamp >= 0
 
-    return entry(book_gaps)
+    return trial_entry(book_gaps)
 
 
 book_gaps = _stamped(stamp_of_sources(Path(__file__)))

@@ -16,7 +16,7 @@ from towerpace.answers.ledger import tangled
 from towerpace.answers.ledger.arrays import SplitArrays
 from towerpace.answers.ledger.tangled import begun, fill_levels, note_events, untangle
 from towerpace.compiling.addresses import at_addresses
-from towerpace.compiling.jit import entry, inline_part, part
+from towerpace.compiling.jit import entry, inline_part, part, trial_entry
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
 from towerpace.engine.kernel.scan import clear_from, first_open, first_stop, wide
 from towerpace.engine.kernel.stamp import stamp_of_sources
@@ -237,7 +237,7 @@ def _stamped(stamp: int) -> tuple[Callable[..., bool], ...]:
             arrays.waiting[arrays.row[step], arrays.causes.line] += rest
         return stamp >= 0
 
-    return entry(note_all), entry(split_all), entry(split_waits)
+    return trial_entry(note_all), trial_entry(split_all), entry(split_waits)
 
 
 note_all, split_all, split_waits = _stamped(

@@ -15,7 +15,7 @@ import numpy as np
 
 from towerpace.compiling.addresses import Laid, at_addresses
 from towerpace.compiling.chain import Chain
-from towerpace.compiling.jit import entry
+from towerpace.compiling.jit import trial_entry
 from towerpace.draws import Draw, started_by
 from towerpace.engine.diary import Diary
 from towerpace.engine.kernel.air import Air, air_of
@@ -52,7 +52,7 @@ def _stamped(stamp: int) -> Callable[[Any], bool]:
         clock.in_turn[BEGIN] = clock.in_turn[END] = FIRST
         return stamp >= 0
 
-    return entry(put_back)
+    return trial_entry(put_back)
 
 
 put_back = _stamped(stamp_of_sources(Path(__file__)))

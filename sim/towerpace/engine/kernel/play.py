@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from towerpace.compiling.addresses import at_addresses
-from towerpace.compiling.jit import entry, inline_part
+from towerpace.compiling.jit import inline_part, trial_entry
 from towerpace.engine.kernel.arrays import (
     BECOMES_READY,
     CROWD_FITS,
@@ -83,7 +83,7 @@ def _stamped(stamp: int) -> Callable[[Any], bool]:
         bring_back(trial)
         return stamp >= 0 and not trial.clock.out_of_room[0]
 
-    return entry(play)
+    return trial_entry(play)
 
 
 play = _stamped(stamp_of_sources())

@@ -12,7 +12,17 @@ from typing import Annotated, Any, NamedTuple
 import numpy as np
 
 from towerpace.compiling.addresses import at_addresses
-from towerpace.compiling.jit import PACKAGE, entry, inline_part, part, stamp_of
+from towerpace.compiling.jit import (
+    COUNTERS,
+    FLAGS,
+    FLOATS_2,
+    INTS,
+    PACKAGE,
+    inline_part,
+    part,
+    stamp_of,
+    trial_entry,
+)
 from towerpace.lots.philox import WORDS, draw_block
 from towerpace.lots.rows import SOURCES, RowArrays, draw_run, read_off
 from towerpace.lots.streams import Counters
@@ -132,8 +142,8 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Flags, Ints], bool]
         own = room[len(CHANCES) :]
         for family in range(len(losses.spares)):
             own[1, family] = 0.0
-        for step in losses.remedy:
-            skip[step] = True
+        for k in range(len(losses.remedy)):
+            skip[losses.remedy[k]] = True
         for panel in range(len(losses.item)):
             fate, sets = fate_of(losses, panel, room), losses.normal[panel]
             if fate != WHOLE:
@@ -149,7 +159,7 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Flags, Ints], bool]
                 work[sets] += int(np.rint(pick(losses, FIT, panel, counters, own[0])))
         return stamp >= 0
 
-    return entry(lose)
+    return trial_entry(lose, COUNTERS, FLOATS_2, FLAGS, INTS)
 
 
 lose = _stamped(stamp_of(Path(__file__), PACKAGE / "units.py", PACKAGE / "plan" / "arrays.py", *SOURCES))
