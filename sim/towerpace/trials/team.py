@@ -29,7 +29,7 @@ R = TypeVar("R")
 IMPORT_S = 1.5  # a new process imports the program, measured at 0.9 to 2 s
 COPY_S = 0.1  # one that begins as a copy, measured at 0.02 to 0.05 s
 THREAD_S = 0.05  # a thread lays out arrays of its own
-THREADS = 4  # with this one; a fifth of a trial needs the lock of Python
+THREADS = 4  # with this one; a seventh of a trial needs the lock of Python
 
 
 class Team(Executor):
