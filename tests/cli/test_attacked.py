@@ -114,7 +114,7 @@ def test_a_plan_of_far_too_many_steps_is_refused_after_its_first_fronts(tmp_path
     looked_at = []
     look = steps_ahead.StepsAhead.look
     monkeypatch.setattr(steps_ahead.StepsAhead, "look", lambda *a: (looked_at.append(a), look(*a)))
-    path = wharf(tmp_path, {})
+    path = wharf(tmp_path, {"trade/joints/coats": 9})  # a plan of which this process has no steps yet
     with pytest.raises(InputError, match=r"what makes about \d+\.\d million steps") as refused:
         check(load(path))
     (fault,) = refused.value.faults

@@ -31,6 +31,7 @@ def called_at_once(monkeypatch):
     """Others are called whatever is left, and how many is noted."""
     called = []
     monkeypatch.setattr(Team, "worth_calling", lambda *_, **__: 1)
+    monkeypatch.setattr(Team, "may_thread", False)  # whatever threads an earlier test has left
     call = Team.call
     monkeypatch.setattr(Team, "call", lambda own, others: (called.append(others), call(own, others)))
     return called
