@@ -3,20 +3,11 @@
 import pytest
 
 from support.line_site import write_twins
+from support.lines import Line
 from towerpace import add, load
 from towerpace.answers.choice import add as answers
 from towerpace.answers.choice.lab import Lab
 from towerpace.workbench.advice import DONE, RUNNING, search
-
-
-class Line:
-    """Keeps what is told on it."""
-
-    def __init__(self):
-        self.told = []
-
-    def send(self, told):
-        self.told.append(told)
 
 
 @pytest.fixture(scope="module")

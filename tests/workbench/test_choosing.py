@@ -4,6 +4,7 @@ import asyncio
 
 import pytest
 
+from support.lines import Line
 from support.open_tower import FEWER, write_open_tower
 from towerpace import choose, load
 from towerpace.faults import InputError
@@ -12,16 +13,6 @@ from towerpace.workbench.choosing import search
 from towerpace.workbench.desk import CHOICE, Desk
 
 ASKED = {"trials": 200, "fresh": 50}
-
-
-class Line:
-    """Keeps what is told on it."""
-
-    def __init__(self):
-        self.told = []
-
-    def send(self, told):
-        self.told.append(told)
 
 
 @pytest.fixture(scope="module")
