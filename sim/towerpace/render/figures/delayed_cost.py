@@ -11,7 +11,7 @@ from matplotlib.ticker import MaxNLocator
 from pandas import DataFrame
 
 from towerpace.answers.said.people import number
-from towerpace.render.figures.style import BLUE, GREY, HALO, ORANGE, SKY, new_figure, note
+from towerpace.render.figures.style import BLACK, BLUE, GREY, HALO, SKY, new_figure, note
 from towerpace.render.frames import Framed
 
 LETTERS = 46  # of a row's name
@@ -50,7 +50,8 @@ def _marks(axes: Axes, rows: DataFrame) -> None:
     places = np.arange(len(rows), dtype=float)
     axes.hlines(places, low, high, color=SKY, linewidth=9)
     axes.plot(mean, places, "o", color=BLUE, markersize=6, zorder=3)
-    axes.plot(share, places, "D", color=ORANGE, markersize=5, zorder=3)
+    # A rim around the dot where both agree, and dark: in grey an orange one would be as light as the band.
+    axes.plot(share, places, "D", color=BLACK, fillstyle="none", markersize=10, zorder=4)
     for place, days in zip(places.tolist(), mean.tolist(), strict=True):
         axes.text(
             days,
