@@ -265,7 +265,7 @@ def foretold_rows(site: Site) -> Iterator[list[object]]:
 
 
 def event_rows(site: Site) -> Iterator[list[object]]:
-    """What befell: the late level, the longest time that a hoist was out so far, and the structure that stopped.
+    """What befell: the late level, the longest time that a hoist was out so far, the structure that stopped.
 
     What came late was due on the day on which this trial has it without its event.
     """
@@ -278,8 +278,12 @@ def event_rows(site: Site) -> Iterator[list[object]]:
         if name.startswith("hoist") and site.plan.tags(step).kind == "breakdown" and site.over(step, until)
     ]
     out = max(repairs)[1]
-    days = [site.tower.start + timedelta(int(of[out]) // 1440) for of in (site.diary.started, site.diary.finished)]
-    levels = ((LATE_LEVEL, LATE_MIN, "handed over late"), (STOPPED_LEVEL, stopped_min, "structure stopped below it"))
+    minutes = (site.diary.started[out], site.diary.finished[out])
+    days = [site.tower.start + timedelta(int(minute) // 1440) for minute in minutes]
+    levels = (
+        (LATE_LEVEL, LATE_MIN, "handed over late"),
+        (STOPPED_LEVEL, stopped_min, "structure stopped below it"),
+    )
     late = [_late_row(site, level, minutes, what) for level, minutes, what in levels]
     yield late[0]
     yield ["hoist", "a hoist broken down", None, None, *days, "resource.hoist", "hoist hirer", None]
