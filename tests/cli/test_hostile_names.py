@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 
@@ -10,6 +11,7 @@ from support.command_line import towerpace
 from support.hostile_site import HOSTILE_NAMES, QUESTIONS, ROLES, asked, write_hostile_site
 from support.read_back import read_back, read_html, said_safely
 from towerpace.cli.app import app
+from towerpace.cli.terminal import progress, spinner
 from towerpace.face.result import Result
 from towerpace.render.saved.answer_file import load_saved
 
@@ -77,6 +79,20 @@ def shown(folder, question):
     words = [word for form in forms if form[0] != "--ics" or question not in WITHOUT_DATES for word in form]
     run = towerpace("report", question, "--out", f"{question}.html", *words, cwd=folder)
     assert run.returncode == 0, run.stderr
+
+
+@pytest.mark.parametrize("name", HOSTILE_NAMES)
+def test_a_bar_and_a_spinner_on_a_terminal_say_names_as_they_are(name, monkeypatch, capsys):
+    for variable, value in {"FORCE_COLOR": "1", "COLUMNS": "250"}.items():
+        monkeypatch.setenv(variable, value)
+    with progress(f"{name}: trials", 3) as bar:
+        bar(1)
+        bar.says(f"again {name}")
+    with spinner() as say:
+        say(f"number of {name}")
+    said = re.sub(r"\x1b\[[\d;?]*\w", "", capsys.readouterr().err)
+    assert f"again {name}" in said
+    assert f"number of {name}" in said
 
 
 def test_names_come_back_as_they_were_given(site, answered):

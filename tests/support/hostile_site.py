@@ -196,7 +196,7 @@ id,made,what,level,zone,done,by,who,reason
 """
 EVENTS = """\
 id,what,level,zone,from,to,effect,owner,note
-«rain»,«what befell»,,,2027-03-08,2027-03-09,resource.«hoist»,«owner»,«note»
+«rain»,«what befell»,,,2027-03-08,2027-03-09,'resource.«hoist»',«owner»,«note»
 «late»,«late level»,,,2027-03-03,2027-03-05,"level.""from 3"".handover",«owner»,
 """
 DATES = """\
@@ -277,8 +277,8 @@ def write_hostile_site(folder: Path, words: Sequence[str], *, turn: int) -> dict
     names = names_of(words, turn=turn)
     for file, text in TEXTS.items():
         quoted = csv_word if file.endswith(".csv") else toml_word
-        # A line of TOML in single quotes is a dotted key: its inner words are quoted by themselves.
-        whole = re.sub("'(.+?)'", lambda key: toml_word(_filled(key[1], names, toml_word)), text)
+        # What stands in single quotes is a dotted key: its inner words are quoted by themselves.
+        whole = re.sub("'(.+?)'", lambda key: quoted(_filled(key[1], names, toml_word)), text)  # noqa: B023  called here
         (folder / file).write_text(_filled(whole, names, quoted), encoding="utf-8", newline="")
     for file, text in {"wind.csv": WIND, "weather.csv": FORECAST}.items():
         (folder / file).write_text(text, encoding="utf-8")

@@ -112,6 +112,7 @@ READERS: Mapping[str, Callable[[Path], object]] = {
     ".xlsx": _workbook,
     ".ics": _calendar,
     ".json": lambda path: json.loads(path.read_text(encoding="utf-8")),
+    ".jsonl": lambda path: [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()],
     ".toml": lambda path: tomllib.loads(path.read_text(encoding="utf-8")),
     ".png": _start(b"\x89PNG\r\n\x1a\n"),
     ".pdf": _start(b"%PDF-"),
