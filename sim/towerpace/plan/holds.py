@@ -187,14 +187,18 @@ def _outside(plan: PlanArrays, kept: _Kept) -> list[int]:
         keepers[pool] = keepers.get(pool, 0) | bits[taker]
     order, after = plan.order.tolist(), plan.after.lists
     awaited = _met(order[::-1], after, of_givers)
-    kin = zip(_met(order, plan.before.lists, bits), _met(order[::-1], after, bits), strict=True)
-    mine = [behind | before for behind, before in kin]
+    behind = _met(order, plan.before.lists, bits)
     asks = np.isin(plan.needs.values, list(keepers))
-    found = []
-    for step, pool in zip(plan.needs.owners[asks].tolist(), plan.needs.values[asks].tolist(), strict=True):
-        if awaited[step] & keepers[pool] & ~(mine[step] | bits.get(step, 0)):
-            found.append(step)
-    return sorted(set(found))
+    pairs = zip(plan.needs.owners[asks].tolist(), plan.needs.values[asks].tolist(), strict=True)
+    found = [
+        (step, odd)
+        for step, pool in pairs
+        if (odd := awaited[step] & keepers[pool] & ~(behind[step] | bits.get(step, 0)))
+    ]
+    if not found:
+        return []
+    ahead = _met(order[::-1], after, bits)
+    return sorted({step for step, odd in found if odd & ~ahead[step]})
 
 
 def _met(order: list[int], lists: list[list[int]], own: dict[int, int]) -> list[int]:
