@@ -80,17 +80,18 @@ def test_outcomes_of_a_block_are_those_of_its_trials(name, measure):
 def test_trials_with_weather_of_their_own_are_read_one_by_one_with_the_same_outcomes(monkeypatch):
     """One trial of a block brings its hours as plain arrays, not as days of the record."""
     play = player_of("tower_crane")
-    draw = play._draw
+    draws = play._draws
 
-    def plain(trial, *into):
-        drawn, hours = draw(trial, *into), draw(trial).hours
-        if trial != 2:
-            return drawn
-        own = Hours(hours.speed_m_s, hours.gust_m_s, hours.temperature_c, hours.rain_mm)
-        return replace(drawn, hours=own)
+    def plain(trials, *into):
+        drawn = draws(trials, *into)
+        if 2 in trials:
+            third, hours = trials.index(2), drawn[trials.index(2)].hours
+            own = Hours(hours.speed_m_s, hours.gust_m_s, hours.temperature_c, hours.rain_mm)
+            drawn[third] = replace(drawn[third], hours=own)
+        return drawn
 
     as_dealt = play.block(0, 4)
-    monkeypatch.setattr(play, "_draw", plain)
+    monkeypatch.setattr(play, "_draws", plain)
     assert differences(play.block(0, 4), as_dealt) == []
 
 

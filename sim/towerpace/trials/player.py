@@ -10,7 +10,7 @@ from towerpace.draws import SHARED, Draw
 from towerpace.engine.fastest import engine_named
 from towerpace.engine.kernel import available
 from towerpace.engine.openings import Openings
-from towerpace.plan.chance import Drawn
+from towerpace.plan.chance import DrawnTogether
 from towerpace.trials.first_time import compile_together
 from towerpace.trials.job import Job
 from towerpace.trials.outcome import BlockReader, Outcome, Outcomes, Reader, ReadsBlocks, joined, stacked
@@ -40,7 +40,7 @@ class TrialPlayer:
 
     def __call__(self, trial: int) -> Outcome:
         plan = self._chooser.plan
-        draw = self._draw(trial)
+        (draw,) = self._draws(range(trial, trial + 1))
         openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
         return self._read(draw, openings, self._run(plan, draw, openings=openings))
 
@@ -58,12 +58,12 @@ class TrialPlayer:
         return parts[0] if len(parts) == 1 else joined(parts)
 
     def _of_block(self, trials: range) -> Outcomes:
-        read, places = self._in_blocks
-        played = read([self._draw(trial, place) for trial, place in zip(trials, places, strict=False)])
+        read, room = self._in_blocks
+        played = read(self._draws(trials, room))
         return stacked(self(trial) for trial in trials) if played is None else played
 
     @property
-    def _in_blocks(self) -> tuple[BlockReader, list[Drawn]]:
+    def _in_blocks(self) -> tuple[BlockReader, DrawnTogether]:
         """What plays blocks in this thread, and where their trials are drawn."""
         blocks = self._blocks  # another thread may go one by one meanwhile
         if not hasattr(blocks, "own"):
@@ -71,11 +71,14 @@ class TrialPlayer:
 
             assert isinstance(self._read, ReadsBlocks)
             block = Block(self._chooser.plan, BLOCK)
-            blocks.own = self._read.in_blocks(block), block.places
-        own: tuple[BlockReader, list[Drawn]] = blocks.own
+            blocks.own = self._read.in_blocks(block), block.drawn
+        own: tuple[BlockReader, DrawnTogether] = blocks.own
         return own
 
-    def _draw(self, trial: int, into: Drawn | None = None) -> Draw:
-        if self._shares is None:
-            return self._chooser.draw(self._seed, trial, into=into)
-        return SHARED.draw(self._chooser, self._shares, seed=self._seed, trial=trial)
+    def _draws(self, trials: range, into: DrawnTogether | None = None) -> list[Draw]:
+        """The draws of some trials; into : room for them, as of a block."""
+        if self._shares is not None:
+            return [SHARED.draw(self._chooser, self._shares, seed=self._seed, trial=t) for t in trials]
+        if into is None:
+            return [self._chooser.draw(self._seed, trial) for trial in trials]
+        return self._chooser.draws(self._seed, trials, into=into)
