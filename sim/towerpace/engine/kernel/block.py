@@ -131,6 +131,7 @@ class Block:
         behind = [tuple(self._reading(k)) for k in range(self.size)]
         self._each = OWN_CALLS + len(behind[0])
         self._chain = Chain(self._each * self.size)
+        self._odd.clear()
         for k, calls in enumerate(behind):
             own = ((put_back, self._put_back), (play, self._usual[k]), *calls)
             for at, (called, table) in enumerate(own, start=k * self._each):
@@ -154,7 +155,8 @@ class Block:
         assert self._air is not None
         if draw.pins is None and _alike(air, self._air):
             self._days[k], self._factors[k] = air.rows, air.factors
-            self._chain.put(k * self._each + 1, play, self._usual[k])
+            if self._odd.pop(k, None) is not None:
+                self._chain.put(k * self._each + 1, play, self._usual[k])
             return True
         others: Mapping[str, Any] = self._drawn(k) | in_windows(air) | in_pins(draw, number=self._room.number)
         self._odd[k] = others
