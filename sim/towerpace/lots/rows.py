@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import at_addresses
 from towerpace.compiling.jit import COUNTERS, FLOATS, FLOATS_2, inline_part, part, stamp_of, trial_entry
-from towerpace.lots.philox import WORDS, draw_block
+from towerpace.lots.philox import WORDS, write_block
 from towerpace.lots.streams import Counters
 from towerpace.units import Floats, Ints
 
@@ -77,8 +77,9 @@ def draw_numbers(row: RowArrays, run: int, counter: Any, room: Floats, out: Floa
     To look lot by lot whether its block is at hand would cost more than the numbers.
     """
     first_block, first = row.first_block[run], row.first[run]
+    words = counter[0], counter[1], counter[2]
     for place in range(row.first_block[run + 1] - first_block):
-        draw_block(counter, row.block[first_block + place], room, WORDS * place)
+        write_block(words, row.block[first_block + place], room, WORDS * place)
     for lot in range(row.first[run + 1] - first):
         out[lot] = room[row.slot[first + lot]]
 
