@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
 from io import BytesIO
-from threading import Lock, local
+from threading import local
 from typing import Any, cast
 from weakref import WeakKeyDictionary
 
@@ -84,6 +84,13 @@ class Draw(Drawn):
             if np.any(self.skip[leader == plan.n]):
                 raise ValueError("draw: skips a step that carries no flag")
             raise ValueError("draw: steps of one flag are skipped together or not at all")
+
+
+def unwritable(drawn: Drawn) -> Drawn:
+    """The same arrays, which nobody can write into from here on."""
+    for array in (drawn.work, drawn.date, drawn.skip):
+        array.setflags(write=False)
+    return drawn
 
 
 def started_by(draw: Draw) -> Ints:
@@ -294,9 +301,7 @@ class Chooser(MadeOnce):
         for law in self.laws:
             law.apply(own, streams, self.known)
         self._settle(own)
-        for array in (own.work, own.date, own.skip):
-            array.setflags(write=False)
-        return own
+        return unwritable(own)
 
     def numbers_together(self, seed: int, trials: range, *, into: DrawnTogether) -> DrawnTogether:
         """The same of some trials together; into : room for as many or more, of which the first are taken."""
@@ -333,46 +338,3 @@ class Chooser(MadeOnce):
         if self.weather is None:
             return None
         return self.weather.hours(trial, streams_of(seed, trial))
-
-
-class SharedDraws:
-    """Trials drawn in this process, for set-ups that differ in nothing that chance decides.
-
-    Of the laws met last so many trials are kept as fit into the room, the first ones, because every set-up
-    begins with them. What is shared cannot be written into.
-
-    room_bytes : for all kept draws together; half of it for the laws in hand.
-    """
-
-    LAWS = 2
-
-    def __init__(self, room_bytes: int = 96_000_000) -> None:
-        self._room = room_bytes // self.LAWS
-        self._drawn: dict[tuple[bytes, int], dict[int, Drawn]] = {}
-        self._one_at_a_time = Lock()
-
-    def draw(self, chooser: Chooser, fingerprint: bytes, *, seed: int, trial: int) -> Draw:
-        """The draw of a chooser, with the numbers of another that had the same fingerprint."""
-        kept = self._of((fingerprint, seed))
-        drawn = kept.get(trial)
-        if drawn is None:
-            drawn = chooser.numbers(seed, trial)
-            if (len(kept) + 1) * _bytes(drawn) <= self._room:
-                kept[trial] = drawn
-        return chooser.whole(drawn, seed, trial)
-
-    def _of(self, key: tuple[bytes, int]) -> dict[int, Drawn]:
-        """What is kept of some laws, the last asked for behind the others."""
-        with self._one_at_a_time:
-            kept = self._drawn.pop(key, {})
-            self._drawn[key] = kept
-            if len(self._drawn) > self.LAWS:
-                del self._drawn[next(iter(self._drawn))]
-        return kept
-
-
-def _bytes(drawn: Drawn) -> int:
-    return drawn.work.nbytes + drawn.date.nbytes + drawn.skip.nbytes
-
-
-SHARED = SharedDraws()
