@@ -45,14 +45,16 @@ class Together:
         """
         if may_count(streams) and self._row.is_compiled:
             laid, counters = self._laid, streams.counters(self._row.purposes)
-            write_minutes(laid.table, counters, np.atleast_2d(paces), self._room(), np.atleast_2d(work))
+            room = np.empty((3, self._longest))
+            write_minutes(laid.table, counters, np.atleast_2d(paces), room, np.atleast_2d(work))
         else:
             minutes = self.law.minutes(self.terms(streams), pace=paces[..., self.pace])
             work[..., self.law.steps] = minutes
 
-    def _room(self) -> Floats:
-        longest = max((len(law.steps) for law in self._laws), default=0)
-        return np.empty((3, max(longest, self._row.room)))
+    @cached_property
+    def _longest(self) -> int:
+        """How many steps the longest law has, or numbers the blocks of the longest run."""
+        return max(self._row.room, *(len(law.steps) for law in self._laws), 0)
 
     def terms(self, streams: Streams) -> Floats:
         """Sum of the terms of every step, each times its weight, (..., n). [min]"""
