@@ -3,21 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import permutations
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from support.command_line import ROOT
 from support.dice import on_random
 from support.random_plans import random_case, random_case_with_lags
 from support.weather_cases import random_case_in_weather
-from towerpace.answers.ledger.block import split_in_order
+from towerpace import load
+from towerpace.answers.ledger.block import gaps_in_order, split_in_order
 from towerpace.answers.ledger.book import LedgerParts
+from towerpace.answers.ledger.gaps import GapArrays, book_gaps
 from towerpace.answers.ledger.split import split_all
 from towerpace.answers.ledger.waits import WORK, Timekeeper
+from towerpace.answers.measures import ForecastMeasure
+from towerpace.answers.prepare import prepare
 from towerpace.compiling.addresses import Laid
 from towerpace.engine import kernel
+from towerpace.engine.kernel import tables
 from towerpace.engine.kernel.block import Block
 from towerpace.engine.kernel.tables import compiled
+from towerpace.trials.job import Job
+from towerpace.trials.outcome import stacked
+from towerpace.trials.player import BLOCK, TrialPlayer
 
 pytestmark = pytest.mark.skipif(not kernel.available(), reason="blocks are played by compiled code alone")
 
@@ -84,3 +95,42 @@ def test_random_plans_with_lags_in_any_order_are_split_alike(case):
 @on_random(random_case_in_weather, cases=200)
 def test_random_plans_in_random_weather_and_any_order_are_split_alike(case):
     assert_read_alike(*case)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_ledgers_of_a_tower_in_any_order_are_those_of_its_trials(monkeypatch, seed):
+    """Minutes, gaps and what befell lifts, of every trial and of all."""
+    ready = prepare(load(ROOT / "scenarios" / "tower_crane" / "scenario.toml"))
+    plan = ready.tower.plan
+    monkeypatch.setattr(tables, "MANY", plan.n + 1)
+    tables._COMPILED.pop(plan, None)
+    compiled(plan).put_in_order(np.random.default_rng(seed).permutation(plan.n))
+    play = TrialPlayer(Job(ready.chooser, ForecastMeasure(ready.tower, None), seed))
+    together, alone = play.block(0, BLOCK), stacked(play(trial) for trial in range(BLOCK))
+    assert np.array_equal(together.sums["ledger"], alone.sums["ledger"])
+    for name in ("ledger", "caught", "past_shift"):
+        assert np.array_equal(together.values[name], alone.values[name])
+
+
+@pytest.mark.parametrize("order", list(permutations(range(3))))
+def test_of_predecessors_that_end_in_one_minute_the_highest_number_is_blamed_in_any_order(order):
+    """Steps 0 and 1 last from 0 to 10, and step 2 waits for both."""
+    book, number = np.zeros((1, 3), dtype=np.int64), np.array(order, dtype=np.int32)
+    ready, finished = np.array([[0, 0, 10], [10, 10, 20]], dtype=np.int32)
+    gaps = GapArrays(
+        book=book,
+        clocks=np.array([2], dtype=np.int32),
+        spot=np.zeros(3, dtype=np.int32),
+        ready=ready,
+        finished=finished,
+        first_before=np.array([0, 0, 0, 2], dtype=np.int32),
+        before=np.array([0, 1], dtype=np.int32),
+        first_since=np.zeros(2, dtype=np.int32),
+        since=np.zeros(0, dtype=np.int32),
+        missing_cause=np.arange(3, dtype=np.int32),
+        number=np.arange(3, dtype=np.int32),
+    )
+    steps = SimpleNamespace(number=number, ready=ready[number], finished=finished[number])
+    own = Laid(gaps_in_order(gaps, steps)._replace(book=book))
+    book_gaps(own.table)
+    assert book.tolist() == [[0, 10, 0]]
