@@ -163,6 +163,22 @@ def test_the_scenario_as_it_was_may_be_named_where_it_has_changed_in_place(first
     written(first[0] / "old")
 
 
+def test_the_scenario_as_it_was_is_found_from_any_folder_beside_the_one_that_is_now(
+    sheet, tmp_path, monkeypatch
+):
+    """Results that lie apart name a scenario as it was typed then; another's file of that name is passed by."""
+    monkeypatch.setattr("towerpace.render.folder._write_figures", lambda *_: None)
+    written(tmp_path / "project" / "old")
+    new = written(tmp_path / "project" / "new", set_min=65)
+    results, elsewhere = tmp_path / "archive" / "first", tmp_path / "elsewhere"
+    (elsewhere / "old").mkdir(parents=True)
+    (elsewhere / "old" / "scenario.toml").write_text("[tower]\nname = 3\n", encoding="utf-8")
+    with contextlib.chdir(tmp_path / "project"):
+        update(load("old/scenario.toml"), sheet, learn=False, trials=2).save(results)
+    with contextlib.chdir(elsewhere):
+        assert update(new, sheet, learn=False, since=results, trials=2).detail.scenario_changed
+
+
 def test_results_later_than_the_data_date_are_not_before(first, site, sheet):
     folder, earlier = first[0] / "results" / "first", sheet.with_name("earlier.csv")
     earlier.write_text("date,what,level,zone,done\n2027-03-03,brackets,1,north,all\n", encoding="utf-8")
