@@ -12,6 +12,7 @@ from support.late_site import DUE_D, LATE_D, START, A, B, LateSite, write_late_s
 from towerpace.answers.delay.concurrency import pair
 from towerpace.answers.delay.delay import Delays
 from towerpace.answers.delay.played import SitePlayed, TrialsOf
+from towerpace.answers.delay.reading import Reading
 from towerpace.engine.fastest import run
 from towerpace.plan.arrays import NONE
 from towerpace.units import DAY_MIN
@@ -81,9 +82,9 @@ def test_counts_of_held_work_do_not_make_its_trade_slow(tmp_path, monkeypatch):
     record = whole.state.record.as_of(START + timedelta(days=13))
     told, blind = (
         SitePlayed.seen_at(
-            site.ready, record, events=events, file="", learn=True, how=TrialsOf(trials=2, seed=1000)
+            site.ready, record, reading=Reading(events=events), how=TrialsOf(trials=2, seed=1000)
         )
-        for events in (whole.events, [event for event in whole.events if event.name == A])
+        for events in (whole.events, tuple(event for event in whole.events if event.name == A))
     )
     slow, slower = (
         next(float(seen.told.quantile(0.5)) for seen in of.state.seen.trades if seen.trade == "trade_1")

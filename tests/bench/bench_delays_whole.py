@@ -25,6 +25,7 @@ from support.foreman import WatchedSite
 from support.two_chains import EVENT_HEAD, write_rows
 from towerpace.answers.delay.delay import Delays
 from towerpace.answers.delay.played import SitePlayed, TrialsOf
+from towerpace.answers.delay.reading import Reading
 from towerpace.answers.learn.minutes import SiteClock
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.engine.fastest import run
@@ -61,7 +62,7 @@ class LateWharf(WatchedSite):
         events, faults = reader.read(path)
         assert not faults
         how = TrialsOf(TRIALS, seed)
-        return SitePlayed.seen_at(ready, record, events=events, file=str(path), learn=True, how=how)
+        return SitePlayed.seen_at(ready, record, reading=Reading(True, events, str(path)), how=how)
 
 
 def one_site(task: tuple[int, int]) -> tuple[float, float, float, float]:

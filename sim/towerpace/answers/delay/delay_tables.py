@@ -107,6 +107,7 @@ PERIODS = Table(
         _days("moved_days", "moved by", "after less before"),
     ),
     about="P50 of the finish from data date to data date",
+    note="The P50 of `towerpace update --events` with as many trials; other trials tell it some days apart.",
 )
 PARTS = Table(
     "parts",

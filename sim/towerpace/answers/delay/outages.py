@@ -25,7 +25,7 @@ Span = dict[str, date]
 
 
 def with_events(ready: Prepared, events: Sequence[Event], *, at: date, file: str) -> Prepared:
-    """A scenario that knows of events as they stood at the end of a day.
+    """A scenario whose plan knows of events as they stood at the end of a day.
 
     Units are away while they are out, and levels and trucks that came late were to come so late: of those
     that no row dates the sheet alone would not tell. What has not come yet is left to chance.
@@ -109,7 +109,8 @@ def _with_outages(ready: Prepared, events: Sequence[Event], *, at: date, file: s
     if not changes:
         return ready
     scenario = ready.scenario
-    return prepare(load(scenario.path, {**scenario.changes, **changes}, own=scenario.own))
+    away = prepare(load(scenario.path, {**scenario.changes, **changes}, own=scenario.own))
+    return replace(away, scenario=scenario)
 
 
 def _alike(resource: Resource) -> int:
