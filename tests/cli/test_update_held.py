@@ -163,6 +163,34 @@ def test_the_scenario_as_it_was_may_be_named_where_it_has_changed_in_place(first
     written(first[0] / "old")
 
 
+def test_before_is_named_and_told_where_its_results_tell_another_date(first, sheet, tmp_path):
+    """Under other draws the P80 of that day is another one than on the page of the last update."""
+    home, before = first
+    new, folder = written(tmp_path / "new", set_min=65), home / "results" / "first"
+    asked = {"learn": False, "since": folder, "trials": 10}
+    same, other = (update(new, sheet, seed=seed, **asked) for seed in (1, 8))
+    for result in (same, other):
+        assert result.answer.said.endswith("than on Fri 05 Mar 2027.")
+        assert result.answer.table("percentiles").note == "Before: as seen on Fri 05 Mar 2027."
+    theirs, here = (
+        answer.frame("percentiles").set_index("percentile").loc["P80", column]
+        for answer, column in ((before, "finish"), (other, "before"))
+    )
+    assert theirs != here
+    assert not any("its P80 is" in remark for remark in same.frame("remarks")["remark"])
+    (told,) = (remark for remark in other.frame("remarks")["remark"] if "its P80 is" in remark)
+    assert f"{theirs:%d %b %Y}, and before is" in told
+    assert f"{here:%d %b %Y} here" in told
+
+
+def test_before_is_the_start_where_no_update_went_before(result, site, sheet, tmp_path):
+    assert result.answer.said.endswith("than at the start.")
+    folder = forecast(site, trials=10).save(tmp_path / "start")
+    again = update(site, sheet, learn=False, since=folder, trials=10)
+    assert again.answer.said == result.answer.said
+    assert not any("its P80 is" in remark for remark in again.frame("remarks")["remark"])
+
+
 def test_results_later_than_the_data_date_are_not_before(first, site, sheet):
     folder, earlier = first[0] / "results" / "first", sheet.with_name("earlier.csv")
     earlier.write_text("date,what,level,zone,done\n2027-03-03,brackets,1,north,all\n", encoding="utf-8")

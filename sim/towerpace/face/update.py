@@ -112,9 +112,9 @@ def update(
     record, reading = beside(read_site_record(scenario, ready.tower, at=at, **paths), scenario=scenario)
     earlier = None
     if since is not None:
-        then, day = _since(Path(since), (scenario, since_scenario), record=record)
+        then, day, told = _since(Path(since), (scenario, since_scenario), record=record)
         own = read_site_record(then.scenario, then.tower, at=at, **paths)
-        earlier = answers.Since(then, *beside(own, scenario=then.scenario), day)
+        earlier = answers.Since(then, *beside(own, scenario=then.scenario), day, told)
     held = None if baseline is None else _held(baseline, ready)
     with team_of(workers, executor) as team:
         player = answers.Player(trials, seed, team, on_done)
@@ -134,8 +134,8 @@ def team_of(workers: int, executor: Executor | None) -> Iterator[Executor | None
 
 def _since(
     folder: Path, scenarios: tuple[Scenario, Scenario | None], *, record: SiteRecord
-) -> tuple[Prepared, date | None]:
-    """What an update goes on from: the scenario of a results folder, and its data date.
+) -> tuple[Prepared, date | None, answers.Told]:
+    """What an update goes on from: the scenario of a results folder, its data date, and what it tells.
 
     scenarios : as it is now, and as it was if the user names it. record : of the scenario as it is now.
     """
@@ -149,7 +149,11 @@ def _since(
         allowed = f"results of a data date up to that of this update, {record.at}"
         raise InputError([Fault(str(folder), None, "since", f"results of {day}", allowed)])
     then = prepare(scenario_as_it_was(answer, folder, key="since", now=now, given=given))
-    return then, day if isinstance(day, date) else None
+    table = answer.table("percentiles")
+    dates = dict(zip(table.column("percentile"), table.column("finish"), strict=True))
+    p80 = dates.get("P80")
+    told = answers.Told(str(folder), p80 if isinstance(p80, date) else None)
+    return then, day if isinstance(day, date) else None, told
 
 
 def _held(folder: FilePath, ready: Prepared) -> HeldDates:

@@ -115,16 +115,28 @@ class Player:
 
 
 @dataclass(frozen=True)
+class Told:
+    """What the results tell that an update goes on from.
+
+    folder : they lie in. p80 : of the finish; None beyond the horizon.
+    """
+
+    folder: str
+    p80: date | None
+
+
+@dataclass(frozen=True)
 class Since:
     """What an update goes on from: the scenario of the last one, and its data date; None for a forecast.
 
-    record, reading : the record as that scenario reads it, up to now.
+    record, reading : the record as that scenario reads it, up to now. told : what its results tell.
     """
 
     ready: Prepared
     record: SiteRecord
     reading: Reading
     day: date | None
+    told: Told | None = None
 
     def differs_from(self, ready: Prepared) -> bool:
         """Whether its scenario is another one."""
