@@ -73,6 +73,16 @@ def late_steps(event: Event, tower: Tower) -> Ints:
     return own
 
 
+def come_late(events: Sequence[Event], tower: Tower) -> list[int]:
+    """Steps of which events say when they came: the first level of each, and all of its trucks."""
+    steps: list[int] = []
+    for event in events:
+        if event.effect.comes_late and event.until is not None:
+            own = late_steps(event, tower).tolist()
+            steps += own[:1] if event.effect.struck is Struck.HANDOVER else own
+    return steps
+
+
 def _later(law: Law, late: Ints) -> Law:
     if isinstance(law, HandoverLaw):
         return replace(law, planned=np.maximum.accumulate(law.planned + late[law.steps]))

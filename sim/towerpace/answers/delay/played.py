@@ -10,6 +10,7 @@ from datetime import date
 import numpy as np
 
 from towerpace.answers.delay.observed import Observed, observed
+from towerpace.answers.delay.outages import come_late
 from towerpace.answers.delay.reading import Reading
 from towerpace.answers.delay.replay import ReplayChooser, replay_of
 from towerpace.answers.delay.struck import Stretch
@@ -63,7 +64,8 @@ class SitePlayed:
     def seen_at(cls, ready: Prepared, record: SiteRecord, *, reading: Reading, how: TrialsOf) -> SitePlayed:
         """The site of a record, which ends with the day up to which it was seen."""
         state, usual = reading.state_and_usual(ready, record)
-        return cls(state, observed(state, usual=usual), reading.begun(record), how)
+        events, tower = reading.begun(record), state.ready.tower
+        return cls(state, observed(state, usual=usual, came=come_late(events, tower)), events, how)
 
     @property
     def day(self) -> date:
