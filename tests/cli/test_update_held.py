@@ -137,6 +137,10 @@ def test_another_scenario_than_that_of_the_last_update_is_a_move_of_its_own(firs
     finish, moves = result.frame("percentiles"), result.frame("moves").set_index("cause")
     assert finish["before"].tolist() == before.frame("percentiles")["finish"].tolist()
     assert list(moves.index) == ["progress", "weather", "learned", "scenario"]
+    said = f"The scenario has changed since, which moves that day by {moves.loc['scenario', 'p80_days']:+.1f}"
+    assert said in result.answer.said
+    sentences = [text for chapter in result.answer.chapters for text in chapter.sentences]
+    assert "; 1 remark; " in " ".join(sentences)
     # On common draws no trial is quicker for it: the interval lies above 0.
     assert moves.loc["scenario", "diff_days_low"] > 0
     assert moves["p80_days"].sum() == pytest.approx(finish.set_index("percentile").loc["P80", "moved_days"])
@@ -170,7 +174,7 @@ def test_before_is_named_and_told_where_its_results_tell_another_date(first, she
     asked = {"learn": False, "since": folder, "trials": 10}
     same, other = (update(new, sheet, seed=seed, **asked) for seed in (1, 8))
     for result in (same, other):
-        assert result.answer.said.endswith("than on Fri 05 Mar 2027.")
+        assert "later than on Fri 05 Mar 2027. The scenario has changed" in result.answer.said
         assert result.answer.table("percentiles").note == "Before: as seen on Fri 05 Mar 2027."
     theirs, here = (
         answer.frame("percentiles").set_index("percentile").loc["P80", column]

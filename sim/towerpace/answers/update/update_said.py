@@ -128,9 +128,10 @@ def _record(updated: Updated) -> str:
 
 def _filled(updated: Updated) -> str:
     past = updated.state.past
-    n, links = sum(past.filled.values()), len(past.let_go)
+    n, links, remarks = sum(past.filled.values()), len(past.let_go), len(list(_remarks(updated)))
     return (
-        f"{n:,} steps filled in that nobody reported; {len(past.remarks):,} remarks; "
+        f"{n:,} steps filled in that nobody reported; "
+        f"{remarks:,} {'remark' if remarks == 1 else 'remarks'}; "
         f"{links:,} {'link' if links == 1 else 'links'} of the plan let go."
     )
 
@@ -150,9 +151,20 @@ def _said(updated: Updated) -> str:
     if before.value is None:
         return f"{when}; {then} fewer did inside the horizon."
     days = (now.value - before.value) / DAY_MIN
-    if round(days, 1) == 0:
-        return f"{when}, as {then}."
-    return f"{when}, {number(abs(days), digits=1)} days {'later' if days > 0 else 'earlier'} than {then}."
+    by = f"{number(abs(days), digits=1)} days {'later' if days > 0 else 'earlier'} than"
+    said = f"{when}, {'as' if round(days, 1) == 0 else by} {then}."
+    return f"{said} {_of_scenario(updated)}".rstrip()
+
+
+def _of_scenario(updated: Updated) -> str:
+    """How much of it is due to another scenario; "" where it is the same."""
+    if not updated.scenario_changed:
+        return ""
+    *_, before, now = (stage.forecast.finish_at(0.8).value for stage in updated.stages)
+    if now is None or before is None:
+        return "The scenario has changed since."
+    days = number((now - before) / DAY_MIN, digits=1, signed=True)
+    return f"The scenario has changed since, which moves that day by {days} days."
 
 
 def before_said(updated: Updated) -> str:
