@@ -229,7 +229,7 @@ def test_what_is_kept_plays_the_trials_of_the_search(kept_file, kept):
             p for p in found.detail.visited.samples if found.detail.opened.changes(p) == setup.changes
         )
         sample = found.detail.visited.samples[point].first(20)
-        alone = towerpace.forecast(setup.scenario, trials=20, seed=3)
+        alone = towerpace.forecast(tower, setup=name, trials=20, seed=3)
         assert alone.detail.finish.tolist() == sample.finish.tolist()
         assert told.loc[name, "cost"] == pytest.approx(sample.mean_cost)
     assert printed["facts"] == found.to_json()["facts"]

@@ -240,9 +240,12 @@ def _trade_off(detail: ChoiceDetail) -> str:
         return "No set-up that was tried finishes inside the horizon in every trial."
     first, last = kept[0], kept[-1]
     ends = f"The cheapest is {_of(detail, first)}"
+    file = next((one for one in detail.curve if one.point == detail.opened.space.standing), first)
+    beside = "" if file in (first, last) else f" T{_of(detail, file)[1:]}."
     if len(kept) == 1:
-        return f"{ends}, and none that was tried finishes earlier."
-    return f"{ends}; the earliest is {_of(detail, last)}. {len(kept)} set-ups are kept of {_count(detail)}."
+        return f"{ends}, and none that was tried finishes earlier.{beside}"
+    count = f"{len(kept)} set-ups are kept of {_count(detail)}."
+    return f"{ends}; the earliest is {_of(detail, last)}.{beside} {count}"
 
 
 def _of(detail: ChoiceDetail, one: OnCurve) -> str:

@@ -75,7 +75,7 @@ TURNS = Table(
 )
 TRADE_OFF = Table(
     "trade_off",
-    "The trade-off: each finishes earlier than every cheaper one",
+    "The trade-off: what is kept finishes earlier than all that is cheaper",
     (
         Column("place", Kind.COUNT, "no.", about="by cost: in the figure, on the page and in kept names"),
         _SETUP,
