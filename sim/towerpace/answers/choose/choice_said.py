@@ -241,7 +241,7 @@ def _trade_off(detail: ChoiceDetail) -> str:
     first, last = kept[0], kept[-1]
     ends = f"The cheapest is {_of(detail, first)}"
     file = next((one for one in detail.curve if one.point == detail.opened.space.standing), first)
-    beside = "" if file in (first, last) else f" T{_of(detail, file)[1:]}."
+    beside = "" if file in (first, last) else f" The file as it is has {_at(detail, file)}."
     if len(kept) == 1:
         return f"{ends}, and none that was tried finishes earlier.{beside}"
     count = f"{len(kept)} set-ups are kept of {_count(detail)}."
@@ -251,7 +251,11 @@ def _trade_off(detail: ChoiceDetail) -> str:
 def _of(detail: ChoiceDetail, one: OnCurve) -> str:
     name = detail.opened.name(one.point)
     quoted = "the file as it is" if name == AS_FILE else f"'{name}'"
-    return f"{quoted}, P80 {_date(detail, one.sample)} for {_money(detail, one.sample.mean_cost)}"
+    return f"{quoted}, {_at(detail, one)}"
+
+
+def _at(detail: ChoiceDetail, one: OnCurve) -> str:
+    return f"P80 {_date(detail, one.sample)} for {_money(detail, one.sample.mean_cost)}"
 
 
 def _count(detail: ChoiceDetail) -> str:
@@ -267,7 +271,7 @@ def _matters(detail: ChoiceDetail) -> Iterator[str]:
         )
 
 
-TURNED = "The set-ups played are held against each other at other dates and prices."
+TURNED = "The set-ups that were played are held against each other at other dates and prices."
 
 
 def _kept_means(detail: ChoiceDetail) -> Iterator[str]:
