@@ -72,6 +72,9 @@ def test_neighbours_are_all_set_ups_one_step_away(chosen):
     table = chosen.frame("neighbours")
     assert len(table) == len(chosen.detail.opened.space.neighbours(chosen.detail.best))
     assert table["verdict"].notna().all()
+    own, due = chosen.detail.decision.proof.sample, chosen.detail.asked.goal.due
+    shares = [float(np.mean(own.finish[:n] <= due)) for n in table["trials"]]
+    assert table["chance_choice"].tolist() == shares
 
 
 def test_the_figure_names_the_choice_and_nothing_is_cut_off(chosen):

@@ -56,6 +56,7 @@ NEIGHBOURS = Table(
         *aside(COST_DIFF[1:]),
         _CHANCE,
         *aside(interval("chance", Kind.SHARE, about="end of its 95 % interval")),
+        Column("chance_choice", Kind.SHARE, "of the choice", about="the same of the choice, in these trials"),
         *aside((_TRIALS,)),
         Column("verdict", Kind.TEXT, about="what can be said of it"),
     ),
@@ -155,7 +156,9 @@ def step_in_words(detail: ChoiceDetail, best: Point, point: Point) -> tuple[str,
 
 
 def _met(row: Held) -> Row:
-    return (None,) * 3 if row.met is None else (row.met.value, row.met.low, row.met.high)
+    if row.met is None or row.other_met is None:
+        return (None,) * 4
+    return row.met.value, row.met.low, row.met.high, row.other_met.value
 
 
 def _trade_off(detail: ChoiceDetail) -> Iterator[Row]:
