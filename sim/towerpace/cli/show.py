@@ -19,7 +19,8 @@ from towerpace.cli.terminal import WIDTH, console
 _GAP = 2  # between columns
 _NARROWEST = 20  # of a column of sentences
 _UNTORN = "\ue000"  # for the spaces of a date or name while lines are broken, which is at white space
-_TOGETHER = re.compile(r"\S+ = \S+|\d{2} [A-Z][a-z]{2} \d{4}")  # in sentences: what is set, and days
+# In sentences: what is set, and days.
+_TOGETHER = re.compile(r"\S+ = \S+|([A-Z][a-z]{2} )?\d{2} [A-Z][a-z]{2} \d{4}")
 
 
 def show(answer: Answer) -> None:

@@ -105,7 +105,7 @@ def know_tables(known: Known) -> tuple[Table, ...]:
     return (
         _in_unit(NUMBERS, unit, digits).filled(_numbers(known)),
         _in_unit(TOGETHER, unit, digits).filled(_together(known)),
-        _in_unit(OPTIONS, unit, digits).filled(_options(known)),
+        _in_unit(OPTIONS, unit, 1 if unit == "d" else None).filled(_options(known)),
         _in_unit(BY_VALUE, unit, digits).filled(_by_value(known)),
     )
 
