@@ -103,6 +103,7 @@ def _grid(cells: Sequence[tuple[Column, list[str]]], *, room: int) -> Grid:
         widest = max(map(len, texts), default=0)
         grid.add_column(
             Text(column.heading),
+            overflow="fold",  # a word wider than its column is told whole
             justify="left" if column.kind.is_words else "right",
             header_style="dim",
             min_width=min(widest, most) if most else widest,
