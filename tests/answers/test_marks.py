@@ -43,7 +43,7 @@ def test_the_ideal_and_the_climatological_forecaster():
 @pytest.mark.slow
 def test_as_a_library_made_for_scores_has_it(monkeypatch):
     rng = np.random.default_rng(24)
-    monkeypatch.setitem(sys.modules, "numba", None)  # with it, the library compiles all it has for four seconds
+    monkeypatch.setitem(sys.modules, "numba", None)  # or the library compiles all it has: four seconds
     rules = pytest.importorskip("scoringrules", reason="an oracle of the test extra")
     trials, came = rng.gamma(3.0, 2.0, (60, 25)), rng.gamma(3.0, 2.0, 25)
     own = crps(trials, came)

@@ -26,9 +26,14 @@ def site(tmp_path_factory):
     return reporting_site(), folder / "progress.csv"
 
 
-def test_before_is_the_forecast_and_now_is_later_on_a_site_that_lags(site):
+@pytest.fixture(scope="module")
+def result(site):
     ready, sheet = site
-    result = update(ready.scenario, sheet, trials=20)
+    return update(ready.scenario, sheet, trials=20)
+
+
+def test_before_is_the_forecast_and_now_is_later_on_a_site_that_lags(site, result):
+    ready, _ = site
     before = forecast(ready.scenario, trials=20).frame("percentiles")
     now = result.frame("percentiles")
     assert now["before"].tolist() == before["finish"].tolist()
@@ -40,9 +45,7 @@ def test_before_is_the_forecast_and_now_is_later_on_a_site_that_lags(site):
     assert len(trend) == 3
 
 
-def test_moves_add_up_to_what_the_finish_moved(site):
-    ready, sheet = site
-    result = update(ready.scenario, sheet, trials=20)
+def test_moves_add_up_to_what_the_finish_moved(result):
     moves, finish = result.frame("moves"), result.frame("percentiles").set_index("percentile")
     assert moves["p50_days"].sum() == pytest.approx(finish.loc["P50", "moved_days"])
     assert moves["p80_days"].sum() == pytest.approx(finish.loc["P80", "moved_days"])

@@ -246,9 +246,7 @@ def machine_repair(crews: Crews) -> tuple[float, float, float]:
     return float(share[0]), waiting / rides, rides
 
 
-def rides_of(
-    crews: Crews, cycles: int, engine: Literal["fastest", "reference"]
-) -> tuple[np.ndarray, ...]:
+def rides_of(crews: Crews, cycles: int, engine: Literal["fastest", "reference"]) -> tuple[np.ndarray, ...]:
     """Call, start and end of every ride until the first crew has made its last, by call. [ticks]"""
     steps = []
     for c in range(crews.callers):
