@@ -47,6 +47,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         items[:] = [item for item in items if item not in left_out]
 
 
+@pytest.fixture
+def no_figures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Results are written without figures, which take longest; for tests of all else that is written."""
+    monkeypatch.setattr("towerpace.render.folder._write_figures", lambda *_: None)
+
+
 def pytest_collection_finish() -> None:
     """Hide from the collector what is there before the first test."""
     gc.collect()

@@ -6,6 +6,7 @@ from datetime import date
 import numpy as np
 import pytest
 
+from support.bare import bare
 from support.command_line import towerpace
 from support.site_record import recorded, reporting_site
 from towerpace import check, forecast, update
@@ -72,7 +73,7 @@ def test_an_earlier_data_date_leaves_later_rows_out(site):
 def test_an_update_goes_on_from_an_update(site, tmp_path):
     ready, sheet = site
     first = update(ready.scenario, sheet, at=date(2027, 3, 8), trials=5)
-    folder = first.save(tmp_path / "first")
+    folder = bare(first, tmp_path / "first")
     second = update(ready.scenario, sheet, since=folder, trials=5)
     assert second.frame("percentiles")["before"].tolist() == first.frame("percentiles")["finish"].tolist()
     assert second.frame("moves")["cause"].tolist() == ["progress", "weather", "learned"]
