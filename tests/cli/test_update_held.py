@@ -7,6 +7,7 @@ import matplotlib.dates as mdates
 import pandas as pd
 import pytest
 
+from support.bare import bare
 from support.command_line import towerpace
 from support.site_record import LEVELS, MORE, TOML, recorded, reporting_site
 from towerpace import baseline, check, forecast, load, update
@@ -79,7 +80,7 @@ def test_the_flow_is_as_built_up_to_the_line_of_the_data_date(result):
 @pytest.fixture(scope="module")
 def base(site, tmp_path_factory):
     """The folder of a baseline at P50."""
-    return baseline(site, at=0.5, trials=10).save(tmp_path_factory.mktemp("base") / "base")
+    return bare(baseline(site, at=0.5, trials=10), tmp_path_factory.mktemp("base") / "base")
 
 
 def test_dates_of_a_baseline_are_told_beside_what_they_are_worth_now(site, sheet, base):
@@ -98,7 +99,7 @@ def test_dates_of_a_baseline_are_told_beside_what_they_are_worth_now(site, sheet
 def test_own_dates_are_held_beside_what_four_in_five_keep_now(site, sheet, tmp_path):
     dates = tmp_path / "dates.csv"
     dates.write_text("what,level,zone,done\nfinish,,,2027-04-10\n", encoding="utf-8")
-    folder = baseline(site, dates=dates, trials=4).save(tmp_path / "own")
+    folder = bare(baseline(site, dates=dates, trials=4), tmp_path / "own")
     result = update(site, sheet, learn=False, trials=10, baseline=folder)
     (row,) = result.frame("baseline").itertuples()
     assert row.baseline.date() == date(2027, 4, 10)
@@ -113,7 +114,7 @@ def test_a_baseline_that_is_none_of_this_tower_is_refused(site, sheet, tmp_path,
         folder, why = check(site).save(tmp_path / "check"), "results of baseline"
     else:
         flat = load("scenarios/one_trade/scenario.toml")
-        folder, why = baseline(flat, trials=2).save(tmp_path / "flat"), "a baseline of Reporting site"
+        folder, why = bare(baseline(flat, trials=2), tmp_path / "flat"), "a baseline of Reporting site"
     with pytest.raises(InputError, match=why):
         update(site, sheet, learn=False, trials=2, baseline=folder)
 
@@ -125,7 +126,7 @@ def first(sheet, tmp_path_factory):
     written(home / "old")
     with contextlib.chdir(home):
         result = update(load("old/scenario.toml"), sheet, learn=False, at=date(2027, 3, 5), trials=10)
-        result.save("results/first")
+        bare(result, "results/first")
     return home, result
 
 
