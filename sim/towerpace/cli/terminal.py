@@ -102,8 +102,8 @@ def progress(what: str, total: int) -> Iterator[Advance]:
         typer.echo("numba is not installed: trials run on the slower engine, with the same numbers", err=True)
     out = Console(stderr=True)
     with Progress(*columns, console=out, transient=True, disable=not out.is_terminal) as bar:
-        # A bar that stands still for most of a minute would look like a fault.
-        first = ": compiling first, once" if kernel.is_compiled_first() else ""
+        # A bar that stands still for ten seconds would look like a fault.
+        first = ": compiling first, once" if out.is_terminal and kernel.is_compiled_first() else ""
         task = bar.add_task(what + first, total=total)
         yield Advance(bar, task, what)
 
