@@ -17,6 +17,7 @@ from towerpace.plan.site.tower import Tower
 from towerpace.plan.site.truck_laws import TruckLaw
 from towerpace.record.effects import Struck
 from towerpace.record.events import Event
+from towerpace.scenario.complaints import dotted
 from towerpace.scenario.load import load
 from towerpace.scenario.schema import ClosedSpan, Resource, UnitDates
 from towerpace.units import Ints
@@ -112,9 +113,9 @@ def _with_outages(ready: Prepared, events: Sequence[Event], *, at: date, file: s
             allowed = f"at most {spare}, those without days of their own"
             faults.append(Fault(file, single[-1].line, "effect", found, allowed))
         if tables:
-            changes[f"resource.{name}.unit"] = [*tables, *map(_table, resource.unit)]
+            changes[dotted(("resource", name, "unit"))] = [*tables, *map(_table, resource.unit)]
         if whole := [_span(event, at) for event in own if event not in single]:
-            changes[f"resource.{name}.away"] = [*map(_raw, resource.away), *whole]
+            changes[dotted(("resource", name, "away"))] = [*map(_raw, resource.away), *whole]
     if faults:
         raise InputError(faults)
     if not changes:
