@@ -19,6 +19,7 @@ from towerpace.compiling.jit import trial_entry
 from towerpace.draws import Draw, started_by
 from towerpace.engine.diary import Diary
 from towerpace.engine.kernel.air import Air, air_of
+from towerpace.engine.kernel.arrays import TrialArrays
 from towerpace.engine.kernel.events import BEGIN, END, FIRST
 from towerpace.engine.kernel.play import play
 from towerpace.engine.kernel.stamp import stamp_of_sources
@@ -82,6 +83,11 @@ class Block:
     def read_by(self, reading: Callable[[int], Calls]) -> None:
         """Have calls made behind every trial; reading : those behind trial k of a block."""
         self._reading, self._air = reading, None
+
+    @property
+    def trial(self) -> TrialArrays:
+        """What the kernel reads and writes, as the trial played last left it: for calls behind it."""
+        return self._room.trial
 
     def of(self, name: str, k: int) -> Any:
         """One of the arrays of trial k."""

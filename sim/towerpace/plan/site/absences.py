@@ -70,7 +70,7 @@ class BreakdownLaw(MadeOnce, Law):
         if known.seen is not None:
             still = StillToFail(known.seen, self.breakdown)
             for unit in range(len(runs)):
-                gone = self.absent[unit].clip(max=known.seen.data_date_min)
+                gone = self.absent[unit].clip(max=known.seen.failures_over)
                 own = OwnFailures(self.runs[unit], self.repairs[unit], int(self.since[unit]), gone)
                 lots = streams(self._stream(unit)).random((runs.shape[1], LOTS))
                 still.settle(own, runs[unit], repairs[unit], lots, by_clock=bool(self.by_clock[unit]))
