@@ -20,6 +20,7 @@ from bench_build import bare_loop
 
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared
+from towerpace.plan.chance import DrawnTogether
 from towerpace.trials.job import Job
 from towerpace.trials.player import BLOCK, TrialPlayer
 
@@ -49,6 +50,22 @@ def in_blocks(ready: Prepared, runs: int) -> list[float]:
             loops.append(bare_loop())
             begin = process_time()
             play.block(start, start + BLOCK)
+            blocks.append(process_time() - begin)
+        values.append(median(blocks) / BLOCK / median(loops))
+    return values
+
+
+def draws_in_blocks(ready: Prepared, runs: int) -> list[float]:
+    """The draws of a trial in blocks, each behind a block that was played, in bare loops."""
+    play, chooser, values = player(ready), ready.chooser, []
+    into = DrawnTogether.room_for(BLOCK, ready.tower.plan.n)
+    for _ in range(runs):
+        loops, blocks = [], []
+        for start in range(0, TRIALS, BLOCK):
+            loops.append(bare_loop())
+            play.block(start, start + BLOCK)
+            begin = process_time()
+            chooser.draws(1, range(start, start + BLOCK), into=into)
             blocks.append(process_time() - begin)
         values.append(median(blocks) / BLOCK / median(loops))
     return values
