@@ -24,6 +24,7 @@ from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, number, share
 from towerpace.answers.said.tables import Chapter, Column, Fact
+from towerpace.scenario.changes import parse_key
 from towerpace.scenario.decisions import AS_FILE
 
 CHOICE_FIGURES = ("trade_off",)
@@ -91,12 +92,13 @@ def _left_out(detail: ChoiceDetail) -> Iterator[str]:
 def _free(detail: ChoiceDetail) -> Iterator[str]:
     """Resources that are decided about and cost nothing: more of them looks better than it is."""
     resources = detail.opened.scenario.settings.resource
+    decided = {parse_key(key) for one in detail.opened.decided for key in one.keys}
     free = [
         name
         for name, resource in resources.items()
         if resource.cost_per_day is None
         and resource.cost_mobilise is None
-        and any(f"resource.{name}.count" in one.keys for one in detail.opened.decided)
+        and ("resource", name, "count") in decided
     ]
     if free and detail.is_priced:
         yield f"The file states no cost of {', '.join(free)}: more of them is free here, and nowhere else."
