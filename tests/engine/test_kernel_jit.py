@@ -10,10 +10,8 @@ from pathlib import Path
 import pytest
 
 from support.compiler import is_dependency
-from towerpace import Plan, Step
 from towerpace.engine import kernel
 from towerpace.engine.kernel import stamp
-from towerpace.engine.kernel.run import run
 
 needs_numba = pytest.mark.skipif(not is_dependency("numba"), reason="there is no numba for this machine")
 
@@ -42,20 +40,3 @@ def test_numba_works_wherever_the_program_asks_for_it():
     """Where this fails the kernel is played uncompiled, and the other tests of it say little."""
     importlib.import_module("numba")
     assert kernel.available()
-
-
-def test_a_kernel_without_a_cached_index_is_compiled_first(tmp_path, monkeypatch):
-    monkeypatch.setattr(kernel, "available", lambda: True)
-    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
-    cache = tmp_path / "__pycache__"
-    assert kernel.is_compiled_first(cache)
-    cache.mkdir()
-    (cache / "play._stamped.locals.play-1.py311.nbi").touch()
-    assert not kernel.is_compiled_first(cache)
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
-    assert not kernel.is_compiled_first(tmp_path / "other")
-
-
-def test_numba_keeps_the_kernel_where_it_is_looked_for():
-    run(Plan([Step("a")]))
-    assert not kernel.is_compiled_first()

@@ -54,6 +54,18 @@ def test_the_command_line_prints_what_python_returns(path, why):
     assert printed("check", path) == towerpace.check(towerpace.load(path)).to_json()
 
 
+def test_a_large_plan_is_checked_on_the_compiled_engine_with_the_same_numbers(path, monkeypatch):
+    reference = towerpace.check(towerpace.load(path)).to_json()
+    monkeypatch.setattr("towerpace.answers.outline.COMPILED_FROM", 1)
+    asked = []
+    monkeypatch.setattr(
+        "towerpace.answers.outline.run",
+        lambda *plan, engine: (asked.append(engine), towerpace.run(*plan, engine=engine))[1],
+    )
+    assert towerpace.check(towerpace.load(path)).to_json() == reference
+    assert set(asked) == {"fastest"}
+
+
 def test_waits_of_things_add_up_to_the_ledger(why):
     """Sums by thing, from the steps, and sums by row, from the ledger: the same hours."""
     waiting, detail = why.frame("waiting"), why.detail

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from datetime import date
+from xml.etree import ElementTree
 
 import matplotlib as mpl
 import numpy as np
@@ -249,3 +250,40 @@ def test_a_name_with_dollars_is_no_formula(tmp_path):
         axes.set_yticks([0.0], ["$1^^2$"])
     style.write_figure(figure, tmp_path / "named", run=RUN)
     assert (tmp_path / "named.svg").read_text(encoding="utf-8").count("$1^^2$") >= 3
+
+
+def test_what_has_a_halo_stays_text_in_an_svg_and_lies_on_itself_in_white(tmp_path):
+    """SVG 1.1, 5.6 and 3.3: `use` draws what it names once more, and what comes later lies above."""
+    with style.look():
+        figure = style.new_sheet(title="One is named", run="run", height_in=3)
+        named = figure.subplots().text(0.5, 0.5, "panels & <seals>", path_effects=style.HALO)
+        style.write_figure(figure, tmp_path / "named", run=RUN)
+    assert (named.get_path_effects(), named.get_gid(), figure.dpi) == (style.HALO, None, 100)
+    root = ElementTree.fromstring((tmp_path / "named.svg").read_text(encoding="utf-8"))
+    svg, link = "{http://www.w3.org/2000/svg}", "{http://www.w3.org/1999/xlink}href"
+    drawn = list(root.iter())
+    (halo,) = (one for one in drawn if one.tag == f"{svg}use" and "#halo" in one.get(link))
+    (lettered,) = (one for one in drawn if one.get("id") == halo.get(link).removeprefix("#"))
+    assert [one.text for one in lettered.iter(f"{svg}text")] == ["panels & <seals>"]
+    assert "stroke: #ffffff" in halo.get("style")
+    assert drawn.index(halo) < drawn.index(lettered)
+
+
+def test_marks_of_dates_are_found_anew_when_another_stretch_is_shown():
+    with style.look():
+        axes = style.new_sheet(title="Two stretches", run="run", height_in=3).subplots()
+        for low, high in ((21000.0, 21030.0), (21000.0, 21700.0)):
+            style.date_axis(axes, low=low, high=high)
+            first = list(axes.get_xticks())
+            assert sum(low <= mark <= high for mark in first) >= 4
+            axes.set_xlim(low + 700, high + 700)
+            moved = list(axes.get_xticks())
+            assert sum(low + 700 <= mark <= high + 700 for mark in moved) >= 4
+            axes.set_xlim(low, high)
+            assert list(axes.get_xticks()) == first
+
+
+def test_no_bar_is_drawn_of_nothing(drawn):
+    widths = [bar.get_width() for axes in drawn["time"].axes for bar in axes.patches]
+    assert widths
+    assert all(width > 0 for width in widths)

@@ -29,13 +29,27 @@ def entries_due() -> list[Due]:
     """The entries known so far that would be compiled when they are called; none where none can be kept."""
     try:
         known = [(entry, _types_in(given)) for entry, given in TRIAL_ENTRIES if not entry.signatures]
-        return [
+        due = [
             Due(entry, types, sum(map(len, _codes_within(entry, set()))))
             for entry, types in known
             if _is_missing(entry, types)
         ]
+        if due:  # what numba needs to compile is loaded once, and taken over by copies of the process
+            due[0].entry.targetdescr.target_context.refresh()
+        return due
     except (AttributeError, ImportError):  # the inside of numba is not as we know it
         return []
+
+
+def any_is_due() -> bool:
+    """Whether an entry known so far is compiled when it is called; always where none can be kept."""
+    try:
+        return any(
+            not entry.signatures and (not _is_kept(entry) or _is_missing(entry, _types_in(given)))
+            for entry, given in TRIAL_ENTRIES
+        )
+    except (AttributeError, ImportError):  # the inside of numba is not as we know it
+        return False
 
 
 def _types_in(given: str) -> tuple[Any, ...]:
@@ -62,14 +76,16 @@ def shared_out(due: Iterable[Due], most: int) -> list[list[Due]]:
     return shares
 
 
+def _is_kept(entry: Any) -> bool:
+    return hasattr(entry._cache, "_cache_file")
+
+
 def _is_missing(entry: Any, types: tuple[Any, ...]) -> bool:
     """Whether nothing is kept of an entry that can be kept."""
     cache = entry._cache
-    if not hasattr(cache, "_cache_file"):
+    if not _is_kept(entry):
         return False
-    context = entry.targetdescr.target_context
-    context.refresh()  # done once in a process, and taken over by its copies
-    key = cache._index_key(types, context.codegen())
+    key = cache._index_key(types, entry.targetdescr.target_context.codegen())
     return key not in cache._cache_file._load_index()
 
 

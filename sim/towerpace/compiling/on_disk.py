@@ -18,13 +18,14 @@ from contextlib import suppress
 from hashlib import blake2b
 from pathlib import Path
 
-from numba.core.caching import IndexDataCacheFile
+from numba.core.caching import FunctionCache, IndexDataCacheFile
 
 MARK = 16  # bytes before the code, by which it is known to be whole
 # What is called or overridden, or an error here, where `jit` expects one.
 _KNOWN = (
     *(IndexDataCacheFile._load_index, IndexDataCacheFile._save_index, IndexDataCacheFile._load_data),
     *(IndexDataCacheFile._open_for_write, IndexDataCacheFile._data_name, IndexDataCacheFile._dump),
+    *(FunctionCache._load_overload, FunctionCache._guard_against_spurious_io_errors),
 )
 
 
@@ -70,9 +71,25 @@ def _digest(content, *, size):
     return blake2b(content, digest_size=size).digest()
 
 
+class Ready(FunctionCache):
+    """Reads code from disk without getting numba ready to compile, which takes longer than reading it."""
+
+    def load_overload(self, sig, target_context):
+        """What is kept for a signature, or None."""
+        with self._guard_against_spurious_io_errors():
+            return self._load_overload(sig, target_context)
+
+
 def name_by_key(dispatcher):
     """Have what is kept of a function named by what it was compiled from; returns the function."""
-    numbered = dispatcher._cache._cache_file
-    dispatcher._cache._cache_file = own = OwnNames.__new__(OwnNames)
-    vars(own).update(vars(numbered))
+    cache = dispatcher._cache
+    cache._cache_file = _as(OwnNames, cache._cache_file)
+    if dispatcher.targetoptions.get("_nrt") is False:  # else the code may want numba's counting of arrays
+        dispatcher._cache = _as(Ready, cache)
     return dispatcher
+
+
+def _as(kind, thing):
+    own = kind.__new__(kind)
+    vars(own).update(vars(thing))
+    return own

@@ -14,11 +14,10 @@ not import it, `kernel.run` does; without it the functions run as they stand, fa
 - `play` is the compiled clock, `run` the way in from Python.
 """
 
-import os
+from importlib import import_module
 from importlib.util import find_spec
-from pathlib import Path
 
-CACHE = Path(__file__).parent / "__pycache__"
+from towerpace.compiling.ahead import any_is_due
 
 
 def available() -> bool:
@@ -30,11 +29,12 @@ def available() -> bool:
     return numba() is not None
 
 
-def is_compiled_first(cache: Path = CACHE) -> bool:
-    """Whether the next trial has to wait until the kernel is compiled, as far as its folder can tell.
+def is_compiled_first() -> bool:
+    """Whether the next trial has to wait until something is compiled: the kernel, what draws, what reads.
 
-    cache : where numba keeps what it compiled, unless it is told another folder or may not write there.
+    Asked when all that a command calls is imported.
     """
-    if not available() or "NUMBA_CACHE_DIR" in os.environ or not os.access(cache.parent, os.W_OK):
+    if not available():
         return False
-    return not any(cache.glob("play.*.nbi"))
+    import_module(f"{__name__}.run")
+    return any_is_due()

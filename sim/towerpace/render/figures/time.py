@@ -98,10 +98,11 @@ def _bars(axes: Axes, table: DataFrame, *, unit: str) -> None:
     widest = float(table.sum(axis=1).max()) or 1.0
     for name in table.columns:
         group, values = _NAMED[name], table[name].to_numpy(float)
+        there = values > 0  # a bar of nothing would be drawn as a white line
         axes.barh(
-            rows,
-            values,
-            left=left,
+            rows[there],
+            values[there],
+            left=left[there],
             height=0.7 if len(table) > 2 else 0.4,
             label=name,
             color=group.colour,

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from html import escape
-from io import BytesIO
 
 from towerpace.render.figures.drawing import about_figure, draw
-from towerpace.render.figures.style import look
+from towerpace.render.figures.style import look, svg_text
 from towerpace.render.frames import Framed
 from towerpace.render.page.curve import curve
 from towerpace.render.page.model import Picture
@@ -29,10 +28,8 @@ def picture(framed: Framed, name: str) -> Picture:
     if drawn_here is not None:
         return drawn_here(framed)
     figure = draw(name, framed)
-    file = BytesIO()
     with look():
-        figure.savefig(file, format="svg", metadata={"Date": None})
-    svg = file.getvalue().decode()
+        svg = svg_text(figure, {"Date": None})
     title = figure.get_suptitle().replace("\n", " ")
     box = _BOX.search(svg)
     if box is None:
