@@ -1,5 +1,6 @@
 """What holds for every run: the guard of the published page, one compilation, browsers, tests left out."""
 
+import gc
 import os
 import sys
 from collections.abc import Generator
@@ -13,6 +14,10 @@ from support.published_page import Guard
 # translate all sources again: ten seconds a worker. The engine is kept beside its sources in any case.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+
+# Modules and tests are many objects that all stay. That the collector looked through them again and again was
+# an eighth of the processor time.
+gc.set_threshold(20_000, 10, 10)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -40,6 +45,18 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if item not in left_out]
+
+
+@pytest.fixture
+def no_figures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Results are written without figures, which take longest; for tests of all else that is written."""
+    monkeypatch.setattr("towerpace.render.folder._write_figures", lambda *_: None)
+
+
+def pytest_collection_finish() -> None:
+    """Hide from the collector what is there before the first test."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(wrapper=True)

@@ -55,8 +55,13 @@ def named_modules():
     return {name_of(path) for path in modules()}
 
 
+@cache
 def imported(path):
     """Names of all modules a file imports, those inside functions and for type checks included."""
+    return tuple(_imported(path))
+
+
+def _imported(path):
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)

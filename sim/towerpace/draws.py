@@ -8,11 +8,12 @@ differently their sites run: common random numbers.
 from __future__ import annotations
 
 import pickle
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
 from io import BytesIO
-from threading import Lock, local
+from threading import local
 from typing import Any, cast
 from weakref import WeakKeyDictionary
 
@@ -24,7 +25,7 @@ from towerpace.climate.hours import Hours
 from towerpace.climate.source import WeatherSource
 from towerpace.lots.streams import Counted, Counters
 from towerpace.plan.arrays import NONE
-from towerpace.plan.chance import NOTHING_KNOWN, Drawn, Known, Law, MadeOnce
+from towerpace.plan.chance import NOTHING_KNOWN, Drawn, DrawnTogether, Known, Law, MadeOnce
 from towerpace.plan.model import Plan
 from towerpace.plan.pins import Pins, pinned
 from towerpace.plan.seen import Settled
@@ -83,6 +84,13 @@ class Draw(Drawn):
             if np.any(self.skip[leader == plan.n]):
                 raise ValueError("draw: skips a step that carries no flag")
             raise ValueError("draw: steps of one flag are skipped together or not at all")
+
+
+def unwritable(drawn: Drawn) -> Drawn:
+    """The same arrays, which nobody can write into from here on."""
+    for array in (drawn.work, drawn.date, drawn.skip):
+        array.setflags(write=False)
+    return drawn
 
 
 def started_by(draw: Draw) -> Ints:
@@ -152,7 +160,7 @@ class _Seed:
     def __init__(self, seed: int) -> None:
         self._seed = seed
         self._purposes: dict[str, _Purpose] = {}
-        self._counters: dict[tuple[str, ...], Counters] = {}
+        self._counters: dict[tuple[tuple[str, ...], int], Counters] = {}
 
     def purpose(self, name: str) -> _Purpose:
         """The streams of a purpose."""
@@ -161,31 +169,51 @@ class _Seed:
             known = self._purposes[name] = _Purpose(self._seed, name)
         return known
 
-    def counters(self, purposes: tuple[str, ...], trial: int) -> Counters:
-        """Where the streams of some purposes begin in a trial, (n, 3)."""
-        known = self._counters.get(purposes)
+    def counters(self, purposes: tuple[str, ...], trials: Sequence[int]) -> Counters:
+        """Where the streams of some purposes begin in some trials, (n_trials, n, 3)."""
+        known = self._counters.get((purposes, len(trials)))
         if known is None:
             digests = b"".join(_digest(self._seed, purpose) for purpose in purposes)
-            known = np.zeros((len(purposes), 3), dtype=np.uint64)
-            known[:, :2] = np.frombuffer(digests, dtype="<u8").reshape(-1, 2)
-            self._counters[purposes] = known
-        known[:, 2] = trial
+            known = np.zeros((len(trials), len(purposes), 3), dtype=np.uint64)
+            known[..., :2] = np.frombuffer(digests, dtype="<u8").reshape(-1, 2)
+            self._counters[purposes, len(trials)] = known
+        known[..., 2] = np.array(trials, dtype=np.uint64)[:, np.newaxis]
         return known
 
 
 class _Trial(Counted):
     """The streams of one trial of a seed."""
 
+    shape = ()
+
     def __init__(self, of: _Seed, trial: int) -> None:
         self._of, self._trial = of, trial
+        self.each = (self,)
 
     def __call__(self, purpose: str) -> np.random.Generator:
         """The stream of a purpose; it is lent until its purpose is asked for again."""
         return self._of.purpose(purpose).at(self._trial)
 
     def counters(self, purposes: tuple[str, ...]) -> Counters:
-        """Where the streams of some purposes begin, (n, 3)."""
-        return self._of.counters(purposes, self._trial)
+        """Where the streams of some purposes begin, (1, n, 3)."""
+        return self._of.counters(purposes, (self._trial,))
+
+
+class _Trials(Counted):
+    """The streams of some trials of a seed side by side."""
+
+    def __init__(self, of: _Seed, trials: Sequence[int]) -> None:
+        self._of, self._trials = of, trials
+        self.shape = (len(trials),)
+        self.each = tuple(_Trial(of, trial) for trial in trials)
+
+    def __call__(self, purpose: str) -> np.random.Generator:
+        """Refused."""
+        raise TypeError(f"{purpose}: many trials have no generator in common; their laws draw rows")
+
+    def counters(self, purposes: tuple[str, ...]) -> Counters:
+        """Where the streams of some purposes begin, (n_trials, n, 3)."""
+        return self._of.counters(purposes, self._trials)
 
 
 class _Lent(local):
@@ -199,13 +227,13 @@ class _Lent(local):
     def __init__(self) -> None:
         self._of: dict[int, _Seed] = {}
 
-    def streams(self, seed: int, trial: int) -> Counted:
-        """The streams of a trial; each is lent until its purpose is asked for again."""
+    def of(self, seed: int) -> _Seed:
+        """What is kept of a seed, the last asked for behind the others."""
         of = self._of.pop(seed, None) or _Seed(seed)
         self._of[seed] = of
         if len(self._of) > self.SEEDS:
             del self._of[next(iter(self._of))]
-        return _Trial(of, trial)
+        return of
 
 
 _LENT = _Lent()
@@ -213,7 +241,7 @@ _LENT = _Lent()
 
 def streams_of(seed: int, trial: int) -> Counted:
     """The streams of a trial as laws are handed them; each is lent until it is asked for again."""
-    return _LENT.streams(seed, trial)
+    return _Trial(_LENT.of(seed), trial)
 
 
 class _Key(ISeedSequence):
@@ -244,12 +272,17 @@ class Chooser(MadeOnce):
     weather: WeatherSource | None
     known: Known = NOTHING_KNOWN
 
-    def draw(self, seed: int, trial: int, *, into: Drawn | None = None) -> Draw:
+    def draw(self, seed: int, trial: int) -> Draw:
         """Everything uncertain about one trial; the same for the same seed and trial, always.
 
-        into : arrays, (n,) each, that are to hold it; by default new ones, which cannot be written into.
+        Its arrays cannot be written into.
         """
-        return self.whole(self.numbers(seed, trial, into=into), seed, trial)
+        return self.whole(self.numbers(seed, trial), seed, trial)
+
+    def draws(self, seed: int, trials: range, *, into: DrawnTogether) -> list[Draw]:
+        """The same of some trials together, in arrays that are to hold them."""
+        numbers = self.numbers_together(seed, trials, into=into)
+        return [self.whole(own, seed, trial) for own, trial in zip(numbers.each, trials, strict=True)]
 
     def whole(self, drawn: Drawn, seed: int, trial: int) -> Draw:
         """The draw of one trial whose numbers are at hand: with its weather, and what has been seen."""
@@ -261,24 +294,32 @@ class Chooser(MadeOnce):
     def _settled(self) -> Settled | None:
         return None if self.known.seen is None else Settled.of(self.plan, self.known.seen)
 
-    def numbers(self, seed: int, trial: int, *, into: Drawn | None = None) -> Drawn:
-        """What the laws decide about one trial: everything but the weather; into : as of `draw`."""
-        if into is not None:
-            into.work[:], into.date[:], into.skip[:] = self.plan.work, self.plan.date, self.left_out()
-            self._decide(into, seed, trial)
-            return into
+    def numbers(self, seed: int, trial: int) -> Drawn:
+        """What the laws decide about one trial: everything but the weather."""
         own = Drawn(self.plan.work.copy(), self.plan.date.copy(), self.left_out())
-        self._decide(own, seed, trial)
-        for array in (own.work, own.date, own.skip):
-            array.setflags(write=False)
-        return own
-
-    def _decide(self, into: Drawn, seed: int, trial: int) -> None:
         streams = streams_of(seed, trial)
         for law in self.laws:
-            law.apply(into, streams, self.known)
+            law.apply(own, streams, self.known)
+        self._settle(own)
+        return unwritable(own)
+
+    def numbers_together(self, seed: int, trials: range, *, into: DrawnTogether) -> DrawnTogether:
+        """The same of some trials together; into : room for as many or more, of which the first are taken."""
+        own, streams = into.first(len(trials)), _Trials(_LENT.of(seed), trials)
+        own.work[:], own.date[:], own.skip[:] = self.plan.work, self.plan.date, self.left_out()
+        for law in self.laws:
+            if law.takes_many(self.known):
+                law.apply(own, streams, self.known)
+                continue
+            for drawn, of_trial in zip(own.each, streams.each, strict=True):
+                law.apply(drawn, of_trial, self.known)
+        for drawn in own.each:
+            self._settle(drawn)
+        return own
+
+    def _settle(self, drawn: Drawn) -> None:
         if self._settled is not None:
-            self._settled.settle(date=into.date, skip=into.skip)
+            self._settled.settle(date=drawn.date, skip=drawn.skip)
 
     def left_out(self) -> Flags:
         """Steps that are left out before any law has said otherwise: none, (n,)."""
@@ -297,46 +338,3 @@ class Chooser(MadeOnce):
         if self.weather is None:
             return None
         return self.weather.hours(trial, streams_of(seed, trial))
-
-
-class SharedDraws:
-    """Trials drawn in this process, for set-ups that differ in nothing that chance decides.
-
-    Of the laws met last so many trials are kept as fit into the room, the first ones, because every set-up
-    begins with them. What is shared cannot be written into.
-
-    room_bytes : for all kept draws together; half of it for the laws in hand.
-    """
-
-    LAWS = 2
-
-    def __init__(self, room_bytes: int = 96_000_000) -> None:
-        self._room = room_bytes // self.LAWS
-        self._drawn: dict[tuple[bytes, int], dict[int, Drawn]] = {}
-        self._one_at_a_time = Lock()
-
-    def draw(self, chooser: Chooser, fingerprint: bytes, *, seed: int, trial: int) -> Draw:
-        """The draw of a chooser, with the numbers of another that had the same fingerprint."""
-        kept = self._of((fingerprint, seed))
-        drawn = kept.get(trial)
-        if drawn is None:
-            drawn = chooser.numbers(seed, trial)
-            if (len(kept) + 1) * _bytes(drawn) <= self._room:
-                kept[trial] = drawn
-        return chooser.whole(drawn, seed, trial)
-
-    def _of(self, key: tuple[bytes, int]) -> dict[int, Drawn]:
-        """What is kept of some laws, the last asked for behind the others."""
-        with self._one_at_a_time:
-            kept = self._drawn.pop(key, {})
-            self._drawn[key] = kept
-            if len(self._drawn) > self.LAWS:
-                del self._drawn[next(iter(self._drawn))]
-        return kept
-
-
-def _bytes(drawn: Drawn) -> int:
-    return drawn.work.nbytes + drawn.date.nbytes + drawn.skip.nbytes
-
-
-SHARED = SharedDraws()

@@ -9,6 +9,8 @@ from support import wharf_in_small as small
 from support.foreman import WatchedSite
 from towerpace.answers.prepare import prepare
 from towerpace.answers.update.site_state import as_planned_times, chooser_of, site_state
+from towerpace.record.moments import shown_minute
+from towerpace.record.site_record import read_site_record
 from towerpace.record.times import between_sheets
 from towerpace.scenario import load
 
@@ -57,6 +59,19 @@ def test_panels_set_again_are_lost_ones_with_all_that_led_to_them(site, state):
         assert not draw.skip[set_again]
 
 
+def with_days_of_levels(watched, folder, record):
+    """The same record, with a log that times the handovers of the levels and no work."""
+    start, until, rows = record.start, record.until, ["what,level,zone,panel,start,finish,unit,outcome,note"]
+    for level, step in zip(watched.tower.levels, watched.tower.handover.tolist(), strict=True):
+        came = int(watched.diary.finished[step])
+        if 0 <= came < until:
+            moment = shown_minute(came, start=start)
+            rows.append(f"handover,{level},,,{moment},{moment},,,")
+    (folder / "log.csv").write_text("\n".join([*rows, ""]), encoding="utf-8")
+    files = {name: folder / f"{name}.csv" for name in ("progress", "log", "wind")}
+    return read_site_record(watched.scenario, watched.tower, at=record.at, **files)
+
+
 @pytest.mark.slow
 def test_without_a_log_paces_are_learned_from_the_counts(site, tmp_path):
     ready, watched = site
@@ -67,8 +82,14 @@ def test_without_a_log_paces_are_learned_from_the_counts(site, tmp_path):
     assert "brackets" in told
     stated = settings.trade["panels"].pace.quantile(ends)
     # Half way up, panels tell most: they have been at work from the start, without waiting for others.
-    # The sheets leave open on which day of a week a level came, so that much of the span stays.
-    assert np.ptp(told["panels"].quantile(ends)) < 0.9 * np.ptp(stated)
+    # The sheets leave open on which day of a week a level came, so that much of the span stays; it does not
+    # where a log tells these days, and nothing else.
+    dated = site_state(ready, with_days_of_levels(watched, tmp_path, record), planned=planned).seen
+    (told_days,) = (trade.told for trade in dated.trades if trade.trade == "panels")
+    spans = [np.ptp(of.quantile(ends)) / np.ptp(stated) for of in (told["panels"], told_days)]
+    assert spans[0] < 0.85
+    assert spans[1] < 0.75
+    assert spans[1] < spans[0] - 0.1
     silent = site_state(ready, record, planned=planned, learn=False).seen
     assert all(trade.told is None for trade in silent.trades)
 

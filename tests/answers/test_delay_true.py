@@ -7,13 +7,17 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from support import late_site
+from support import late_site, wharf_in_small
 from support.late_site import DUE_D, LATE_D, START, A, B, LateSite, write_late_site
+from support.late_wharf import LATE_LEVEL, LateWharf
 from towerpace.answers.delay.concurrency import pair
 from towerpace.answers.delay.delay import Delays
 from towerpace.answers.delay.played import SitePlayed, TrialsOf
+from towerpace.answers.delay.reading import Reading
+from towerpace.answers.prepare import prepare
 from towerpace.engine.fastest import run
 from towerpace.plan.arrays import NONE
+from towerpace.scenario import load
 from towerpace.units import DAY_MIN
 
 
@@ -81,12 +85,58 @@ def test_counts_of_held_work_do_not_make_its_trade_slow(tmp_path, monkeypatch):
     record = whole.state.record.as_of(START + timedelta(days=13))
     told, blind = (
         SitePlayed.seen_at(
-            site.ready, record, events=events, file="", learn=True, how=TrialsOf(trials=2, seed=1000)
+            site.ready, record, reading=Reading(events=events), how=TrialsOf(trials=2, seed=1000)
         )
-        for events in (whole.events, [event for event in whole.events if event.name == A])
+        for events in (whole.events, tuple(event for event in whole.events if event.name == A))
     )
     slow, slower = (
         next(float(seen.told.quantile(0.5)) for seen in of.state.seen.trades if seen.trade == "trade_1")
         for of in (told, blind)
     )
     assert slow < 0.97 * slower
+
+
+@pytest.fixture(scope="module")
+def wharf(tmp_path_factory):
+    """A small wharf with hoists that fail, trucks and levels, of which there are weekly sheets and a log."""
+    folder = tmp_path_factory.mktemp("wharf")
+    ready = prepare(load(wharf_in_small.write(folder / "wharf")))
+    site = LateWharf(ready, seed=3, trial=0)
+    return ready, site, site.played(folder, ready, seed=1003)
+
+
+def test_failures_that_nobody_told_befall_a_replay_as_often_as_any_trial(wharf):
+    """Played from its third week on, a site has as many failures by the data date as one that nobody saw.
+
+    Before the replay begins they are over; without them every replay was quicker than its record.
+    """
+    ready, site, played = wharf
+    since, until, plan = 21 * DAY_MIN, played.known.until, site.plan
+    runs = np.array([step for step, name in enumerate(plan.names) if ": until breakdown" in name])
+    chooser = played.chooser(since)
+
+    def failures(diaries):
+        ends = np.array([diary.finished[runs] for diary in diaries])
+        return ((ends > since) & (ends <= until)).sum(axis=1)
+
+    replays = failures([run(chooser.plan, chooser.draw(1, t)) for t in range(60)])
+    usual = failures([run(plan, ready.chooser.draw(2, t)) for t in range(60)])
+    error = np.hypot(replays.std(ddof=1), usual.std(ddof=1)) / 60**0.5
+    assert usual.mean() > 1
+    assert abs(replays.mean() - usual.mean()) < 3 * error
+    recorded = played.chooser(until)
+    assert not failures([run(recorded.plan, recorded.draw(1, t)) for t in range(3)]).any()
+
+
+def test_a_day_that_only_sheets_tell_is_drawn_inside_them_and_a_told_one_is_kept(wharf):
+    """The event dates the first late level; when those above it came in their week nobody knows."""
+    _, site, played = wharf
+    past, levels = played.state.past, site.tower.handover
+    event = played.events[0]
+    since = event.from_min(site.tower.start)
+    first, above = (int(levels[site.tower.levels.index(level)]) for level in (LATE_LEVEL, LATE_LEVEL + 1))
+    dates = np.array([played.chooser(since).draw(1, t).date[[first, above]] for t in range(20)])
+    assert set(dates[:, 0]) == {int(past.ended[first])}
+    assert dates[:, 1].std() > DAY_MIN / 4
+    assert (dates[:, 1] <= past.latest[above]).all()
+    assert (dates[:, 1] >= past.earliest[above]).all()

@@ -17,6 +17,7 @@ from support.plain_waits import PlainTimekeeper
 from support.random_plans import random_case, random_case_with_lags
 from support.weather_cases import random_case_in_weather
 from towerpace import Give, Plan, Pool, Step, Window
+from towerpace import run as fastest
 from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.ledger.waits import Timekeeper
 from towerpace.climate.hours import Hours
@@ -159,8 +160,7 @@ def test_the_ledger_of_the_demo_is_the_same(demo):
     plain, ledger = PlainLedger(tower), Ledger(tower)
     for trial in range(10):
         draw = chooser.draw(7, trial)
-        openings = Openings(tower.plan.windows, hours=draw.hours, horizon=tower.plan.horizon)
-        diary = run(tower.plan, draw, openings=openings)
+        diary = fastest(tower.plan, draw)
         (expected, expected_minutes), (book, minutes) = (x.of(draw, diary) for x in (plain, ledger))
         assert book.dtype == expected.dtype
         assert np.array_equal(book, expected)
@@ -176,8 +176,7 @@ def test_a_trial_cut_off_by_the_horizon_has_the_same_ledger(demo):
     tower, chooser = demo
     short = replace(tower, plan=tower.plan.changed(horizon=300 * 1440))
     draw = replace(chooser, plan=short.plan).draw(7, 0)
-    openings = Openings(short.plan.windows, hours=draw.hours, horizon=short.plan.horizon)
-    diary = run(short.plan, draw, openings=openings)
+    diary = fastest(short.plan, draw)
     assert diary.finish is None
     expected, book = (x.of(draw, diary)[0] for x in (PlainLedger(short), Ledger(short)))
     assert np.array_equal(book, expected)

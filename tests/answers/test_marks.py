@@ -5,6 +5,8 @@ and the climatological forecaster of their simulation (from memory), whose mean 
 sqrt(2)/sqrt(pi). The score of a standard normal forecast at 0 is 0.2336949773 (manual of properscoring).
 """
 
+import sys
+
 import numpy as np
 import pytest
 
@@ -39,8 +41,9 @@ def test_the_ideal_and_the_climatological_forecaster():
 
 
 @pytest.mark.slow
-def test_as_a_library_made_for_scores_has_it():
+def test_as_a_library_made_for_scores_has_it(monkeypatch):
     rng = np.random.default_rng(24)
+    monkeypatch.setitem(sys.modules, "numba", None)  # or the library compiles all it has: four seconds
     rules = pytest.importorskip("scoringrules", reason="an oracle of the test extra")
     trials, came = rng.gamma(3.0, 2.0, (60, 25)), rng.gamma(3.0, 2.0, 25)
     own = crps(trials, came)

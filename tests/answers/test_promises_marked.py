@@ -9,7 +9,7 @@ import pytest
 from answers.test_score import CERTAIN, bare, site
 from towerpace import forecast, score, update
 from towerpace.answers.score.marks import brier, brier_of_right
-from towerpace.answers.score.promise_tables import RELIABILITY, given, promise_tables
+from towerpace.answers.score.promise_tables import RELIABILITY, SETTLED, given, promise_tables
 from towerpace.answers.score.score import Settled
 from towerpace.record.amounts import Amount
 from towerpace.record.promises import Promise
@@ -99,3 +99,28 @@ def test_every_figure_of_marks_is_drawn():
     answer = replace(marked.answer, tables=[*marked.answer.tables, table])
     title = draw("reliability", Framed(answer)).get_suptitle()
     assert title.startswith("Of 8 promises given 18 %, 100 % were kept")
+
+
+@pytest.mark.parametrize(
+    ("told", "reason", "kept", "missed", "quarrels"),
+    [
+        (True, "", True, False, False),
+        (False, "", True, False, False),
+        (False, "wind", False, True, False),
+        (True, "wind", True, False, True),
+    ],
+)
+def test_a_reason_counts_for_more_than_a_guess_of_the_day(told, reason, kept, missed, quarrels):
+    """Sheets far apart leave the day to the order of work; who writes why it was missed was there."""
+    (one,) = settled([0.5], [True])
+    one = replace(one, told=told, promise=replace(one.promise, reason=reason))
+    assert (one.kept, one.missed_by_reason, one.quarrels) == (kept, missed, quarrels)
+    row = dict(zip((c.name for c in SETTLED.columns), next(promise_tables([one])).rows[0], strict=True))
+    assert row["kept"] is kept
+    assert row["done"] == (None if missed else DAY)
+
+
+def test_a_promise_that_is_late_by_the_record_is_not_missed_by_its_reason():
+    (one,) = settled([0.5], [False])
+    one = replace(one, told=False, promise=replace(one.promise, reason="wind"))
+    assert (one.kept, one.missed_by_reason) == (False, False)

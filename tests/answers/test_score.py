@@ -1,6 +1,5 @@
 """Earlier forecasts beside what came, on a site in which nothing is uncertain: they must be exactly right."""
 
-from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 from tempfile import mkdtemp
@@ -8,6 +7,7 @@ from tempfile import mkdtemp
 import numpy as np
 import pytest
 
+from support.bare import bare
 from support.site_record import BRACKETS, LEVELS, START, TOML, reporting_site
 from towerpace import InputError, forecast, run, score, update
 from towerpace.draws import as_planned
@@ -15,7 +15,6 @@ from towerpace.record.places_steps import steps_of
 from towerpace.record.promises import PROMISED
 from towerpace.record.step_index import index_of
 from towerpace.record.words import How, Words
-from towerpace.render.folder import save
 from towerpace.scenario import load
 
 CERTAIN = TOML.replace("handling_break_chance = 0.1\nremake_days = 20\n", "") + BRACKETS
@@ -47,11 +46,6 @@ def site(text):
     (folder / "levels.csv").write_text(LEVELS, encoding="utf-8")
     (folder / "progress.csv").write_text(sheet(), encoding="utf-8")
     return load(folder / "scenario.toml"), folder
-
-
-def bare(result, folder):
-    """A saved answer without its figures, which take longer than its trials."""
-    return save(replace(result.answer, figures=()), folder, command="by hand")
 
 
 def test_a_certain_forecast_of_a_site_that_kept_to_it_misses_by_nothing():

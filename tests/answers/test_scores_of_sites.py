@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from support import wharf_in_small
+from support.bare import bare
 from support.foreman import WatchedSite
 from support.logged_site import Truth
 from support.marked_site import days_of, marked, write_site
@@ -77,7 +78,7 @@ def test_a_promise_has_the_share_of_the_trials_and_is_settled_as_it_went(tmp_pat
     assert end_of(due, start=ready.tower.start) < site.diary.finish
     site.record(tmp_path, due)
     start = tmp_path / "start"
-    save(replace(forecast(ready.scenario, trials=3).answer, figures=()), start, command="by hand")
+    bare(forecast(ready.scenario, trials=3), start)
     files = {name: tmp_path / f"{name}.csv" for name in ("progress", "log", "wind", "promises")}
     marked_by = score([start, folder], **files, scenario=ready.scenario, at=due)
     settled = marked_by.frame("promises").set_index("promise")

@@ -20,6 +20,7 @@ from support.killed import Ended, Victim, prepare
 from support.killed_page import Page
 
 SHARES = {"sweep": 0.3, "forecast": 0.2, "update": 0.2, "report": 0.15, "page": 0.15}
+AIMED = {"page that kept": 0.2}  # beside the campaign: behind the first set-up that was kept
 
 
 def main() -> None:
@@ -33,10 +34,15 @@ def main() -> None:
     with TemporaryDirectory() as folder:
         site = prepare(Path(folder))
         for name in asked.what.split(","):
-            kills = range(asked.first, asked.first + round(SHARES[name] * asked.kills))
-            victim = Page(site) if name == "page" else Victim(site, name)
-            lost += campaign(victim.end, name, kills=kills)
+            kills = range(asked.first, asked.first + round({**SHARES, **AIMED}[name] * asked.kills))
+            lost += campaign(_ender(site, name), name, kills=kills)
     print(f"{lost} runs lost something or gave other bytes when run again")
+
+
+def _ender(site: Path, name: str) -> Callable[[Dice], Ended]:
+    if name in AIMED:
+        return Page(site).end_after_kept
+    return Page(site).end if name == "page" else Victim(site, name).end
 
 
 def campaign(end: Callable[[Dice], Ended], name: str, *, kills: range) -> int:

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from support.command_line import commands_of
 from towerpace.cli.app import app
 from towerpace.faults import InputError
 
@@ -25,6 +26,7 @@ def bring(tmp_path, monkeypatch):
     """`towerpace bring` in an empty folder; where it refuses, nothing may have been written."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("towerpace.cli.bring.WIDTH", 1000)  # lines are looked for whole
+    monkeypatch.setattr("typer.testing._get_command", commands_of)
 
     def run(*words):
         before = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}

@@ -122,6 +122,25 @@ def test_a_plan_of_far_too_many_steps_is_refused_after_its_first_fronts(tmp_path
     assert len(looked_at) < 3
 
 
+def test_a_plan_is_not_foretold_larger_than_what_grows_least(tmp_path, monkeypatch):
+    """A first front with nearly all the panels says nothing of fronts without any: what the bound allows stays."""
+    path = wharf(tmp_path, {})
+    header, first, *others = (tmp_path / "levels.csv").read_text(encoding="utf-8").splitlines()
+    columns = header.split(",")
+    panels = [columns.index(name) for name in ("flat", "corner", "curved", "leave_outs")]
+    rows = [row.split(",") for row in others]
+    for row in rows:
+        for column in panels:
+            row[column] = "0"
+    table = "\n".join([header, first, *map(",".join, rows), ""])
+    (tmp_path / "levels.csv").write_text(table, encoding="utf-8")
+    steps = check(load(path)).detail.steps
+    monkeypatch.setattr(steps_ahead, "MOST_STEPS", steps)
+    wharf(tmp_path, {"tower/name": "again"})  # a plan of which this process has no steps yet
+    (tmp_path / "levels.csv").write_text(table, encoding="utf-8")
+    assert check(load(path)).detail.steps == steps
+
+
 @pytest.mark.parametrize("name", ['a"b', "back\\slash", "two\nlines", '=HYPERLINK("x")', "zone.1", "\x01"])
 def test_a_set_up_names_anything_in_quotes(tmp_path, name):
     with pytest.raises(InputError) as refused:

@@ -15,6 +15,7 @@ import pytest
 
 from support.asked import Asked
 from support.attacked_files import STUDY, write_record, write_site
+from support.bare import bare
 from support.command_line import towerpace
 from towerpace import forecast, load
 from towerpace.workbench.desk import Desk
@@ -38,9 +39,7 @@ def site(tmp_path_factory):
     path = write_site(tmp_path_factory.mktemp("site"))
     write_record(path.parent)
     (path.parent / "study.toml").write_text(STUDY, encoding="utf-8")
-    with pytest.MonkeyPatch.context() as patched:
-        patched.setattr("towerpace.render.folder._write_figures", lambda *_: None)
-        forecast(load(path), trials=4).save(path.parent / "results")
+    bare(forecast(load(path), trials=4), path.parent / "results")
     return path.parent
 
 
@@ -83,11 +82,9 @@ def names(disk: Path) -> list[str]:
     return sorted(path.relative_to(disk).as_posix() for path in disk.rglob("*"))
 
 
+@pytest.mark.usefixtures("no_figures")
 @pytest.mark.parametrize("command", ANSWERS)
-def test_an_answer_for_which_there_is_no_room_is_printed_and_kept_elsewhere(
-    command, disk, site, tmp_path, monkeypatch
-):
-    monkeypatch.setattr("towerpace.render.folder._write_figures", lambda *_: None)  # they take longest
+def test_an_answer_for_which_there_is_no_room_is_printed_and_kept_elsewhere(command, disk, site, tmp_path):
     before = names(disk)
     run = towerpace(*ANSWERS[command], "--out", disk / "run", cwd=site)
 

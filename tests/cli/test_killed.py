@@ -16,15 +16,21 @@ def site(tmp_path_factory):
     return prepare(tmp_path_factory.mktemp("killed"))
 
 
-@pytest.mark.parametrize("command", ["forecast", "sweep"])
-def test_what_is_ended_at_any_moment_has_lost_nothing_and_goes_on(site, command):
-    ended = Victim(site, command).end(Dice(3))
-    assert ended.wrong == ()
+@pytest.fixture(scope="module")
+def forecast(site):
+    return Victim(site, "forecast")
 
 
-def test_a_loss_would_be_seen(site, monkeypatch):
+def test_a_forecast_that_is_ended_at_any_moment_has_lost_nothing_and_goes_on(forecast):
+    assert forecast.end(Dice(3)).wrong == ()
+
+
+def test_a_study_that_is_ended_at_any_moment_has_lost_nothing_and_goes_on(site):
+    assert Victim(site, "sweep").end(Dice(3)).wrong == ()
+
+
+def test_a_loss_would_be_seen(site, forecast, monkeypatch):
     """The earlier results are spoilt while the command runs, and what it writes is not what is wanted."""
-    victim = Victim(site, "forecast")
     sleep = time.sleep
 
     def spoil(seconds):
@@ -32,8 +38,8 @@ def test_a_loss_would_be_seen(site, monkeypatch):
         sleep(min(seconds, 0.05))
 
     monkeypatch.setattr(time, "sleep", spoil)
-    victim._wanted = {}
-    ended = victim.end(Dice(3))
+    monkeypatch.setattr(forecast, "_wanted", {})
+    ended = forecast.end(Dice(3))
     assert isinstance(ended, Ended)
     assert any("cannot be read" in words for words in ended.wrong)
     assert "run again it leaves other bytes" in ended.wrong

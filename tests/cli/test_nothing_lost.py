@@ -123,15 +123,16 @@ def interrupted_at(monkeypatch):
     """Has the trial of that number, counted over all set-ups, interrupted once."""
 
     def _interrupted_at(number):
-        draw, played = TrialPlayer._draw, []
+        draws, played = TrialPlayer._draws, []
 
-        def counting(player, trial, *into):
-            played.append(trial)
-            if len(played) == number:
-                raise KeyboardInterrupt
-            return draw(player, trial, *into)
+        def counting(player, trials, into):
+            for trial in trials:
+                played.append(trial)
+                if len(played) == number:
+                    raise KeyboardInterrupt
+            return draws(player, trials, into)
 
-        monkeypatch.setattr(TrialPlayer, "_draw", counting)
+        monkeypatch.setattr(TrialPlayer, "_draws", counting)
         return played
 
     return _interrupted_at

@@ -79,8 +79,8 @@ def test_dates_of_a_forecast_are_no_days_off(folder, tmp_path):
     assert "no day off among" in run.stderr
 
 
-def test_a_calendar_of_results_without_dates_is_refused_before_anything_is_written(tmp_path, monkeypatch):
-    monkeypatch.setattr("towerpace.render.folder._write_figures", lambda *_: None)  # they take longest
+@pytest.mark.usefixtures("no_figures")
+def test_a_calendar_of_results_without_dates_is_refused_before_anything_is_written(tmp_path):
     scenario = SCENARIOS / "one_trade" / "scenario.toml"
     made = towerpace("explain", scenario, "--trials", 3, "--out", "why", cwd=tmp_path)
     assert made.returncode == 0, made.stderr

@@ -6,6 +6,7 @@ from datetime import date
 import numpy as np
 import pytest
 
+from support.bare import bare
 from support.command_line import towerpace
 from support.site_record import recorded, reporting_site
 from towerpace import check, forecast, update
@@ -26,9 +27,14 @@ def site(tmp_path_factory):
     return reporting_site(), folder / "progress.csv"
 
 
-def test_before_is_the_forecast_and_now_is_later_on_a_site_that_lags(site):
+@pytest.fixture(scope="module")
+def result(site):
     ready, sheet = site
-    result = update(ready.scenario, sheet, trials=20)
+    return update(ready.scenario, sheet, trials=20)
+
+
+def test_before_is_the_forecast_and_now_is_later_on_a_site_that_lags(site, result):
+    ready, _ = site
     before = forecast(ready.scenario, trials=20).frame("percentiles")
     now = result.frame("percentiles")
     assert now["before"].tolist() == before["finish"].tolist()
@@ -40,9 +46,7 @@ def test_before_is_the_forecast_and_now_is_later_on_a_site_that_lags(site):
     assert len(trend) == 3
 
 
-def test_moves_add_up_to_what_the_finish_moved(site):
-    ready, sheet = site
-    result = update(ready.scenario, sheet, trials=20)
+def test_moves_add_up_to_what_the_finish_moved(result):
     moves, finish = result.frame("moves"), result.frame("percentiles").set_index("percentile")
     assert moves["p50_days"].sum() == pytest.approx(finish.loc["P50", "moved_days"])
     assert moves["p80_days"].sum() == pytest.approx(finish.loc["P80", "moved_days"])
@@ -69,7 +73,7 @@ def test_an_earlier_data_date_leaves_later_rows_out(site):
 def test_an_update_goes_on_from_an_update(site, tmp_path):
     ready, sheet = site
     first = update(ready.scenario, sheet, at=date(2027, 3, 8), trials=5)
-    folder = first.save(tmp_path / "first")
+    folder = bare(first, tmp_path / "first")
     second = update(ready.scenario, sheet, since=folder, trials=5)
     assert second.frame("percentiles")["before"].tolist() == first.frame("percentiles")["finish"].tolist()
     assert second.frame("moves")["cause"].tolist() == ["progress", "weather", "learned"]

@@ -7,6 +7,7 @@ import matplotlib.dates as mdates
 import pandas as pd
 import pytest
 
+from support.bare import bare
 from support.command_line import towerpace
 from support.site_record import LEVELS, MORE, TOML, recorded, reporting_site
 from towerpace import baseline, check, forecast, load, update
@@ -79,7 +80,7 @@ def test_the_flow_is_as_built_up_to_the_line_of_the_data_date(result):
 @pytest.fixture(scope="module")
 def base(site, tmp_path_factory):
     """The folder of a baseline at P50."""
-    return baseline(site, at=0.5, trials=10).save(tmp_path_factory.mktemp("base") / "base")
+    return bare(baseline(site, at=0.5, trials=10), tmp_path_factory.mktemp("base") / "base")
 
 
 def test_dates_of_a_baseline_are_told_beside_what_they_are_worth_now(site, sheet, base):
@@ -98,7 +99,7 @@ def test_dates_of_a_baseline_are_told_beside_what_they_are_worth_now(site, sheet
 def test_own_dates_are_held_beside_what_four_in_five_keep_now(site, sheet, tmp_path):
     dates = tmp_path / "dates.csv"
     dates.write_text("what,level,zone,done\nfinish,,,2027-04-10\n", encoding="utf-8")
-    folder = baseline(site, dates=dates, trials=4).save(tmp_path / "own")
+    folder = bare(baseline(site, dates=dates, trials=4), tmp_path / "own")
     result = update(site, sheet, learn=False, trials=10, baseline=folder)
     (row,) = result.frame("baseline").itertuples()
     assert row.baseline.date() == date(2027, 4, 10)
@@ -113,7 +114,7 @@ def test_a_baseline_that_is_none_of_this_tower_is_refused(site, sheet, tmp_path,
         folder, why = check(site).save(tmp_path / "check"), "results of baseline"
     else:
         flat = load("scenarios/one_trade/scenario.toml")
-        folder, why = baseline(flat, trials=2).save(tmp_path / "flat"), "a baseline of Reporting site"
+        folder, why = bare(baseline(flat, trials=2), tmp_path / "flat"), "a baseline of Reporting site"
     with pytest.raises(InputError, match=why):
         update(site, sheet, learn=False, trials=2, baseline=folder)
 
@@ -125,7 +126,7 @@ def first(sheet, tmp_path_factory):
     written(home / "old")
     with contextlib.chdir(home):
         result = update(load("old/scenario.toml"), sheet, learn=False, at=date(2027, 3, 5), trials=10)
-        result.save("results/first")
+        bare(result, "results/first")
     return home, result
 
 
@@ -137,6 +138,10 @@ def test_another_scenario_than_that_of_the_last_update_is_a_move_of_its_own(firs
     finish, moves = result.frame("percentiles"), result.frame("moves").set_index("cause")
     assert finish["before"].tolist() == before.frame("percentiles")["finish"].tolist()
     assert list(moves.index) == ["progress", "weather", "learned", "scenario"]
+    said = f"The scenario has changed since, which moves that day by {moves.loc['scenario', 'p80_days']:+.1f}"
+    assert said in result.answer.said
+    sentences = [text for chapter in result.answer.chapters for text in chapter.sentences]
+    assert "; 1 remark; " in " ".join(sentences)
     # On common draws no trial is quicker for it: the interval lies above 0.
     assert moves.loc["scenario", "diff_days_low"] > 0
     assert moves["p80_days"].sum() == pytest.approx(finish.set_index("percentile").loc["P80", "moved_days"])
@@ -161,6 +166,50 @@ def test_the_scenario_as_it_was_may_be_named_where_it_has_changed_in_place(first
     with pytest.raises(InputError, match="since-scenario: found hash"):
         update(new, sheet, learn=False, since=folder, since_scenario=other, trials=2)
     written(first[0] / "old")
+
+
+def test_the_scenario_as_it_was_is_found_from_any_folder_beside_the_one_that_is_now(
+    sheet, tmp_path, monkeypatch
+):
+    """Results that lie apart name a scenario as it was typed then; another's file of that name is passed by."""
+    monkeypatch.setattr("towerpace.render.folder._write_figures", lambda *_: None)
+    written(tmp_path / "project" / "old")
+    new = written(tmp_path / "project" / "new", set_min=65)
+    results, elsewhere = tmp_path / "archive" / "first", tmp_path / "elsewhere"
+    (elsewhere / "old").mkdir(parents=True)
+    (elsewhere / "old" / "scenario.toml").write_text("[tower]\nname = 3\n", encoding="utf-8")
+    with contextlib.chdir(tmp_path / "project"):
+        update(load("old/scenario.toml"), sheet, learn=False, trials=2).save(results)
+    with contextlib.chdir(elsewhere):
+        assert update(new, sheet, learn=False, since=results, trials=2).detail.scenario_changed
+
+
+def test_before_is_named_and_told_where_its_results_tell_another_date(first, sheet, tmp_path):
+    """Under other draws the P80 of that day is another one than on the page of the last update."""
+    home, before = first
+    new, folder = written(tmp_path / "new", set_min=65), home / "results" / "first"
+    asked = {"learn": False, "since": folder, "trials": 10}
+    same, other = (update(new, sheet, seed=seed, **asked) for seed in (1, 8))
+    for result in (same, other):
+        assert "later than on Fri 05 Mar 2027. The scenario has changed" in result.answer.said
+        assert result.answer.table("percentiles").note == "Before: as seen on Fri 05 Mar 2027."
+    theirs, here = (
+        answer.frame("percentiles").set_index("percentile").loc["P80", column]
+        for answer, column in ((before, "finish"), (other, "before"))
+    )
+    assert theirs != here
+    assert not any("its P80 is" in remark for remark in same.frame("remarks")["remark"])
+    (told,) = (remark for remark in other.frame("remarks")["remark"] if "its P80 is" in remark)
+    assert f"{theirs:%d %b %Y}, and before is" in told
+    assert f"{here:%d %b %Y} here" in told
+
+
+def test_before_is_the_start_where_no_update_went_before(result, site, sheet, tmp_path):
+    assert result.answer.said.endswith("than at the start.")
+    folder = forecast(site, trials=10).save(tmp_path / "start")
+    again = update(site, sheet, learn=False, since=folder, trials=10)
+    assert again.answer.said == result.answer.said
+    assert not any("its P80 is" in remark for remark in again.frame("remarks")["remark"])
 
 
 def test_results_later_than_the_data_date_are_not_before(first, site, sheet):

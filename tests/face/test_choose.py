@@ -72,6 +72,9 @@ def test_neighbours_are_all_set_ups_one_step_away(chosen):
     table = chosen.frame("neighbours")
     assert len(table) == len(chosen.detail.opened.space.neighbours(chosen.detail.best))
     assert table["verdict"].notna().all()
+    own, due = chosen.detail.decision.proof.sample, chosen.detail.asked.goal.due
+    shares = [float(np.mean(own.finish[:n] <= due)) for n in table["trials"]]
+    assert table["chance_choice"].tolist() == shares
 
 
 def test_the_figure_names_the_choice_and_nothing_is_cut_off(chosen):
@@ -157,6 +160,20 @@ def test_a_cluster_gives_the_same_numbers(path, chosen):
     assert again.to_json() == chosen.to_json()
 
 
+@pytest.mark.slow
+def test_processes_of_a_cluster_give_the_same_numbers(path, chosen, tmp_path):
+    """Two workers that are processes of their own and see nothing of this one's memory, by the command."""
+    pytest.importorskip("distributed", reason="an extra: many machines")
+    asked = ("--by", "2027-03-12", "--fresh", 100, "--trials", 1500, "--seed", 3, "--json")
+    run = run_command(
+        "choose", path, *asked, "--cluster", "local", "--workers", 2, "--played", tmp_path / "played.jsonl"
+    )
+    assert run.returncode == 0, run.stderr
+    printed, expected = json.loads(run.stdout), chosen.to_json()
+    for key in ("said", "facts", "tables"):
+        assert printed[key] == expected[key]
+
+
 def test_somebody_elses_executor_gives_the_same_numbers(path, chosen):
     with ThreadPoolExecutor(2) as pool:
         again = towerpace.choose(towerpace.load(path), executor=pool, **ASKED)
@@ -172,6 +189,78 @@ def test_the_command_line_prints_what_python_returns_and_keeps_it_in_the_file(ch
     for key in ("said", "facts", "tables"):
         assert printed[key] == expected[key]
     assert dict(named_setup(towerpace.load(own), "as_chosen").changes) == chosen.changes
+
+
+@pytest.fixture(scope="module")
+def kept_file(tmp_path_factory, kept):
+    """A file into which the command has kept its trade-off, and what it printed."""
+    own = write_open_tower(tmp_path_factory.mktemp("trade_off"))
+    asked = ("--fresh", 100, "--trials", 1500, "--seed", 3, "--workers", 1, "--played", kept)
+    run = run_command("choose", own, *asked, "--keep", "trade_off", "--json")
+    assert run.returncode == 0, run.stderr
+    return own, json.loads(run.stdout)
+
+
+def test_set_ups_of_a_trade_off_are_kept_under_the_numbers_of_its_table(kept_file):
+    own, printed = kept_file
+    rows = printed["tables"]["trade_off"]
+    names = {f"trade_off_{row['place']}": row for row in rows if row["verdict"] == "kept"}
+    tower = towerpace.load(own)
+    assert list(tower.settings.setup)[-len(names) :] == list(names)
+    assert len(names) >= 2
+    decided = {one["decision"]: one["file"] for one in printed["tables"]["decisions"]}
+    for name, row in names.items():
+        changes = dict(named_setup(tower, name).changes)
+        assert ("resource.hoist.count" in changes) == ("hoists = " in row["setup"])
+        assert ("resource.panel_gang.count" in changes) == ("crews = " in row["setup"])
+        assert len(row["setup"].split(", ")) <= len(decided)
+        note = f"Number {row['place']} of the trade-off of cost against P80."
+        assert tower.settings.setup[name]["note"] == note
+
+
+def test_what_is_kept_plays_the_trials_of_the_search(kept_file, kept):
+    """Forecast and comparison of a kept set-up, seed for seed the trials that the search played of it."""
+    own, printed = kept_file
+    tower = towerpace.load(own)
+    names = [name for name in tower.settings.setup if name.startswith("trade_off_")]
+    found = towerpace.choose(tower, kept=kept, fresh=100, trials=1500, seed=3)
+    compared = towerpace.compare(tower, names, trials=20, seed=3)
+    told = compared.frame("costs").set_index("setup")
+    for name in names:
+        setup = named_setup(tower, name)
+        point = next(
+            p for p in found.detail.visited.samples if found.detail.opened.changes(p) == setup.changes
+        )
+        sample = found.detail.visited.samples[point].first(20)
+        alone = towerpace.forecast(tower, setup=name, trials=20, seed=3)
+        assert alone.detail.finish.tolist() == sample.finish.tolist()
+        assert told.loc[name, "cost"] == pytest.approx(sample.mean_cost)
+    assert printed["facts"] == found.to_json()["facts"]
+
+
+def test_a_name_that_is_taken_is_told_before_the_first_trial(kept_file):
+    own, _ = kept_file
+    before = own.read_text(encoding="utf-8")
+    run = run_command("choose", own, "--keep", "trade_off", "--seed", 5)
+    assert run.returncode == 2
+    assert "name: found 'trade_off_" in run.stderr
+    assert own.read_text(encoding="utf-8") == before
+
+
+def test_the_answer_ends_with_a_command_that_says_what_to_know_first(kept_file, kept):
+    """With the names under which the set-ups are kept it can be run as it stands."""
+    own, _ = kept_file
+    tower = towerpace.load(own)
+    told = towerpace.choose(tower, kept=kept, fresh=100, trials=1500, seed=3)
+    _, command = told.answer.chapters[-1].sentences
+    first, second, *_ = told.set_ups("trade_off")
+    assert command.split("--setup ")[1:] == [
+        f"{first} ".replace("trade_off", "NAME"),
+        second.replace("trade_off", "NAME"),
+    ]
+    run = run_command(*command.replace("NAME_", "trade_off_").split()[1:], "--trials", 40, "--json")
+    assert run.returncode == 0, run.stderr
+    assert {first, second} <= {row["setup"] for row in json.loads(run.stdout)["tables"]["options"]}
 
 
 def test_the_earliest_within_its_cost_and_the_trade_off_agree_at_their_end(path, kept):

@@ -54,6 +54,7 @@ QUESTIONS = {
 }
 
 
+@pytest.mark.usefixtures("no_figures")
 @pytest.mark.parametrize("question", QUESTIONS)
 def test_either_engine_alone_answers_with_the_same_tables(question, tmp_path, monkeypatch):
     """Each run would fail at the first trial that the other engine plays."""

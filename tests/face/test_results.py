@@ -23,11 +23,11 @@ def pictures(folder):
     return {path.stem for path in folder.glob("*.png")}
 
 
-@pytest.fixture(params=["forecasted", "compared", "explained", "advised"])
-def kept(request, tmp_path):
+@pytest.fixture(scope="module", params=["forecasted", "compared", "explained", "advised"])
+def kept(request, tmp_path_factory):
     """An answer, and its results folder as it is read back."""
     found = request.getfixturevalue(request.param)
-    folder = found.save(tmp_path / "run")
+    folder = found.save(tmp_path_factory.mktemp(request.param) / "run")
     return found, folder, load_saved(folder)
 
 

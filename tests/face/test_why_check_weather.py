@@ -30,6 +30,18 @@ def why(path):
     return towerpace.explain(towerpace.load(path), trials=6, seed=3, trial=1)
 
 
+@pytest.fixture(scope="module")
+def checked():
+    """The demo checked, with all its set-ups: seconds."""
+    return towerpace.check(towerpace.load(DEMO))
+
+
+@pytest.fixture(scope="module")
+def blown():
+    """Two years of the demo's weather."""
+    return towerpace.weather(towerpace.load(DEMO), trials=2)
+
+
 def printed(*arguments):
     run = command(*arguments, "--json")
     assert run.returncode == 0, run.stderr
@@ -40,6 +52,18 @@ def test_the_command_line_prints_what_python_returns(path, why):
     told = printed("explain", path, "--trials", 6, "--seed", 3, "--trial", 1, "--workers", 1)
     assert told == why.to_json()
     assert printed("check", path) == towerpace.check(towerpace.load(path)).to_json()
+
+
+def test_a_large_plan_is_checked_on_the_compiled_engine_with_the_same_numbers(path, monkeypatch):
+    reference = towerpace.check(towerpace.load(path)).to_json()
+    monkeypatch.setattr("towerpace.answers.outline.COMPILED_FROM", 1)
+    asked = []
+    monkeypatch.setattr(
+        "towerpace.answers.outline.run",
+        lambda *plan, engine: (asked.append(engine), towerpace.run(*plan, engine=engine))[1],
+    )
+    assert towerpace.check(towerpace.load(path)).to_json() == reference
+    assert set(asked) == {"fastest"}
 
 
 def test_waits_of_things_add_up_to_the_ledger(why):
@@ -89,8 +113,7 @@ def test_an_explanation_of_trials_that_do_not_finish_says_so(tmp_path):
     assert late.frame("unfinished")["steps_left"].gt(0).all()
 
 
-def test_check_counts_what_the_scenario_has():
-    checked = towerpace.check(towerpace.load(DEMO))
+def test_check_counts_what_the_scenario_has(checked):
     sizes = dict(zip(*checked.frame("size").to_numpy().T, strict=True))
     assert (sizes["levels"], sizes["zones"]) == (34, 4)
     resources = checked.frame("resources").set_index("resource")["count"]
@@ -111,17 +134,21 @@ def test_the_weather_of_more_years_and_bands_keeps_the_record():
         towerpace.weather(towerpace.load(SCENARIOS / "one_trade" / "scenario.toml"))
 
 
-def test_no_line_of_check_and_weather_is_wider_than_eighty_columns():
+def test_no_line_of_check_and_weather_is_wider_than_eighty_columns(checked, blown, monkeypatch):
+    """Of the commands, which find these answers already given."""
+    monkeypatch.setattr("towerpace.face.check.check", lambda _, **__: checked)
+    monkeypatch.setattr("towerpace.face.weather.weather", lambda _, **__: blown)
     for question in (("check",), ("weather", "--trials", 2)):
         run = command(question[0], DEMO, *question[1:])
+        assert run.returncode == 0, run.stderr
         assert max(map(len, run.stdout.splitlines())) <= 80
         assert "never permission to lift" in run.stdout
 
 
-def test_answers_of_check_and_weather_are_saved_and_read_back(tmp_path):
+def test_answers_of_check_and_weather_are_saved_and_read_back(checked, blown, tmp_path):
     from towerpace.render.saved.answer_file import load_saved
 
-    for result in (towerpace.check(towerpace.load(DEMO)), towerpace.weather(towerpace.load(DEMO), trials=2)):
+    for result in (checked, blown):
         saved = load_saved(result.save(tmp_path / result.answer.question))
         assert [t.rows for t in saved.answer.tables] == [tuple(t.rows) for t in result.answer.tables] or [
             list(t.rows) for t in saved.answer.tables

@@ -1,6 +1,7 @@
 """Pools that can lock are found as by search in the graph of the plan with networkx, the second opinion."""
 
 import random
+import tracemalloc
 
 import networkx as nx
 import pytest
@@ -63,3 +64,68 @@ def test_a_plan_is_refused_where_a_search_of_its_graph_finds_that_it_can_lock(pa
     refused = [is_refused(steps) for steps in plans]
     assert refused == [can_lock(steps) for steps in plans]
     assert 20 < sum(refused) < 180
+
+
+def risky_steps(seed):
+    """A pool that the first step keeps and the last gives back, among steps that need it for themselves."""
+    rng = random.Random(seed)
+    n = rng.randint(5, 12)
+    after = [rng.sample(range(k), min(k, rng.choice([0, 1, 1, 2]))) for k in range(n)]
+    taker = rng.randrange(n - 2)
+    giver = rng.randrange(taker + 1, n)
+    after[giver] = sorted({*after[giver], taker})
+    users = [k for k in range(n) if k not in (taker, giver) and rng.random() < 0.3]
+    return [
+        Step(
+            f"s{k}",
+            after=[f"s{p}" for p in after[k]],
+            needs={"a": 1} if k in (taker, *users) else {},
+            keeps=["a"] if k == taker else [],
+            gives=[Give("a", 1, f"s{taker}")] if k == giver else [],
+        )
+        for k in range(n)
+    ]
+
+
+def waits_outside(steps):
+    """Whether a giver comes after a step that needs what is kept and is no kin of its taker."""
+    graph = nx.DiGraph()
+    graph.add_nodes_from(s.name for s in steps)
+    graph.add_edges_from((p, s.name) for s in steps for p in s.after)
+    users = {s.name for s in steps if s.needs}
+    for step in steps:
+        for give in step.gives:
+            kin = {give.taker} | nx.ancestors(graph, give.taker) | nx.descendants(graph, give.taker)
+            if users & nx.ancestors(graph, step.name) - kin:
+                return True
+    return False
+
+
+def test_a_hold_is_warned_of_where_a_search_finds_that_it_waits_for_a_user_outside():
+    found, expected = [], []
+    for seed in range(600):
+        steps = risky_steps(seed)
+        try:
+            plan = Plan(steps, pools=[Pool("a", 3)])
+        except PlanError:
+            continue
+        found.append(any("outside, which needs it too" in warning for warning in plan.warnings))
+        expected.append(waits_outside(steps))
+    assert found == expected
+    assert 40 < sum(found) < len(found) - 40
+
+
+def test_what_is_kept_of_a_large_plan_is_looked_at_in_little_memory():
+    """Ten thousand visits, each kept over three steps: bits for all pairs of them would be 30 MB a list."""
+    steps = []
+    for k in range(10_000):
+        steps += [
+            Step(f"take {k}", needs={"a": 1}, keeps=["a"]),
+            Step(f"work {k}", after=[f"take {k}"]),
+            Step(f"give {k}", after=[f"work {k}"], gives=[Give("a", 1, f"take {k}")]),
+        ]
+    plan = Plan(steps, pools=[Pool("a", 3)])
+    tracemalloc.start()
+    assert plan.warnings == ()
+    assert tracemalloc.get_traced_memory()[1] < 20e6
+    tracemalloc.stop()

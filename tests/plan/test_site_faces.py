@@ -112,6 +112,18 @@ def test_less_wind_from_behind_is_a_raised_limit(path):
     assert raised_limits(changed, base) == []
 
 
+def test_a_face_that_is_turned_is_told_like_a_raised_limit(path):
+    """Wind that stopped work on the face comes from behind then: as good as a higher limit."""
+    base = load(path, FACES)
+    turned = load(path, {**FACES, "zone.north.facing_deg": 200})
+    assert [one.text() for one in raised_limits(base, turned)] == [
+        "zone.north.facing_deg: facing 20° in the base, turned to 200°"
+    ]
+    assert raised_limits(base, load(path, {**FACES, "zone.north.facing_deg": 20.0})) == []
+    unused = {"zone.north.facing_deg": 20}, {"zone.north.facing_deg": 200}
+    assert raised_limits(*(load(path, changes) for changes in unused)) == []
+
+
 @pytest.mark.parametrize(
     ("changes", "fault"),
     [

@@ -25,6 +25,12 @@ HOSTILE = (
     "12",
     "nan",
     "NA",
+    "%s {0} {day}",
+    "\\back\\slash #{x}",
+    "]]> <!-- &#27;",
+    "*bold* _low_ `code` ~",
+    "a.b/c, d; e|f",
+    "long" * 30,
 )
 RUN = Run(
     scenario="Made by hand",

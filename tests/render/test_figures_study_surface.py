@@ -78,12 +78,22 @@ def three(swept):
     return swept("three", SLIP + WORK + PACE, points="points = 40")
 
 
+@pytest.fixture(scope="module")
+def written(three):
+    """All figures of the study, with their bytes."""
+    return {path: path.read_bytes() for path in write_study_figures(three)}
+
+
+@pytest.fixture(scope="module")
+def gangs(swept):
+    return swept("gangs", GANGS, design="grid", points="")
+
+
 def surfaces(written):
     return [path.name for path in written if path.name.startswith("surface")]
 
 
-def test_a_usable_surface_is_written_and_says_what_it_is_worth(three):
-    written = write_study_figures(three)
+def test_a_usable_surface_is_written_and_says_what_it_is_worth(three, written):
     assert {"surface_finish_mean.png", "surface_finish_mean.svg"} <= set(surfaces(written))
     assert (three / "surface_finish_mean.png").stat().st_size > 20_000
     saved = load_saved_study(three)
@@ -98,9 +108,8 @@ def test_a_usable_surface_is_written_and_says_what_it_is_worth(three):
     assert " d finish.mean rises by " in title
 
 
-def test_the_same_study_gives_the_same_bytes_again(three):
-    one = {path: path.read_bytes() for path in write_study_figures(three)}
-    assert {path: path.read_bytes() for path in write_study_figures(three)} == one
+def test_the_same_study_gives_the_same_bytes_again(three, written):
+    assert {path: path.read_bytes() for path in write_study_figures(three)} == written
 
 
 def test_the_title_says_what_the_metamodel_predicts(three):
@@ -164,17 +173,15 @@ def test_one_factor_has_a_cut_alone(swept):
     assert "Held" not in figure.get_supxlabel()
 
 
-def test_what_may_not_be_shown_is_not_drawn(swept):
+def test_what_may_not_be_shown_is_not_drawn(gangs):
     """Waiting for a gang ends with the second one: a step, no quadratic."""
-    folder = swept("gangs", GANGS, design="grid", points="")
-    assert "surface_ledger_brackets_waiting_for_bracket_gang.png" not in surfaces(write_study_figures(folder))
+    assert "surface_ledger_brackets_waiting_for_bracket_gang.png" not in surfaces(write_study_figures(gangs))
     with pytest.raises(ValueError, match="not a quadratic of the factors"):
-        draw_study(folder, "ledger.brackets.waiting_for_bracket_gang", kind="surface")
+        draw_study(gangs, "ledger.brackets.waiting_for_bracket_gang", kind="surface")
 
 
-def test_whole_numbers_are_held_at_one_of_them(swept):
-    folder = swept("whole", GANGS, design="grid", points="")
-    shown = slice_of(load_saved_study(folder), "finish.mean")
+def test_whole_numbers_are_held_at_one_of_them(gangs):
+    shown = slice_of(load_saved_study(gangs), "finish.mean")
     assert shown.middle == {"gangs": 2.0, "slip": 3.0}
 
 

@@ -13,7 +13,6 @@ from render.page_reader import PageReader
 from towerpace.answers.forecast_said import said
 from towerpace.answers.said.kinds import On
 from towerpace.faults import InputError
-from towerpace.render import folder as folders
 from towerpace.render.folder import save
 from towerpace.render.page.cautions import STANDING
 from towerpace.render.page.page import html_of, page_of, read_parts, write_page
@@ -42,11 +41,6 @@ def answer(folder):
 @pytest.fixture
 def copied(folder, tmp_path):
     return shutil.copytree(folder, tmp_path / "copied")
-
-
-@pytest.fixture
-def no_figures(monkeypatch):
-    monkeypatch.setattr(folders, "_write_figures", lambda *_: None)
 
 
 def exact(value):

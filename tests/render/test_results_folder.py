@@ -34,11 +34,6 @@ def rows_of(answer):
     return {table.name: [tuple(row) for row in table.rows] for table in answer.tables}
 
 
-@pytest.fixture
-def no_figures(monkeypatch):
-    monkeypatch.setattr(folders, "_write_figures", lambda *_: None)
-
-
 def test_the_answer_comes_back_as_it_was(ten, folder):
     back, was = load_saved(folder).answer, said(ten)
 

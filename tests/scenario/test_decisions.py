@@ -65,6 +65,17 @@ def test_a_key_that_two_decide_is_never_changed_by_both(tmp_path):
         ("from = 1\nto = 3\nstep = 1", "values = [[1, 1, 2]]", "crews.values[0]: found a list of 3 values"),
         ("values = [2, 3]", "values = [2, 3]\nwhen = { slots = 48 }", "a circle that leads back here"),
         ("[decision.hoists]", "[decision.early_hoisting]", "a candidate too"),
+        (
+            'calendar.site.week.mon = ["06:00-12:00", "12:30-17:00"]',
+            "resource.hoists.count = 3",
+            'candidate.early_hoisting.resource.hoists: found "resource.hoists"; allowed: resource.panel_gang',
+        ),
+        ("calendar.site.week.mon = [", "calendar.sit.week.mon = [", "nearest: calendar.site"),
+        (
+            'calendar.site.week.mon = ["06:00-12:00", "12:30-17:00"]',
+            'note = "Hoists from six."',
+            "candidate.early_hoisting: found no changes; allowed: what it changes",
+        ),
     ],
 )
 def test_what_does_not_go_together_is_told_at_its_line(tmp_path, old, new, said):
@@ -96,6 +107,15 @@ def test_a_value_that_cannot_be_run_is_told_at_the_line_of_its_decision(tmp_path
         open_setups(scenario)
     assert said in str(error.value)
     assert error.value.faults[0].line is not None
+
+
+def test_a_candidate_may_bring_what_it_asks_for_itself(tmp_path):
+    """A calendar that only the candidate has, and names as the hours of its trade."""
+    hours = ", ".join(f'{day} = ["06:00-18:00"]' for day in ("mon", "tue", "wed", "thu", "fri"))
+    calendar = f"calendar.early = {{ week = {{ {hours} }} }}"
+    more = f'[candidate.own_hours]\n{calendar}\ntrade.panels.calendar = "early"\n'
+    opened = open_setups(load(write_open_tower(tmp_path, more=more)))
+    assert "own_hours" in [one.name for one in opened.decided]
 
 
 def test_decisions_are_no_part_of_what_is_simulated(tmp_path):

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import io
 import os
 import subprocess
@@ -15,12 +16,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from unittest import mock
 
+import typer.main
+
 from towerpace.cli.app import main
 
 ROOT = Path(__file__).parents[2]
 CODE = "from towerpace.cli.app import main; main()"
 # Where nobody looks on, the terminal has this width; the one that runs the tests may have another.
 COLUMNS = {"COLUMNS": "80"}
+# A process makes the commands of the program once, from their signatures; so do all runs of a test process.
+commands_of = functools.cache(typer.main.get_command)
 
 
 @dataclass(frozen=True)
@@ -46,6 +51,7 @@ def towerpace(*words: object, cwd: Path = ROOT, env: Mapping[str, str] | None = 
         mock.patch.object(os, "sched_getaffinity", return_value={0}, create=True),
         mock.patch.object(sys.modules["__main__"], "__package__", None),  # or usage names what runs the tests
         mock.patch.object(sys, "excepthook", sys.excepthook),  # typer sets its own
+        mock.patch.object(typer.main, "get_command", commands_of),
         _written("stdout") as stdout,
         _written("stderr") as stderr,
     ):

@@ -35,12 +35,14 @@ Files = Mapping[str, bytes]
 class Command:
     """A command that is ended.
 
-    words : of it. first : those that made the earlier results. page : what it writes.
+    words : of it. first : those that made the earlier results. page : what it writes. before : commands that
+    give it what it reads.
     """
 
     words: Sequence[str]
     first: Sequence[str]
     page: str = OUT
+    before: Sequence[Sequence[str]] = ()
 
 
 COMMANDS = {
@@ -53,7 +55,13 @@ COMMANDS = {
         ("update", "scenario.toml", "--progress", "progress.csv", "--trials", "2", "--out", OUT),
     ),
     "report": Command(
-        ("report", "results", "--out", "page.html"), ("report", "other", "--out", "page.html"), "page.html"
+        ("report", "results", "--out", "page.html"),
+        ("report", "other", "--out", "page.html"),
+        "page.html",
+        before=[
+            ("forecast", "scenario.toml", "--trials", trials, "--out", name)
+            for name, trials in (("results", "20"), ("other", "5"))
+        ],
     ),
     "sweep": Command(("sweep", "study.toml", "--out", OUT, "--no-figures"), ()),
 }
@@ -70,7 +78,7 @@ class Ended:
 
 
 def prepare(folder: Path) -> Path:
-    """A small site with its sheet, a study and results to report."""
+    """A small site with its sheet and a study."""
     for name, text in {
         "levels.csv": LEVELS,
         "scenario.toml": TOML + MORE,
@@ -78,8 +86,6 @@ def prepare(folder: Path) -> Path:
         "study.toml": STUDY.replace("trials = 2", "trials = 100"),
     }.items():
         (folder / name).write_text(text, encoding="utf-8")
-    for name, trials in (("results", 20), ("other", 5)):
-        _whole(folder, ("forecast", "scenario.toml", "--trials", str(trials), "--out", name))
     return folder
 
 
@@ -90,6 +96,8 @@ class Victim:
         self._site, self._name, self._command = site, name, COMMANDS[name]
         self._kept = site / f"earlier {name}"
         self._earlier: Files = {}
+        for words in self._command.before:
+            _whole(site, words)
         if self._command.first:
             self._earlier = self._undisturbed(self._command.first)
             shutil.rmtree(self._kept, ignore_errors=True)

@@ -1,7 +1,8 @@
 """The page's server ended at a random moment while it keeps a set-up: the file is the old one or the new one.
 
 The page is opened, asks, and keeps what it tried, as a user does. Whatever the moment, the scenario file then
-is as it was or has the set-up whole, and nothing of the server runs on.
+is as it was or has the set-up whole, and nothing of the server runs on. Ended while it keeps one set-up after
+the other, the file has the first that was answered for, and each of the others whole or not at all.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import subprocess
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 import httpx
@@ -25,6 +27,7 @@ from towerpace import load
 
 CHANGES = {"resource.gang.count": 3}
 PATIENCE_S = 30
+KEEPING_S = 0.4  # in which a page keeps some dozens of set-ups
 
 
 class Page:
@@ -63,6 +66,47 @@ class Page:
             wrong.append("visited again it keeps other bytes")
         return Ended(by.name, after_s, left, tuple(wrong))
 
+    def end_after_kept(self, dice: Dice) -> Ended:
+        """End the server at a moment behind the first kept set-up, while it keeps more and more of them."""
+        for odd in self._leftovers():
+            odd.unlink()
+        self._path.write_bytes(self._earlier)
+        by, after_s = dice.of([signal.SIGKILL, signal.SIGINT]), dice.whole(0, 1000) / 1000 * KEEPING_S
+        answered: list[str] = []
+        with self._server() as server:
+            client = Client(_address(server), server)
+            timer = threading.Timer(after_s, server.send_signal, (by,))
+            with suppress(httpx.TransportError):  # ended while it was asked
+                while server.poll() is None:
+                    name = f"tried_{len(answered)}"
+                    kept = client.http.post("/keep", json=self._to_keep(name))
+                    assert kept.status_code == 200, kept.text
+                    answered.append(name)
+                    if len(answered) == 1:
+                        timer.start()
+            timer.join()
+            code = server.wait(PATIENCE_S)
+            wrong = [f"{number} runs on" for number in _alive(server.pid)]
+        if code not in ({KILLED} if by == signal.SIGKILL else {0}):
+            wrong.append(f"exit {code}")
+        there = list(load(self._path).settings.setup)
+        if there[: len(answered)] != answered or len(there) > len(answered) + 1:
+            wrong.append(f"answered for {answered}, there are {there}")
+        return Ended(by.name, after_s, "every set-up that was answered for", tuple(wrong))
+
+    def _to_keep(self, name: str) -> dict[str, object]:
+        was = hashlib.sha256(self._path.read_bytes()).hexdigest()
+        return {"changes": CHANGES, "name": name, "note": "kept, or not", "was": was}
+
+    def _server(self) -> subprocess.Popen[str]:
+        return subprocess.Popen(
+            [*COMMAND, str(self._path), "--no-browser"],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+            start_new_session=True,
+        )
+
     def _left(self) -> tuple[str, list[str]]:
         content, wrong = self._path.read_bytes(), []
         load(self._path)
@@ -82,11 +126,8 @@ class Page:
         self, end: Callable[[subprocess.Popen[str], threading.Event], None], *, after_s: float | None = None
     ) -> tuple[int, list[int]]:
         """Open the page, ask and keep; its exit code, and which of its processes run on."""
-        command = [*COMMAND, str(self._path), "--no-browser"]
         opened = threading.Event()
-        with subprocess.Popen(
-            command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, start_new_session=True
-        ) as server:
+        with self._server() as server:
             timer = None if after_s is None else threading.Timer(after_s, end, (server, opened))
             if timer is not None:
                 timer.start()
@@ -99,19 +140,22 @@ class Page:
             return code, _alive(server.pid)
 
     def _visit(self, server: subprocess.Popen[str], opened: threading.Event) -> None:
-        assert server.stdout is not None
-        address = server.stdout.readline().strip()
+        address = _address(server)
         if not address:
             return  # ended before it was open
         opened.set()
-        body = {"changes": CHANGES, "name": "tried", "note": "kept, or not"}
-        body["was"] = hashlib.sha256(self._path.read_bytes()).hexdigest()
+        body = self._to_keep("tried")
         try:
             client = Client(address, server)
             client.ask(CHANGES, 20)
             client.http.post("/keep", json=body)
         except httpx.TransportError:
             return  # ended on the way
+
+
+def _address(server: subprocess.Popen[str]) -> str:
+    assert server.stdout is not None
+    return server.stdout.readline().strip()
 
 
 def _alive(session: int) -> list[int]:

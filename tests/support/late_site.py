@@ -13,6 +13,7 @@ from support.line_site import LineTrade, write_line
 from support.two_chains import EVENT_HEAD, LOG_HEAD, SHEET_HEAD, write_rows
 from towerpace.answers.delay.acts import Held, held_plan
 from towerpace.answers.delay.played import SitePlayed, TrialsOf
+from towerpace.answers.delay.reading import Reading
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.engine.diary import Diary
 from towerpace.engine.fastest import run
@@ -85,7 +86,7 @@ class LateSite:
         events, faults = reader.read(path)
         assert not faults
         how = TrialsOf(trials, seed)
-        return SitePlayed.seen_at(self.ready, record, events=events, file=str(path), learn=True, how=how)
+        return SitePlayed.seen_at(self.ready, record, reading=Reading(True, events, str(path)), how=how)
 
     def _log(self) -> list[list[object]]:
         """Every front and handover to the minute."""

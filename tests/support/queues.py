@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -111,11 +112,20 @@ def served(
     """
     arrived, service = whole(np.cumsum(gap_h) * HOUR), whole(np.asarray(service_h) * HOUR)
     order = () if rank is None else tuple(np.asarray(rank).tolist())
-    plan = _queue(len(arrived), servers, order, None if stops is None else calm(np.asarray(stops)))
+    if stops is None and not order:
+        plan = _first_come(len(arrived), servers)
+    else:
+        plan = _queue(len(arrived), servers, order, None if stops is None else calm(np.asarray(stops)))
     number = np.arange(len(arrived)) if order else np.arange(len(arrived))[::-1]
     diary = run(plan, drawn(plan, work=service[number], date=arrived[number]), engine=engine)
     ready, started, ended = (a.astype(np.int64)[number] for a in (diary.ready, diary.started, diary.finished))
     return Trace(ready, started, ended, service, servers)
+
+
+@lru_cache(maxsize=1)
+def _first_come(customers: int, servers: int) -> Plan:
+    """The plan of one test is often that of the next, for other services."""
+    return _queue(customers, servers, (), None)
 
 
 def _queue(customers: int, servers: int, ranks: tuple[int, ...], window: Window | None) -> Plan:

@@ -114,11 +114,15 @@ def test_a_block_that_is_lost_again_and_again_leaves_what_was_played_before_it(j
 def test_memory_that_runs_out_in_this_process_leaves_what_was_played(job, monkeypatch):
     draw = TrialPlayer._draw
 
-    def running_out(player, trial, *into):
+    def running_out(player, trial):
         if trial == 4:
             raise MemoryError
-        return draw(player, trial, *into)
+        return draw(player, trial)
 
+    def no_room(*_):
+        raise MemoryError
+
+    monkeypatch.setattr(TrialPlayer, "_draws", no_room)
     monkeypatch.setattr(TrialPlayer, "_draw", running_out)
     part = run_trials(job, trials=9)
     assert part.interrupted

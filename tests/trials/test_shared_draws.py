@@ -6,10 +6,11 @@ import pytest
 from support import wharf_in_small as small
 from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.prepare import prepare
-from towerpace.draws import SharedDraws
+from towerpace.plan.chance import DrawnTogether
 from towerpace.scenario import load
 from towerpace.trials.job import Job
 from towerpace.trials.run import played
+from towerpace.trials.shared_draws import SharedDraws
 
 WORDS = ("work", "date", "skip")
 
@@ -68,6 +69,22 @@ def test_a_shared_draw_cannot_be_written_into(ready):
 def test_no_more_is_kept_than_there_is_room(ready):
     shared, base = SharedDraws(room_bytes=0), ready().chooser
     assert drawn(shared, base, 0).work is not drawn(shared, base, 0).work
+
+
+@pytest.mark.parametrize("room_bytes", [0, 96_000_000])
+def test_trials_shared_together_are_those_shared_one_by_one(ready, room_bytes):
+    """Some of them kept already, alone or together; with no room they are drawn into that of the caller."""
+    chooser, shared = ready().chooser, SharedDraws(room_bytes)
+    into, fingerprint = DrawnTogether.room_for(4, chooser.plan.n), chooser.fingerprint()
+    drawn(shared, chooser, 3)
+    for trials in (range(1, 5), range(3), range(2, 4)):
+        together = shared.draws(chooser, fingerprint, seed=1, trials=trials, into=into)
+        for trial, other in zip(trials, together, strict=True):
+            own = chooser.draw(1, trial)
+            assert all(np.array_equal(getattr(own, word), getattr(other, word)) for word in WORDS)
+            is_kept = drawn(shared, chooser, trial).work is other.work
+            assert is_kept is bool(room_bytes)
+            assert other.work.flags.writeable is not is_kept
 
 
 def test_trials_from_a_later_one_on_are_the_later_trials_of_the_whole(ready):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -12,16 +13,20 @@ from support.dice import Dice, on_random
 from support.pinned import STAMPS, forgetful, pins_of
 from support.random_plans import random_case
 from towerpace import load, run
+from towerpace.answers.baseline.baseline import BaselineMeasure
 from towerpace.answers.bid.measure import BidMeasure
 from towerpace.answers.bid.sources_of_spread import sources_of
+from towerpace.answers.choice.lab import FinishMeasure
 from towerpace.answers.cost import cost_book
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import prepare
+from towerpace.answers.sweep.responses import measure_of
 from towerpace.answers.update.milestones import Milestones
 from towerpace.answers.why.by_source import traced
 from towerpace.climate.hours import Hours
 from towerpace.engine.kernel.block import Block
 from towerpace.plan.pins import resumed
+from towerpace.scenario.study_responses import parse_response
 from towerpace.trials.job import Job
 from towerpace.trials.outcome import stacked
 from towerpace.trials.player import BLOCK, TrialPlayer
@@ -39,6 +44,20 @@ def bid_of(ready):
 
 def milestones_of(ready):
     return Milestones(ready.tower)
+
+
+def baseline_of(ready):
+    return BaselineMeasure(ready.tower)
+
+
+def finish_of(ready):
+    """Has no way of its own to read many trials at once."""
+    return FinishMeasure(cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days))
+
+
+def study_of(ready, *, asks):
+    """What a study reads of some responses."""
+    return measure_of([parse_response(text) for text in asks], ready)
 
 
 def player_of(name, measure=forecast_of):
@@ -65,6 +84,10 @@ def differences(outcomes, others):
         ("tower_crane", forecast_of),
         ("tower_crane", bid_of),
         ("tower_crane", milestones_of),
+        ("tower_crane", baseline_of),
+        ("tower_crane", finish_of),
+        ("tower_crane", partial(study_of, asks=["finish.p80", "open_holes.mean"])),
+        ("tower_crane", partial(study_of, asks=["finish.p80", "ledger.panels.wind"])),
         pytest.param("gannet_wharf", forecast_of, marks=pytest.mark.slow),
     ],
 )
@@ -80,17 +103,18 @@ def test_outcomes_of_a_block_are_those_of_its_trials(name, measure):
 def test_trials_with_weather_of_their_own_are_read_one_by_one_with_the_same_outcomes(monkeypatch):
     """One trial of a block brings its hours as plain arrays, not as days of the record."""
     play = player_of("tower_crane")
-    draw = play._draw
+    draws = play._draws
 
-    def plain(trial, *into):
-        drawn, hours = draw(trial, *into), draw(trial).hours
-        if trial != 2:
-            return drawn
-        own = Hours(hours.speed_m_s, hours.gust_m_s, hours.temperature_c, hours.rain_mm)
-        return replace(drawn, hours=own)
+    def plain(trials, *into):
+        drawn = draws(trials, *into)
+        if 2 in trials:
+            third, hours = trials.index(2), drawn[trials.index(2)].hours
+            own = Hours(hours.speed_m_s, hours.gust_m_s, hours.temperature_c, hours.rain_mm)
+            drawn[third] = replace(drawn[third], hours=own)
+        return drawn
 
     as_dealt = play.block(0, 4)
-    monkeypatch.setattr(play, "_draw", plain)
+    monkeypatch.setattr(play, "_draws", plain)
     assert differences(play.block(0, 4), as_dealt) == []
 
 

@@ -42,7 +42,12 @@ def test_points_are_those_of_the_command(told, path):
     assert [point["set_up"] for point in told.points] == rows["setup"].tolist()
     assert [point["cost"] for point in told.points] == rows["cost"].tolist()
     assert [point["p80"] for point in told.points] == [str(day)[:10] for day in rows["p80"]]
+    (file,) = [point for point in told.points if point["is_file"]]
+    assert [point["name"] for point in told.points] == [f"trade-off {place}" for place in rows["place"]]
     for point in told.points:
+        # Means of the same trials: what two of the list differ by is the difference that is told.
+        assert point["trials"] == file["trials"] == ASKED["fresh"]
+        assert point["cost_more"]["value"] == pytest.approx(point["cost"] - file["cost"])
         departs = [d["name"] for d in point["decisions"] if d["choice"] != d["file"]]
         assert all(f"{name} = " in point["set_up"] for name in departs)
         assert point["is_file"] == (not departs)

@@ -75,6 +75,8 @@ def test_a_set_up_of_the_trade_off_is_started_from_and_kept(tab, path):
     assert "days on average" in tab.value("document.getElementById('against').textContent")
     tab.value("document.getElementById('keep').click()")
     assert name in tab.value("document.getElementById('keep-list').textContent")
+    numbered = tab.value("document.getElementById('set-up-name').value")
+    assert numbered == name.replace("-", "_").replace(" ", "_")
     tab.value("document.getElementById('set-up-name').value = 'as_found'")
     tab.value("document.getElementById('keep-do').click()")
     tab.until("document.getElementById('keep-said').textContent.startsWith('Written')")

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.scenario.assumptions import counts_by_kind
+from towerpace.scenario.complaints import dotted
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.longer_hours import longer_hours
 from towerpace.scenario.raised_limits import raised_limits
@@ -63,7 +64,7 @@ def raised_banners(base: Scenario, changed: Iterable[tuple[str, Scenario]]) -> l
 def hours_cautions(base: Scenario, changed: Iterable[Scenario]) -> list[str]:
     """What stands beside every answer in which somebody works longer than in the scenario as it is."""
     names = dict.fromkeys(name for scenario in changed for name in longer_hours(base, scenario))
-    return [TIRED.format(", ".join(f"calendar.{name}" for name in names))] if names else []
+    return [TIRED.format(", ".join(dotted(("calendar", name)) for name in names))] if names else []
 
 
 def cautions_of(forecast: Forecast) -> list[str]:

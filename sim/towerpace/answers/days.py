@@ -23,13 +23,14 @@ class Days:
     def __init__(self, settings: Settings) -> None:
         self.start = settings.tower.start
         self._days = settings.tower.horizon_days
-        works = np.zeros(self._days + 1, dtype=np.bool_)
+        at_work = np.zeros(self._days + 2, dtype=np.int64)  # shifts that begin to count on a day, less ended
         for name in {trade.calendar for trade in settings.trade.values()}:
             shifts = calendar_shifts(settings.calendar[name], start=self.start, days=self._days)
-            for since, until in shifts.tolist():
-                first = since // DAY_MIN
-                works[first : first - (since - until) // DAY_MIN] = True
-        self._worked = np.cumsum(works)
+            first = shifts[:, 0] // DAY_MIN
+            after = first - (shifts[:, 0] - shifts[:, 1]) // DAY_MIN
+            np.add.at(at_work, np.minimum(first, self._days + 1), 1)
+            np.add.at(at_work, np.minimum(after, self._days + 1), -1)
+        self._worked = np.cumsum(np.cumsum(at_work[:-1]) > 0)
 
     def day(self, minute: int) -> int:
         """Day on which a moment falls, 0 the first."""

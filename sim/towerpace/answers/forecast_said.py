@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from towerpace.answers import methods
-from towerpace.answers.cautions import cautions_of
+from towerpace.answers.cautions import cautions_of, hours_cautions, raised_banners
 from towerpace.answers.estimates import Chance
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.forecast_tables import forecast_tables
@@ -15,6 +15,8 @@ from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, share
 from towerpace.answers.said.tables import Chapter, Column, Fact
+from towerpace.scenario.load import Scenario
+from towerpace.scenario.setups import SetUp
 
 FORECAST_FIGURES = ("finish", "closing_in", "flow", "panels", "activities", "time")
 
@@ -38,6 +40,18 @@ def said(forecast: Forecast) -> Answer:
         cautions=cautions_of(forecast),
         figures=figures,
         methods=_methods(forecast),
+    )
+
+
+def said_of_setup(forecast: Forecast, setup: SetUp, base: Scenario) -> Answer:
+    """The forecast of a set-up of a file: named, with the banners and cautions of what it changes."""
+    answer, of = said(forecast), f"Set-up '{setup.name}' in the place of the file as it is."
+    return replace(
+        answer,
+        said=f"{of} {answer.said}",
+        chapters=[Chapter("What is played", [of], on=On.TERMINAL), *answer.chapters],
+        cautions=list(dict.fromkeys([*answer.cautions, *hours_cautions(base, [setup.scenario])])),
+        banners=raised_banners(base, [(setup.name, setup.scenario)]),
     )
 
 

@@ -9,11 +9,14 @@ import numpy as np
 
 from towerpace.answers.prepare import Prepared
 from towerpace.draws import as_planned
-from towerpace.engine.reference import run
+from towerpace.engine.fastest import run
+from towerpace.engine.names import EngineName
 from towerpace.plan.model import Plan
 from towerpace.plan.parts import Window
 from towerpace.plan.site.tower import unlimited
 from towerpace.scenario.assumptions import STARTING_VALUE
+
+COMPILED_FROM = 100_000  # steps from which on three plays of the reference take longer than compiling
 
 
 @dataclass(frozen=True)
@@ -42,10 +45,10 @@ class Outline:
 def outline(ready: Prepared) -> Outline:
     """Summarise a scenario and play it three times as planned."""
     tower, weather = ready.tower, ready.chooser.weather
-    calm_plan = calm(tower.plan)
+    calm_plan, engine = calm(tower.plan), _engine(tower.plan.n)
     record = None
     if weather is not None:
-        record = run(tower.plan, as_planned(tower.plan, hours=weather.replayed(0))).finish
+        record = run(tower.plan, as_planned(tower.plan, hours=weather.replayed(0)), engine=engine).finish
     return Outline(
         levels=len(tower.levels),
         zones=len(tower.zones),
@@ -53,13 +56,18 @@ def outline(ready: Prepared) -> Outline:
         steps=tower.plan.n,
         windows=len(tower.plan.windows),
         resources={name: r.count for name, r in ready.scenario.settings.resource.items()},
-        unhindered=run(unlimited(calm_plan)).finish,
-        calm=run(calm_plan).finish,
+        unhindered=run(unlimited(calm_plan), engine=engine).finish,
+        calm=run(calm_plan, engine=engine).finish,
         record=record,
         assumptions=len(ready.scenario.assumptions()),
         without_source=tuple(ready.scenario.sources_missing()),
         warnings=(*_starting_values(ready), *tower.plan.warnings),
     )
+
+
+def _engine(steps: int) -> EngineName:
+    """Which engine plays a plan of so many steps as planned: the numbers do not depend on it."""
+    return "fastest" if steps >= COMPILED_FROM else "reference"
 
 
 def _starting_values(ready: Prepared) -> Iterator[str]:

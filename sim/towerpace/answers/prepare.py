@@ -155,12 +155,13 @@ class _Opens:
     MOST = 2000
 
     def __init__(self) -> None:
-        # Window and weather stay in the entry: while they do, nothing else can have their identities.
-        self._known: dict[tuple[int, int, int, int], tuple[Window, WeatherSource, bool]] = {}
+        # Window and weather stay in the entry: while they do, nothing else can have the identities of their
+        # shifts, their stops and their hours.
+        self._known: dict[tuple[object, ...], tuple[Window, WeatherSource, bool]] = {}
 
     def ever(self, window: Window, weather: WeatherSource, *, horizon: int, fit: int) -> bool:
         """Whether so many minutes ever fit into a window on the record as it came."""
-        key = (id(window), id(weather), horizon, fit)
+        key = (id(window.shifts), id(window.stops), tuple(window.limits), id(weather), horizon, fit)
         if key not in self._known:
             if len(self._known) >= self.MOST:
                 self._known.clear()

@@ -6,11 +6,10 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
 
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
-from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Workers, cores
+from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Workers, cores, spinner
 from towerpace.face import defaults
 
 
@@ -48,7 +47,7 @@ def command(
 
     tried(out)
     base = read_scenario(scenario, strict=strict)
-    with Console(stderr=True).status("", spinner="dots") as status:
+    with spinner() as say:
         result = add(
             base,
             matters=matters,
@@ -58,6 +57,6 @@ def command(
             seed=seed,
             workers=workers or cores(),
             engine=engine,
-            say=status.update,
+            say=say,
         )
     hand_over(result, as_json=as_json, out=out)

@@ -9,7 +9,7 @@ import typer
 
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, say_written, tried
-from towerpace.cli.record_options import DataDate, Learn, LogFile, Sheet, WindFile
+from towerpace.cli.record_options import DataDate, EventsFile, Learn, LogFile, Sheet, WindFile
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import AHEAD_TRIALS, AHEAD_WEEKS, SEED
 
@@ -19,6 +19,7 @@ def command(
     sheet: Sheet,
     log: LogFile = None,
     wind: WindFile = None,
+    events: EventsFile = None,
     weeks: Annotated[int, typer.Option("--weeks", help="How far to look.")] = AHEAD_WEEKS,
     weather: Annotated[
         Path | None,
@@ -52,6 +53,7 @@ def command(
             weeks=weeks,
             log=log,
             wind=wind,
+            events=events,
             at=None if at is None else at.date(),
             weather=weather,
             promises=promises,

@@ -15,7 +15,7 @@ _STEPS_A_PANEL = 10
 _BYTES_A_STEP = 3_000
 _BYTES_A_PROCESS = 210_000_000
 _S_A_STEP = 0.32e-6
-_S_TO_WRITE = 43e-6  # a step, when a plan is written out and checked: of a check of 118,000 steps and set-ups
+_S_TO_WRITE = 25e-6  # a step, when a plan is written out and checked: of a check of 998,000 steps
 _SAID_FROM_WRITING_S = 20
 _SAID_FROM_BYTES, _SAID_FROM_S = 2e9, 3600
 
@@ -39,7 +39,7 @@ def check_needs(steps: int, *, setups: int) -> str:
     >>> check_needs(24_000, setups=8)
     ''
     >>> check_needs(900_000, setups=2)
-    'about 900,000 steps: roughly 39 s and 2.9 GB of memory; 2 set-ups and candidates may each take as long'
+    'about 900,000 steps: roughly 22 s and 2.9 GB of memory; 2 set-ups and candidates may each take as long'
     """
     seconds, size = steps * _S_TO_WRITE, _BYTES_A_PROCESS + steps * _BYTES_A_STEP
     if seconds * (1 + setups) < _SAID_FROM_WRITING_S:

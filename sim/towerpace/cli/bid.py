@@ -7,12 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from rich.console import Console
 
 from towerpace.cli.announce import announce
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
-from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Trials, Workers, cores
+from towerpace.cli.terminal import AsJson, Engine, ScenarioPath, Seed, Trials, Workers, cores, spinner
 from towerpace.face.defaults import BID_TRIALS, SEED
 
 if TYPE_CHECKING:
@@ -80,8 +79,8 @@ def command(
     tried(out)
     loaded = read_scenario(scenario, strict=strict)
     used = workers or min(cores(), trials)
-    with Console(stderr=True).status("", spinner="dots") as status:
-        teller = _Teller(status.update)
+    with spinner() as say:
+        teller = _Teller(say)
         result = bid(
             loaded,
             days=days,

@@ -73,7 +73,10 @@ def command(
     ] = defaults.CHOOSE_FRESH,
     keep: Annotated[
         str | None,
-        typer.Option("--keep", help="Write the choice into the file as [setup.NAME]; of a trade-off all."),
+        typer.Option(
+            "--keep",
+            help="Write the choice into the file as [setup.NAME]; of a trade-off all, as NAME_1 and so on.",
+        ),
     ] = None,
     played: Annotated[
         Path | None,
@@ -95,14 +98,16 @@ def command(
     Without --by and --earliest it gives the whole trade-off of cost against P80.
     """
     from towerpace.answers.choose.keeping import usual_file
+    from towerpace.answers.choose.names import possible_names
     from towerpace.face.choose import choose
     from towerpace.workbench.keep import check_name, digest_of
 
     tried(out)
     base = read_scenario(scenario, strict=strict)
     was = digest_of(base.path)
-    if keep is not None:
-        check_name(base.path, keep)
+    is_trade_off = by is None and within is None and not earliest
+    for name in [] if keep is None else possible_names(keep, of_trade_off=is_trade_off):
+        check_name(base.path, name)
     used = workers or cores()
     with players(cluster, workers=used) as (executor, slots), progress("choose", trials) as bar:
         result = choose(
@@ -124,24 +129,22 @@ def command(
             say=lambda what: bar.says(what if len(what) <= LONGEST else f"{what[: LONGEST - 3]}..."),
             on_done=bar,
         )
-    if keep is not None and not result.interrupted:
+    if keep is not None:
         _keep(result, base, name=keep, was=was)
     hand_over(result, as_json=as_json, out=out, code_when_stopped=code_when_stopped(executor))
 
 
 def _keep(result: Choice, base: Scenario, *, name: str, was: str) -> None:
-    """Write the choice into the file, or the set-ups of a trade-off with numbers after the name."""
+    """Write the choice into the file, or the set-ups of a trade-off with their numbers after the name."""
     from towerpace.workbench.keep import ChangedMeanwhileError, digest_of, keep_set_up
 
-    wanted = result.kept_set_ups
-    names = (
-        [name] if result.detail.asked.goal is not None else [f"{name}_{k + 1}" for k in range(len(wanted))]
-    )
-    if not wanted:
-        typer.echo("Nothing to keep: the file stays as it is.", err=True)
+    found = {} if result.interrupted else result.set_ups(name)
+    if not found:
+        why = "the search was cut short" if result.interrupted else "nothing was found but the file as it is"
+        typer.echo(f"Nothing kept: {why}.", err=True)
     try:
-        for own, changes in zip(names, wanted, strict=False):
-            keep_set_up(base.path, name=own, note="", changes=changes, was=was)
+        for own, changes in found.items():
+            keep_set_up(base.path, name=own, note=result.note(own), changes=changes, was=was)
             was = digest_of(base.path)
             typer.echo(f"Kept as [setup.{own}] in {base.path}", err=True)
     except ChangedMeanwhileError:

@@ -27,6 +27,12 @@ from towerpace.face.defaults import FORECAST_TRIALS, SEED
 
 def command(
     scenario: ScenarioPath,
+    setup: Annotated[
+        str | None,
+        typer.Option(
+            "--setup", help="Name of a [setup.NAME], to be played in the place of the file as it is."
+        ),
+    ] = None,
     trials: Trials = FORECAST_TRIALS,
     seed: Seed = SEED,
     workers: Workers = None,
@@ -56,6 +62,7 @@ def command(
         with progress(f"{loaded.settings.tower.name}: trials", trials) as on_done:
             result = forecast(
                 loaded,
+                setup=setup,
                 trials=trials,
                 seed=seed,
                 workers=slots,

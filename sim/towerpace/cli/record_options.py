@@ -13,6 +13,9 @@ LogFile = Annotated[Path | None, typer.Option("--log", metavar="FILE.csv", help=
 WindFile = Annotated[
     Path | None, typer.Option("--wind", metavar="FILE.csv", help="Hours measured on the site.")
 ]
+EventsFile = Annotated[
+    Path | None, typer.Option("--events", metavar="FILE.csv", help="What befell the site, as for delay.")
+]
 DataDate = Annotated[
     datetime | None,
     typer.Option("--at", formats=["%Y-%m-%d"], help="The data date; by default the last of the sheet."),

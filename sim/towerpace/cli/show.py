@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Sequence
 
@@ -17,7 +18,9 @@ from towerpace.cli.terminal import WIDTH, console
 
 _GAP = 2  # between columns
 _NARROWEST = 20  # of a column of sentences
-_UNTORN = "\u00a0"  # stands for the spaces of a date or name while lines are broken
+_UNTORN = "\ue000"  # for the spaces of a date or name while lines are broken, which is at white space
+# In sentences: what is set, and days.
+_TOGETHER = re.compile(r"\S+ = \S+|([A-Z][a-z]{2} )?\d{2} [A-Z][a-z]{2} \d{4}")
 
 
 def show(answer: Answer) -> None:
@@ -54,7 +57,8 @@ def _chapter(out: Console, chapter: Chapter, answer: Answer) -> None:
 
 
 def _say(out: Console, sentence: str, *, style: str = "") -> None:
-    out.print(Text(textwrap.fill(sentence, WIDTH, break_on_hyphens=False), style=style), soft_wrap=True)
+    lines = textwrap.fill(_untorn(sentence), WIDTH, break_on_hyphens=False).replace(_UNTORN, " ")
+    out.print(Text(lines, style=style), soft_wrap=True)
 
 
 def print_table(out: Console, table: Table) -> None:
@@ -99,6 +103,7 @@ def _grid(cells: Sequence[tuple[Column, list[str]]], *, room: int) -> Grid:
         widest = max(map(len, texts), default=0)
         grid.add_column(
             Text(column.heading),
+            overflow="fold",  # a word wider than its column is told whole
             justify="left" if column.kind.is_words else "right",
             header_style="dim",
             min_width=min(widest, most) if most else widest,
@@ -110,7 +115,16 @@ def _grid(cells: Sequence[tuple[Column, list[str]]], *, room: int) -> Grid:
 
 
 def _whole(text: str, column: Column) -> str:
-    return text if column.kind is Kind.TEXT else text.replace(" ", _UNTORN)
+    return _untorn(text) if column.kind is Kind.TEXT else text.replace(" ", _UNTORN)
+
+
+def _untorn(text: str) -> str:
+    """A sentence that lines do not break within what is short and belongs together."""
+    return _TOGETHER.sub(lambda found: _joined(found.group()), text)
+
+
+def _joined(words: str) -> str:
+    return words.replace(" ", _UNTORN) if len(words) <= _NARROWEST else words
 
 
 def _heading_width(heading: str) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
@@ -21,7 +21,7 @@ from rich.progress import (
     TimeElapsedColumn,
     TimeRemainingColumn,
 )
-from rich.table import Table
+from rich.text import Text
 
 from towerpace.engine import kernel
 from towerpace.engine.names import EngineName
@@ -91,7 +91,7 @@ class Advance:
 def progress(what: str, total: int) -> Iterator[Advance]:
     """A bar on standard error with the time left; gone when it is done."""
     columns = (
-        TextColumn("{task.description}"),
+        TextColumn("{task.description}", markup=False),  # names have brackets
         BarColumn(),
         MofNCompleteColumn(),
         TimeElapsedColumn(),
@@ -108,14 +108,11 @@ def progress(what: str, total: int) -> Iterator[Advance]:
         yield Advance(bar, task, what)
 
 
-def table(*columns: str, title: str | None = None, text: Sequence[str] = ()) -> Table:
-    """An empty table; columns are numbers to the right unless named in `text`."""
-    grid = Table(
-        box=None, pad_edge=False, title=title, title_justify="left", title_style="bold", padding=(0, 2, 0, 0)
-    )
-    for name in columns:
-        grid.add_column(name, justify="left" if name in text else "right", header_style="dim")
-    return grid
+@contextmanager
+def spinner() -> Iterator[Callable[[str], None]]:
+    """Says on one line of standard error what is being done; gone when it is done."""
+    with Console(stderr=True).status("", spinner="dots") as status:
+        yield lambda words: status.update(Text(words))  # names have brackets
 
 
 def print_json(data: object) -> None:

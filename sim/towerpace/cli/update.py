@@ -9,7 +9,7 @@ import typer
 
 from towerpace.cli.loading import Strict, read_scenario
 from towerpace.cli.output import hand_over, tried
-from towerpace.cli.record_options import DataDate, Learn, LogFile, Sheet, WindFile
+from towerpace.cli.record_options import DataDate, EventsFile, Learn, LogFile, Sheet, WindFile
 from towerpace.cli.terminal import AsJson, ScenarioPath, Seed, Trials, Workers, cores, progress
 from towerpace.face.defaults import SEED, UPDATE_TRIALS
 
@@ -19,6 +19,7 @@ def command(
     sheet: Sheet,
     log: LogFile = None,
     wind: WindFile = None,
+    events: EventsFile = None,
     at: DataDate = None,
     since: Annotated[
         Path | None,
@@ -51,6 +52,7 @@ def command(
             sheet,
             log=log,
             wind=wind,
+            events=events,
             at=None if at is None else at.date(),
             since=since,
             since_scenario=None if since_scenario is None else read_scenario(since_scenario, strict=False),

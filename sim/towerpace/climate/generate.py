@@ -86,8 +86,17 @@ def block_rows(
     year = np.floor(chance[:, 1] * years).astype(np.int64)
     own_day = days_of_year(n_days, first_day=first_day)[::block_days]
     begin = DAYS_A_YEAR * year + (own_day + shift) % DAYS_A_YEAR
-    rows = (begin[:, np.newaxis] + np.arange(block_days)) % (DAYS_A_YEAR * years)
-    return rows.reshape(-1)[:n_days]
+    return _blocks(DAYS_A_YEAR * years, block_days)[begin].reshape(-1)[:n_days]
+
+
+@lru_cache(maxsize=16)
+def _blocks(n_rows: int, block_days: int) -> Days:
+    """Rows of the block that begins on each day of the record, the first following the last again.
+
+    (n_rows, block_days).
+    """
+    rows = np.arange(n_rows + block_days - 1) % n_rows
+    return np.lib.stride_tricks.sliding_window_view(rows, block_days)
 
 
 def replay_rows(n_days: int, *, first_day: date, years: int, start_year_index: int) -> Days:

@@ -24,8 +24,9 @@ LEAN_PARTS = LEAN | {"no_cpython_wrapper": True}
 INLINE = {"forceinline": True}
 PACKAGE = Path(__file__).parents[1]
 # numba's words for a table of addresses, and for other things that entries are handed.
-TABLE = INTS = "i8[::1]"
-COUNTERS, FLOATS, FLOATS_2, FLAGS = "u8[:, ::1]", "f8[::1]", "f8[:, ::1]", "b1[::1]"
+TABLE = "i8[::1]"
+COUNTERS, FLOATS, FLOATS_2 = "u8[:, :, ::1]", "f8[::1]", "f8[:, ::1]"
+INTS_2, FLAGS_2 = "i8[:, ::1]", "b1[:, ::1]"
 TRIAL_ENTRIES: list[tuple[Any, str]] = []  # with the types of all that they are handed
 
 

@@ -13,8 +13,8 @@ from towerpace.answers.ahead.ahead import Ahead as Detail
 from towerpace.answers.ahead.ahead_said import said
 from towerpace.answers.ahead.ahead_tables import AHEAD_TABLES
 from towerpace.answers.prepare import prepare
-from towerpace.answers.update.site_state import as_planned_times, site_state
 from towerpace.face.asked import check_numbers
+from towerpace.face.befell import read_beside
 from towerpace.face.defaults import AHEAD_TRIALS, AHEAD_WEEKS, SEED
 from towerpace.face.result import Result, explained
 from towerpace.faults import Fault, InputError
@@ -40,6 +40,7 @@ def ahead(
     log: FilePath | None = None,
     wind: FilePath | None = None,
     at: date | None = None,
+    events: FilePath | None = None,
     weather: FilePath | None = None,
     promises: FilePath | None = None,
     learn: bool = True,
@@ -55,7 +56,7 @@ def ahead(
     ----------
     scenario : Scenario
         From `load`.
-    progress, log, wind, at, learn
+    progress, log, wind, at, events, learn
         The record, as of `update`.
     weeks : int
         How far to look.
@@ -100,7 +101,8 @@ def ahead(
     ready = prepare(scenario)
     record = read_site_record(scenario, ready.tower, at=at, **paths)
     promised, foretold = _read(scenario, record, promises=promises, weather=weather)
-    state = site_state(ready, record, planned=as_planned_times(ready), learn=learn)
+    record, reading = read_beside(record, events, scenario=scenario, at=at, learn=learn)
+    state = reading.state(ready, record)
     look = answers.ahead(
         state,
         weeks=weeks,

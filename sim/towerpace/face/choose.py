@@ -12,13 +12,13 @@ from pathlib import Path
 from towerpace import __version__
 from towerpace.answers.choose.choice import Asked, ChoiceDetail
 from towerpace.answers.choose.choice import choose as answer_of
-from towerpace.answers.choose.choice_said import CHOICE_FIGURES, said
+from towerpace.answers.choose.choice_said import CHOICE_FIGURES, note_of, said
 from towerpace.answers.choose.choice_tables import CHOICE_TABLES
 from towerpace.answers.choose.goal import Goal
 from towerpace.answers.choose.keeping import Kept
+from towerpace.answers.choose.names import kept_names
 from towerpace.answers.choose.open_setups import open_setups
 from towerpace.answers.choose.played import Played
-from towerpace.answers.choose.trade_off import KEPT
 from towerpace.answers.choose.visited import FIRST
 from towerpace.answers.days import Days
 from towerpace.answers.prepare import prepare
@@ -47,13 +47,16 @@ class Choice(Result[ChoiceDetail]):
         """Dotted keys and values of the choice, as a set-up has them; empty where the file stays as it is."""
         return {} if self.detail.chosen is None else self.detail.chosen.changes
 
-    @property
-    def kept_set_ups(self) -> list[Mapping[str, object]]:
-        """Changes of the choice, or of a trade-off those of every set-up kept, the cheapest first."""
-        if self.detail.asked.goal is not None:
-            return [self.changes] if self.changes else []
-        kept = [one.point for one in self.detail.curve if one.verdict == KEPT]
-        return [changes for point in kept if (changes := self.detail.opened.changes(point))]
+    def set_ups(self, name: str) -> Mapping[str, Mapping[str, object]]:
+        """Changes of the choice under a name; of a trade-off those of every set-up kept, the cheapest first.
+
+        The names of a trade-off end in the numbers of its table. Empty where nothing was found but the file.
+        """
+        return kept_names(self.detail, name)
+
+    def note(self, name: str) -> str:
+        """What stands beside a set-up that is kept: what it was chosen for."""
+        return note_of(self.detail, name)
 
     @property
     def interrupted(self) -> str:

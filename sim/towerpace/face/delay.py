@@ -16,12 +16,11 @@ from towerpace.answers.delay.periods import By
 from towerpace.answers.delay.played import TrialsOf
 from towerpace.answers.prepare import prepare
 from towerpace.face.asked import check_numbers
+from towerpace.face.befell import read_beside
 from towerpace.face.defaults import DELAY_TRIALS, SEED
 from towerpace.face.result import Result, explained
 from towerpace.face.update import team_of
 from towerpace.faults import Fault, InputError
-from towerpace.record.effects import Effects
-from towerpace.record.events import EventReader
 from towerpace.record.site_record import read_site_record
 from towerpace.scenario.load import Scenario
 
@@ -96,13 +95,11 @@ def delay(
     paths = {name: Path(path) for name, path in files.items() if path is not None}
     ready = prepare(scenario)
     record = read_site_record(scenario, ready.tower, at=at, **paths)
-    if not Path(events).is_file():
-        raise InputError([Fault(str(events), None, "file", "missing file", "a CSV file")])
-    reader = EventReader(Effects.of(scenario, record.words), record.start, record.at)
-    befell, faults = reader.read(Path(events))
-    if faults:
-        raise InputError(faults)
+    record, reading = read_beside(record, events, scenario=scenario, at=at, learn=learn)
+    if not reading.events:
+        allowed = "an event that had begun by the data date"
+        raise InputError([Fault(str(events), None, "from", f"no day up to {record.at}", allowed)])
     with team_of(workers, executor) as team:
         how = TrialsOf(trials, seed, team, on_done)
-        detail = answers.delay(ready, record, befell, how, file=str(events), by=period, learn=learn)
+        detail = answers.delay(ready, record, how, reading=reading, by=period)
     return Delay(said(detail), detail)

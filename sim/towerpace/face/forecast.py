@@ -6,13 +6,14 @@ from collections.abc import Callable
 from concurrent.futures import Executor
 
 from towerpace.answers import forecast as answers
-from towerpace.answers.forecast_said import FORECAST_FIGURES, said
+from towerpace.answers.forecast_said import FORECAST_FIGURES, said, said_of_setup
 from towerpace.answers.forecast_tables import FORECAST_TABLES
 from towerpace.engine.names import EngineName, played_by
 from towerpace.face.asked import check_engine, check_numbers
 from towerpace.face.defaults import FORECAST_TRIALS, SEED
 from towerpace.face.result import Result, explained
 from towerpace.scenario.load import Scenario
+from towerpace.scenario.setups import BASE, base_of, named_setup
 
 
 @explained(FORECAST_TABLES, figures=FORECAST_FIGURES)
@@ -23,6 +24,7 @@ class Forecast(Result[answers.Forecast]):
 def forecast(
     scenario: Scenario,
     *,
+    setup: str | None = None,
     trials: int = FORECAST_TRIALS,
     seed: int = SEED,
     workers: int = 1,
@@ -36,6 +38,8 @@ def forecast(
     ----------
     scenario : Scenario
         From `load`.
+    setup : str, optional
+        Name of a [setup.NAME] or [candidate.NAME], to be played in the place of the file as it is.
     trials, seed : int
         Trial k of a seed is the same however many are played.
     workers : int
@@ -83,8 +87,10 @@ def forecast(
         scenario.path, {"trials": (trials, 1, None), "seed": (seed, 0, None), "workers": (workers, 1, None)}
     )
     check_engine(scenario.path, engine)
+    made = base_of(scenario) if setup in (None, BASE) else named_setup(scenario, setup)
     with played_by(engine):
         played = answers.forecast(
-            scenario, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done
+            made.scenario, trials=trials, seed=seed, workers=workers, executor=executor, on_done=on_done
         )
-    return Forecast(said(played), played)
+    answer = said(played) if made.scenario is scenario else said_of_setup(played, made, scenario)
+    return Forecast(answer, played)

@@ -8,7 +8,7 @@ from concurrent.futures import Executor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from towerpace.answers.cautions import hours_cautions, raised_banners
+from towerpace.answers.cautions import hours_cautions, limits_cautions, raised_banners
 from towerpace.answers.sweep import sweep as answers
 from towerpace.answers.sweep.design import Design
 from towerpace.answers.sweep.sweep_said import EFFECTS, METAMODELS, said
@@ -219,13 +219,14 @@ def sweep(
 
 
 def _warned(study: StudyFile | str | os.PathLike[str]) -> tuple[list[str], list[str]]:
-    """Wind limits that some point holds above the scenario as it is, each once, and hours that are longer."""
+    """Banners of wind limits that some point holds above the scenario as it is, each once; and cautions."""
     file = read_study(study) if isinstance(study, str | os.PathLike) else study
     keys = [f"{factor.key} {factor.replace}" for factor in file.settings.factor.values()]
-    if not any(word in key for key in keys for word in ("limit", "calendar")):
-        return [], []
     base, design = load(file.scenario), Design(file)
+    if not any(word in key for key in keys for word in ("limit", "calendar", "zone", "method")):
+        return [], limits_cautions(base.settings)
     points = (design.point(number) for number in range(1, len(design) + 1))
-    changed = [(file.settings.study.name, load(file.scenario, point.changes)) for point in points]
-    scenarios = [scenario for _, scenario in changed]
-    return list(dict.fromkeys(raised_banners(base, changed))), hours_cautions(base, scenarios)
+    scenarios = [load(file.scenario, point.changes) for point in points]
+    banners = raised_banners(base, [(file.settings.study.name, scenario) for scenario in scenarios])
+    limits = dict.fromkeys(caution for one in (base, *scenarios) for caution in limits_cautions(one.settings))
+    return list(dict.fromkeys(banners)), [*limits, *hours_cautions(base, scenarios)]

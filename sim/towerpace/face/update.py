@@ -18,6 +18,7 @@ from towerpace.answers.update.update_said import UPDATE_FIGURES, said
 from towerpace.answers.update.update_tables import UPDATE_TABLES
 from towerpace.face.as_it_was import scenario_as_it_was
 from towerpace.face.asked import check_numbers
+from towerpace.face.befell import read_beside
 from towerpace.face.defaults import SEED, UPDATE_TRIALS
 from towerpace.face.result import Result, explained
 from towerpace.faults import Fault, InputError
@@ -41,6 +42,7 @@ def update(
     log: FilePath | None = None,
     wind: FilePath | None = None,
     at: date | None = None,
+    events: FilePath | None = None,
     since: FilePath | None = None,
     since_scenario: Scenario | None = None,
     baseline: FilePath | None = None,
@@ -63,6 +65,9 @@ def update(
         The log, and the hours measured on the site.
     at : date, optional
         The data date; by default the last day of the sheet.
+    events : path, optional
+        What befell, as of `delay`: it dates late levels and trucks that no row dates, units that were out are
+        away meanwhile, and work that was held teaches nothing of its pace.
     since : path, optional
         Results folder of the last update, or of a forecast: what "before" is; by default the start. Its
         scenario may be another one; it is looked for under its name, here and above that folder.
@@ -103,14 +108,17 @@ def update(
     files = {"progress": progress, "log": log, "wind": wind}
     paths = {name: Path(path) for name, path in files.items() if path is not None}
     ready = prepare(scenario)
-    record = read_site_record(scenario, ready.tower, at=at, **paths)
+    beside = partial(read_beside, events=events, at=at, learn=learn)
+    record, reading = beside(read_site_record(scenario, ready.tower, at=at, **paths), scenario=scenario)
     earlier = None
     if since is not None:
-        earlier = _since(Path(since), (scenario, since_scenario), record=record, at=at, paths=paths)
+        then, day, told = _since(Path(since), (scenario, since_scenario), record=record)
+        own = read_site_record(then.scenario, then.tower, at=at, **paths)
+        earlier = answers.Since(then, *beside(own, scenario=then.scenario), day, told)
     held = None if baseline is None else _held(baseline, ready)
     with team_of(workers, executor) as team:
         player = answers.Player(trials, seed, team, on_done)
-        updated = answers.update(ready, record, player, learn=learn, since=earlier, held=held)
+        updated = answers.update(ready, record, player, reading=reading, since=earlier, held=held)
     return Update(said(updated), updated)
 
 
@@ -125,14 +133,9 @@ def team_of(workers: int, executor: Executor | None) -> Iterator[Executor | None
 
 
 def _since(
-    folder: Path,
-    scenarios: tuple[Scenario, Scenario | None],
-    *,
-    record: SiteRecord,
-    at: date | None,
-    paths: dict[str, Path],
-) -> answers.Since:
-    """What an update goes on from: the scenario of a results folder, with its data date.
+    folder: Path, scenarios: tuple[Scenario, Scenario | None], *, record: SiteRecord
+) -> tuple[Prepared, date | None, answers.Told]:
+    """What an update goes on from: the scenario of a results folder, its data date, and what it tells.
 
     scenarios : as it is now, and as it was if the user names it. record : of the scenario as it is now.
     """
@@ -145,9 +148,12 @@ def _since(
     if isinstance(day, date) and day > record.at:
         allowed = f"results of a data date up to that of this update, {record.at}"
         raise InputError([Fault(str(folder), None, "since", f"results of {day}", allowed)])
-    ready = prepare(scenario_as_it_was(answer, folder, key="since", now=now, given=given))
-    then = read_site_record(ready.scenario, ready.tower, at=at, **paths)
-    return answers.Since(ready, then, day if isinstance(day, date) else None)
+    then = prepare(scenario_as_it_was(answer, folder, key="since", now=now, given=given))
+    table = answer.table("percentiles")
+    dates = dict(zip(table.column("percentile"), table.column("finish"), strict=True))
+    p80 = dates.get("P80")
+    told = answers.Told(str(folder), p80 if isinstance(p80, date) else None)
+    return then, day if isinstance(day, date) else None, told
 
 
 def _held(folder: FilePath, ready: Prepared) -> HeldDates:

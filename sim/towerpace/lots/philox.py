@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from importlib import import_module
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
@@ -23,9 +23,9 @@ WEYL = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBB67AE8584CAA73B)
 UNUSED_BITS = np.uint64(11)
 STEP = 2.0**-53
 
-upper_half: Callable[[Any, Any], Any] = (
-    cast(Any, import_module("towerpace.lots.wide")).upper_half if numba() is not None else lambda a, b: a * b
-)
+_wide: Any = import_module("towerpace.lots.wide") if numba() is not None else None
+halves: Callable[[Any, Any], Any] = (lambda a, b: (a, b)) if _wide is None else _wide.halves
+alone: Callable[[Any], Any] = (lambda a: a) if _wide is None else _wide.alone
 M0, M1 = MULTIPLIERS
 W0, W1 = WEYL
 
@@ -36,20 +36,22 @@ def share(word: Any) -> float:
     return float(word >> UNUSED_BITS) * STEP
 
 
-@part
-def draw_block(counter: Any, number: int, room: Floats, at: int) -> None:
+@inline_part
+def write_block(words: Any, number: int, room: Floats, at: int) -> None:
     """Write the four numbers of a block of a stream from a place on.
 
-    counter : (3,) as of `Counted.counters`. number : of the block, from 0.
+    words : three, as of `Counted.counters`, held by who draws many blocks. number : of the block, from 0.
     """
-    key_0, key_1 = counter[0], counter[1]
-    a, b, c, d = np.uint64(number + 1), np.uint64(0), counter[2], np.uint64(0)
+    key_0, key_1, trial = words
+    a, b, c, d = alone(np.uint64(number + 1)), np.uint64(0), trial, np.uint64(0)
     for _ in range(ROUNDS):
-        a, b, c, d = (
-            upper_half(M1, c) ^ b ^ key_0,
-            M1 * c,
-            upper_half(M0, a) ^ d ^ key_1,
-            M0 * a,
-        )
+        (upper_c, lower_c), (upper_a, lower_a) = halves(M1, c), halves(M0, a)
+        a, b, c, d = upper_c ^ b ^ key_0, lower_c, upper_a ^ d ^ key_1, lower_a
         key_0, key_1 = key_0 + W0, key_1 + W1
     room[at], room[at + 1], room[at + 2], room[at + 3] = share(a), share(b), share(c), share(d)
+
+
+@part
+def draw_block(counter: Any, number: int, room: Floats, at: int) -> None:
+    """Write the four numbers of one block; counter : (3,) as of `Counted.counters`."""
+    write_block((counter[0], counter[1], counter[2]), number, room, at)

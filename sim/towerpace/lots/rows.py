@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import at_addresses
-from towerpace.compiling.jit import COUNTERS, FLOATS, inline_part, part, stamp_of, trial_entry
-from towerpace.lots.philox import WORDS, draw_block
+from towerpace.compiling.jit import COUNTERS, FLOATS, FLOATS_2, inline_part, part, stamp_of, trial_entry
+from towerpace.lots.philox import WORDS, write_block
 from towerpace.lots.streams import Counters
 from towerpace.units import Floats, Ints
 
@@ -77,8 +77,9 @@ def draw_numbers(row: RowArrays, run: int, counter: Any, room: Floats, out: Floa
     To look lot by lot whether its block is at hand would cost more than the numbers.
     """
     first_block, first = row.first_block[run], row.first[run]
+    words = counter[0], counter[1], counter[2]
     for place in range(row.first_block[run + 1] - first_block):
-        draw_block(counter, row.block[first_block + place], room, WORDS * place)
+        write_block(words, row.block[first_block + place], room, WORDS * place)
     for lot in range(row.first[run + 1] - first):
         out[lot] = room[row.slot[first + lot]]
 
@@ -150,16 +151,19 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats], bool]:
     """The entry, with the stamp of the sources that it is compiled from."""
 
     def draw_row(table: Any, counters: Counters, room: Floats, out: Floats) -> bool:
-        """Draw all lots of a row in one trial, (n,); counters : (n_streams, 3)."""
+        """Draw all lots of a row in some trials, (n_trials, n); counters : (n_trials, n_streams, 3)."""
         row = row_at(table)
         for run in range(len(row.kind)):
-            if row.stream[run] == AT_HAND:
-                read_off(row, run, row.first[run + 1] - row.first[run], out[row.first[run] :])
-            else:
-                draw_run(row, run, counters[row.stream[run]], room, out[row.first[run] :])
+            first, stream = row.first[run], row.stream[run]
+            for trial in range(len(out)):
+                lots = out[trial, first:]
+                if stream == AT_HAND:
+                    read_off(row, run, row.first[run + 1] - first, lots)
+                else:
+                    draw_run(row, run, counters[trial, stream], room, lots)
         return stamp >= 0
 
-    return trial_entry(draw_row, COUNTERS, FLOATS, FLOATS)
+    return trial_entry(draw_row, COUNTERS, FLOATS, FLOATS_2)
 
 
 draw_row = _stamped(stamp_of(*SOURCES))

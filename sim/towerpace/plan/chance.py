@@ -47,6 +47,25 @@ class Drawn:
 
 
 @dataclass(frozen=True)
+class DrawnTogether(Drawn):
+    """The same of many trials side by side, (n_trials, n). each : of every trial by itself."""
+
+    each: tuple[Drawn, ...]
+
+    @classmethod
+    def room_for(cls, trials: int, n: int) -> DrawnTogether:
+        """Room for so many trials of n steps."""
+        work, date = np.zeros((2, trials, n), dtype=np.int64)
+        skip = np.zeros((trials, n), dtype=np.bool_)
+        each = tuple(Drawn(*arrays) for arrays in zip(work, date, skip, strict=True))
+        return cls(work, date, skip, each)
+
+    def first(self, n: int) -> DrawnTogether:
+        """The first n trials."""
+        return DrawnTogether(self.work[:n], self.date[:n], self.skip[:n], self.each[:n])
+
+
+@dataclass(frozen=True)
 class Known:
     """What is known of a trial before it is drawn.
 
@@ -59,9 +78,10 @@ class Known:
     chances: LearnedChances | None = None
     seen: Seen | None = None
 
-    def befalls(self, risk: str, *, drawn: bool) -> bool:
-        """Whether a risk befalls in a trial: as the site knows, else as drawn."""
-        return drawn if self.seen is None else self.seen.risks.get(risk, drawn)
+    def befalls(self, risk: str, *, drawn: Flags) -> Flags:
+        """Whether a risk befalls in a trial: as the site knows, else as drawn, (...)."""
+        told = None if self.seen is None else self.seen.risks.get(risk)
+        return drawn if told is None else np.full_like(drawn, told)
 
 
 NOTHING_KNOWN = Known()
@@ -91,8 +111,15 @@ class Law:
     source: ClassVar[str] = OTHER
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
-        """Draw one trial: write into the arrays, taking numbers from the streams of its own purposes."""
+        """Draw one trial: write into the arrays, taking numbers from the streams of its own purposes.
+
+        Of many trials side by side, arrays are (n_trials, n) and so are the numbers, where `takes_many`.
+        """
         raise NotImplementedError  # every law says its own
+
+    def takes_many(self, known: Known) -> bool:  # noqa: ARG002  one interface
+        """Whether `apply` can draw many trials in one go, from `Counted` streams: it asks no generator."""
+        return False
 
     def sources(self) -> set[str]:
         """Sources of spread that it stands for."""
@@ -131,17 +158,17 @@ def by_item(stream: np.random.Generator, items: Ints) -> Floats:
     return numbers[items]
 
 
-def stretch(into: Drawn, steps: Ints, *, factor: Floats | float, known: Known) -> None:
+def stretch(into: Drawn, steps: Ints, *, factor: Floats, known: Known) -> None:
     """Multiply the minutes of some steps; of one in progress, whose minutes are counted, those still left.
 
-    factor : (k,) or one number for all. [-]
+    factor : (..., k). [-]
     """
-    usual = into.work[steps]
+    usual = into.work[..., steps]
     spent = np.zeros_like(usual)
     if known.seen is not None:
         spent = np.where(known.seen.timed[steps], np.minimum(known.seen.spent[steps], usual), 0)
     longer = np.maximum(np.rint((usual - spent) * factor), usual > spent)
-    into.work[steps] = spent + longer.astype(np.int64)
+    into.work[..., steps] = spent + longer.astype(np.int64)
 
 
 def taken(steps: Ints, drawn: Drawn) -> int:

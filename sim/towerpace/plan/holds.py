@@ -77,8 +77,12 @@ class Holds:
 
     def risky_waits(self) -> Iterator[str]:
         """Holds inside which a step waits for an outside step that needs the held pool."""
-        plan, kin = self._plan, _Kin(self._plan, self._kept)
-        for taker, group in self._kept.groups().items():
+        plan, kept = self._plan, self._kept.only(self._may_wait())
+        waited_for = _outside(plan, kept)
+        if not waited_for:
+            return
+        kin = _Kin(plan, waited_for)
+        for taker, group in kept.groups().items():
             for pool, giver in ((pool, giver) for pool, givers in group.items() for giver in sorted(givers)):
                 waits = kin.outside(taker, giver) & kin.users.get(pool, 0)
                 if waits:
@@ -87,6 +91,15 @@ class Holds:
                         f"'{plan.names[giver]}' ends, which waits for '{plan.names[kin.any_of(waits)]}' "
                         "outside, which needs it too: with few units this can lock"
                     )
+
+    def _may_wait(self) -> Flags:
+        """Of which holds a step may wait for something outside, for each row of what is kept.
+
+        What follows its taker in single file waits besides for steps alone that come after nothing.
+        """
+        plan, kept = self._plan, self._kept
+        needs_nothing_done = _begins(plan, kept)[plan.needs.owners]
+        return ~_in_a_row(plan, kept, {}) | np.isin(kept.pool, plan.needs.values[needs_nothing_done])
 
 
 def _in_a_row(plan: PlanArrays, kept: _Kept, edges: Edges) -> Flags:
@@ -119,14 +132,19 @@ def _in_a_row(plan: PlanArrays, kept: _Kept, edges: Edges) -> Flags:
 
 def _one_before(plan: PlanArrays, kept: _Kept) -> Ints:
     """The only predecessor of each step that may come after a taker, or be one, (n,); -1 if not one alone."""
-    begins = np.diff(plan.before.start) == 0  # a step without predecessors comes after nothing
-    begins[kept.taker] = False
-    late = ~begins[plan.before.values]
+    late = ~_begins(plan, kept)[plan.before.values]
     owners, values = plan.before.owners[late], plan.before.values[late]
     previous = np.full(plan.n, NONE, dtype=np.int64)
     alone = np.bincount(owners, minlength=plan.n)[owners] == 1
     previous[owners[alone]] = values[alone]
     return previous
+
+
+def _begins(plan: PlanArrays, kept: _Kept) -> Flags:
+    """The steps, no takers, that come after nothing, for they have no predecessor, (n,)."""
+    begins: Flags = np.diff(plan.before.start) == 0
+    begins[kept.taker] = False
+    return begins
 
 
 def _between(plan: PlanArrays, groups: dict[int, Group], edges: Edges) -> Iterator[str]:
@@ -154,14 +172,45 @@ def _behind(plan: PlanArrays, takers: list[int]) -> list[int]:
     own: dict[int, int] = {}
     for k, taker in enumerate(takers):
         own[taker] = own.get(taker, 0) | 1 << k
-    before, behind, passed_on = plan.before.lists, [0] * plan.n, [0] * plan.n
-    for step in plan.order.tolist():
+    return _met(plan.order.tolist(), plan.before.lists, own)
+
+
+def _outside(plan: PlanArrays, kept: _Kept) -> list[int]:
+    """The steps that some hold may wait for, that need what is kept and are no kin of its taker.
+
+    Bits are those of takers, mostly few: a bit for each step of a large plan is a square of it in memory.
+    """
+    bits = {taker: 1 << k for k, taker in enumerate(dict.fromkeys(kept.taker.tolist()))}
+    of_givers, keepers = dict[int, int](), dict[int, int]()
+    for taker, pool, giver in zip(kept.taker.tolist(), kept.pool.tolist(), kept.giver.tolist(), strict=True):
+        of_givers[giver] = of_givers.get(giver, 0) | bits[taker]
+        keepers[pool] = keepers.get(pool, 0) | bits[taker]
+    order, after = plan.order.tolist(), plan.after.lists
+    awaited = _met(order[::-1], after, of_givers)
+    behind = _met(order, plan.before.lists, bits)
+    asks = np.isin(plan.needs.values, list(keepers))
+    pairs = zip(plan.needs.owners[asks].tolist(), plan.needs.values[asks].tolist(), strict=True)
+    found = [
+        (step, odd)
+        for step, pool in pairs
+        if (odd := awaited[step] & keepers[pool] & ~(behind[step] | bits.get(step, 0)))
+    ]
+    if not found:
+        return []
+    ahead = _met(order[::-1], after, bits)
+    return sorted({step for step, odd in found if odd & ~ahead[step]})
+
+
+def _met(order: list[int], lists: list[list[int]], own: dict[int, int]) -> list[int]:
+    """For each step the bits of all steps on the ways to it. lists : the neighbours that ways come from."""
+    met, passed_on = [0] * len(lists), [0] * len(lists)
+    for step in order:
         bits = 0
-        for earlier in before[step]:
+        for earlier in lists[step]:
             bits |= passed_on[earlier]
-        behind[step] = bits
+        met[step] = bits
         passed_on[step] = bits | own[step] if step in own else bits
-    return behind
+    return met
 
 
 def _by_givers(group: Group) -> Iterator[tuple[frozenset[int], list[int]]]:
@@ -202,31 +251,19 @@ def _goes_round(edges: Iterable[tuple[int, int]]) -> bool:
 
 
 class _Kin:
-    """Ancestors and descendants among the steps that need a pool which is kept, as bit sets.
+    """Ancestors and descendants of every step among those that holds may wait for, as bit sets."""
 
-    Others are of no interest here, and a bit for each step of a large plan is a square of it in memory.
-    """
-
-    def __init__(self, plan: PlanArrays, kept: _Kept) -> None:
-        needs_kept = np.isin(plan.needs.values, kept.pool)
-        marked: list[int] = np.unique(plan.needs.owners[needs_kept]).tolist()
+    def __init__(self, plan: PlanArrays, marked: list[int]) -> None:
         self.bit = {i: 1 << k for k, i in enumerate(marked)}
         self.marked = marked
         order = plan.order.tolist()
-        self.above = self._closure(order, plan.before.lists)
-        self.below = self._closure(order[::-1], plan.after.lists)
+        self.above = _met(order, plan.before.lists, self.bit)
+        self.below = _met(order[::-1], plan.after.lists, self.bit)
         self.users: dict[int, int] = {}
         needs = plan.needs.lists
         for i in marked:
             for pool in needs[i]:
                 self.users[pool] = self.users.get(pool, 0) | self.bit[i]
-
-    def _closure(self, order: list[int], lists: list[list[int]]) -> list[int]:
-        sets = [0] * len(lists)
-        for i in order:
-            for j in lists[i]:
-                sets[i] |= sets[j] | self.bit.get(j, 0)
-        return sets
 
     def outside(self, taker: int, giver: int) -> int:
         mine = self.below[taker] | self.above[taker] | self.bit.get(taker, 0)

@@ -9,7 +9,7 @@ from typing import Protocol
 
 import numpy as np
 
-from towerpace.lots.streams import Streams
+from towerpace.lots.streams import Streams, by_trial
 from towerpace.plan.arrays import PlanArrays
 from towerpace.plan.chance import (
     MINUTES,
@@ -45,8 +45,8 @@ class Hindrance(Protocol):
     def source(self) -> str:
         """What its spread is put down to."""
 
-    def factor(self, streams: Streams, known: Known) -> float:
-        """Minutes over what they are without it. [-]"""
+    def factor(self, streams: Streams, known: Known) -> Floats:
+        """Minutes over what they are without it, (...). [-]"""
 
     def law(self) -> tuple[Floats, Floats]:
         """Factors that stand for all it may be, and the chance of each, (n,). [-]"""
@@ -69,22 +69,28 @@ class PaceLaw(MadeOnce):
     def _row(self) -> Row:
         return Row([Run(np.zeros(1, dtype=np.int64), spread) for spread in self.spreads.values()])
 
-    def factors(self, streams: Streams, known: Known = NOTHING_KNOWN) -> dict[str, float]:
-        """Pace factor of every trade in one trial. [-]
+    def factors(self, streams: Streams, known: Known = NOTHING_KNOWN) -> dict[str, Floats]:
+        """Pace factor of every trade in one trial, (); in many, (n_trials,). [-]
 
         What was learned of a trade is read at the same score, so that trials stay as good or bad as they
         were, and trades go together as stated. What hinders it is in what was learned.
         """
         from scipy.special import ndtr
 
-        scores = np.array([streams(f"pace of {name}").standard_normal() for name in self.spreads])
-        places = ndtr(self.root @ scores)
-        factors = dict(zip(self.spreads, self._row.quantile(places).tolist(), strict=True))
+        places = ndtr(by_trial(streams, self._scores))
+        drawn = np.moveaxis(self._row.quantile(places), -1, 0)
+        factors: dict[str, Floats] = dict(zip(self.spreads, drawn, strict=True))
         for hindrance in self.hindrances:
-            factors[hindrance.trade] *= hindrance.factor(streams, known)
-        places_of = dict(zip(self.spreads, places.tolist(), strict=True))
+            factors[hindrance.trade] = factors[hindrance.trade] * hindrance.factor(streams, known)
         learned: Mapping[str, LearnedPace] = {} if known.learned is None else known.learned.paces
-        return factors | {name: float(pace.quantile(places_of[name])) for name, pace in learned.items()}
+        places_of = dict(zip(self.spreads, np.moveaxis(places, -1, 0), strict=True))
+        return factors | {name: pace.quantile(places_of[name]) for name, pace in learned.items()}
+
+    def _scores(self, streams: Streams) -> Floats:
+        """Normal scores of the trades in one trial, (n_trades,). [-]"""
+        alone = np.array([streams(f"pace of {name}").standard_normal() for name in self.spreads])
+        scores: Floats = self.root @ alone
+        return scores
 
 
 @dataclass(frozen=True)
@@ -101,8 +107,7 @@ class Durations(MadeOnce, Law):
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the minutes of every step it covers."""
         steps, learned = self._together, known.learned
-        pace = {None: 1.0} | self.pace.factors(streams, known)
-        of_names = np.array([pace[name] for name in steps.paces], dtype=np.float64)
+        of_names = self._of_names(self.pace.factors(streams, known), streams)
         if learned is None and known.seen is None:
             steps.write(into.work, paces=of_names, streams=streams)
             return
@@ -113,6 +118,19 @@ class Durations(MadeOnce, Law):
         if known.seen is not None:
             minutes = steps.given_spent(minutes, paces, scatter=scatter, seen=known.seen)
         into.work[steps.law.steps] = minutes
+
+    def _of_names(self, factors: Mapping[str, Floats], streams: Streams) -> Floats:
+        """Pace factors in the order of the steps' names of them, 1 without a name, (..., n_paces). [-]"""
+        names = self._together.paces
+        of_names = np.ones((*getattr(streams, "shape", ()), len(names)))
+        for k, name in enumerate(names):
+            if name is not None:
+                of_names[..., k] = factors[name]
+        return of_names
+
+    def takes_many(self, known: Known) -> bool:
+        """Unless the site has taught or shown something."""
+        return known.learned is None and known.seen is None
 
     def sources(self) -> set[str]:
         """Sources of its minutes and of what hinders the trades."""
@@ -184,4 +202,9 @@ class StretchLaw(Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw by how much it stretches."""
-        stretch(into, self.steps, factor=self.hindrance.factor(streams, known), known=known)
+        factor = np.asarray(self.hindrance.factor(streams, known))
+        stretch(into, self.steps, factor=factor[..., np.newaxis], known=known)
+
+    def takes_many(self, known: Known) -> bool:  # noqa: ARG002  one interface
+        """Always."""
+        return True

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from towerpace.compiling.addresses import at_addresses
-from towerpace.compiling.jit import COUNTERS, FLOATS, FLOATS_2, INTS, inline_part, stamp_of, trial_entry
+from towerpace.compiling.jit import COUNTERS, FLOATS_2, INTS_2, inline_part, stamp_of, trial_entry
 from towerpace.lots.rows import SOURCES, RowArrays, draw_run
 from towerpace.lots.streams import Counters
 from towerpace.units import Floats, Ints
@@ -62,23 +62,26 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Floats, Ints], bool
     """The entry, with the stamp of the sources that it is compiled from."""
 
     def write_minutes(table: Any, counters: Counters, paces: Floats, room: Floats, work: Ints) -> bool:
-        """Draw the minutes of all steps of one trial and write them into those of the plan.
+        """Draw the minutes of all steps of some trials and write them into those of the plan.
 
-        counters : (n_streams, 3).
+        counters : (n_trials, n_streams, 3). paces : (n_trials, n_paces). work : (n_trials, n).
         room : (3, k), to work in; k steps has the longest law, or numbers the blocks of the longest run.
+
+        Law by law and not trial by trial: what is read of a law is then at hand for all trials.
         """
         laws, lots, terms, numbers = laws_at(table), room[0], room[1], room[2]
         for law in range(len(laws.pace)):
             k = laws.first_step[law + 1] - laws.first_step[law]
-            for step in range(k):
-                terms[step] = 0.0
-            for run in range(laws.first_run[law], laws.first_run[law + 1]):
-                draw_run(laws.row, run, counters[laws.row.stream[run]], numbers, lots)
-                add_terms(laws, run, k, lots, terms)
-            write_law(laws, law, paces[laws.pace[law]], terms, work)
+            for trial in range(len(work)):
+                for step in range(k):
+                    terms[step] = 0.0
+                for run in range(laws.first_run[law], laws.first_run[law + 1]):
+                    draw_run(laws.row, run, counters[trial, laws.row.stream[run]], numbers, lots)
+                    add_terms(laws, run, k, lots, terms)
+                write_law(laws, law, paces[trial, laws.pace[law]], terms, work[trial])
         return stamp >= 0
 
-    return trial_entry(write_minutes, COUNTERS, FLOATS, FLOATS_2, INTS)
+    return trial_entry(write_minutes, COUNTERS, FLOATS_2, FLOATS_2, INTS_2)
 
 
 write_minutes = _stamped(stamp_of(Path(__file__), *SOURCES))

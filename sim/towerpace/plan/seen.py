@@ -42,6 +42,9 @@ class Seen:
         Tries of the mock-up that failed.
     passed : bool
         Whether the mock-up has passed.
+    quiet_until : int, optional
+        Up to when failures that nobody told of are over, None for the data date: earlier where a site is
+        played once more from a minute on. [min]
     """
 
     data_date_min: int
@@ -57,6 +60,12 @@ class Seen:
     risks: Mapping[str, bool] = field(default_factory=dict)
     failed_tries: int = 0
     passed: bool = False
+    quiet_until: int | None = None
+
+    @property
+    def failures_over(self) -> int:
+        """Up to when failures that nobody told of are over. [min]"""
+        return self.data_date_min if self.quiet_until is None else self.quiet_until
 
     @property
     def begun(self) -> Flags:

@@ -39,25 +39,32 @@ class Together:
         self._row = Row([Run(law.items, term.spread, term.stream) for law in laws for term in law.terms])
 
     def write(self, work: Ints, *, paces: Floats, streams: Streams) -> None:
-        """Draw the minutes of every step and write them into those of the plan; paces : as in `paces`."""
-        if may_count(streams) and self._row.is_compiled:
-            laid = self._laid
-            write_minutes(laid.table, streams.counters(self._row.purposes), paces, self._room(), work)
-        else:
-            work[self.law.steps] = self.law.minutes(self.terms(streams), pace=paces[self.pace])
+        """Draw the minutes of every step and write them into those of the plan, of one trial or of many.
 
-    def _room(self) -> Floats:
-        longest = max((len(law.steps) for law in self._laws), default=0)
-        return np.empty((3, max(longest, self._row.room)))
+        work : (..., n_plan). [min]  paces : (..., n_paces), as in `paces`. [-]
+        """
+        if may_count(streams) and self._row.is_compiled:
+            laid, counters = self._laid, streams.counters(self._row.purposes)
+            room = np.empty((3, self._longest))
+            write_minutes(laid.table, counters, np.atleast_2d(paces), room, np.atleast_2d(work))
+        else:
+            minutes = self.law.minutes(self.terms(streams), pace=paces[..., self.pace])
+            work[..., self.law.steps] = minutes
+
+    @cached_property
+    def _longest(self) -> int:
+        """How many steps the longest law has, or numbers the blocks of the longest run."""
+        return max(self._row.room, *(len(law.steps) for law in self._laws), 0)
 
     def terms(self, streams: Streams) -> Floats:
-        """Sum of the terms of every step, each times its weight, (n,). [min]"""
-        drawn, terms = self._row.drawn(streams), np.zeros(len(self.law.steps))
+        """Sum of the terms of every step, each times its weight, (..., n). [min]"""
+        drawn = self._row.drawn(streams)
+        terms = np.zeros((*drawn.shape[:-1], len(self.law.steps)))
         first, lot = 0, 0
         for law in self._laws:
             k = len(law.steps)
             for term in range(len(law.terms)):
-                terms[first : first + k] += law.weight(term) * drawn[lot : lot + k]
+                terms[..., first : first + k] += law.weight(term) * drawn[..., lot : lot + k]
                 lot += k
             first += k
         return terms

@@ -9,7 +9,7 @@ from enum import Enum
 from towerpace.faults import Fault, nearest_word
 from towerpace.record.words import Place, Words
 from towerpace.scenario.changes import parse_key
-from towerpace.scenario.complaints import Path, RefusalError, listed
+from towerpace.scenario.complaints import Path, RefusalError, dotted, listed
 from towerpace.scenario.level_changes import selected
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.tables import Row, cell_shown
@@ -146,9 +146,8 @@ class EffectReader:
             )
             return None
         if path[2:] not in ((), ("away",)):
-            self.refuse(
-                row, "effect", cell, f"resource.{name} for one unit, resource.{name}.away for all units"
-            )
+            unit = dotted(path[:2])
+            self.refuse(row, "effect", cell, f"{unit} for one unit, {unit}.away for all units")
             return None
         if self._empty(row, "level") is None or self._empty(row, "zone") is None:
             return None

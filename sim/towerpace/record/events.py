@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from towerpace.faults import Fault
@@ -37,6 +37,10 @@ class Event:
     owner: str
     note: str
 
+    def as_of(self, day: dt.date) -> Event:
+        """The event as it was known at the end of a day: one that was over later goes on."""
+        return self if self.until is None or self.until <= day else replace(self, until=None)
+
     def from_min(self, start: dt.date) -> int:
         """The midnight on which it begins. start : first day of the scenario. [min]"""
         return (self.since - start).days * DAY_MIN
@@ -57,12 +61,13 @@ class Event:
 class EventReader:
     """Reads the events of a site.
 
-    effects : what may be struck. start : first day of the scenario. at : the data date.
+    effects : what may be struck. start : first day of the scenario. at : last day of the record, after which
+    nothing can have befallen; None if the record is read as of an earlier day.
     """
 
     effects: Effects
     start: dt.date
-    at: dt.date
+    at: dt.date | None
 
     def read(self, path: Path, *, shown_as: str | None = None) -> tuple[tuple[Event, ...], list[Fault]]:
         """The events of a file in the order of their begin, and everything that is wrong with it.
@@ -101,7 +106,7 @@ class EventReader:
             reader.refuse(row, column, cell_shown(cell), DATE_ALLOWED)
         elif day < self.start:
             reader.refuse(row, column, str(day), before_start(self.start))
-        elif day > self.at:
+        elif self.at is not None and day > self.at:
             open_end = ", or an empty cell while it goes on" if column == "to" else ""
             reader.refuse(row, column, str(day), f"a day up to the data date, {self.at}{open_end}")
         else:

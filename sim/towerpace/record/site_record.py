@@ -62,6 +62,10 @@ class SiteRecord:
         """
         return min(self.until, end_of(self.log.last_day(self.start), start=self.start))
 
+    def beside(self, file: Path) -> SiteRecord:
+        """The same with one file more in its hash."""
+        return replace(self, hash=sha256(f"{self.hash}:".encode() + file.read_bytes()).hexdigest())
+
     def as_of(self, day: dt.date) -> SiteRecord:
         """The record as it stood at the end of an earlier day."""
         until = end_of(day, start=self.start)

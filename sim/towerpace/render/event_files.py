@@ -6,7 +6,6 @@ All are written trial by trial, so that a log may be larger than memory.
 from __future__ import annotations
 
 import csv
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import astuple
 from datetime import datetime
@@ -18,9 +17,6 @@ from xml.sax.saxutils import quoteattr
 
 from towerpace.answers.events.event_log import COLUMNS, Event
 
-# What stands for no sign of XML, not even escaped (XML 1.0, production 2: Char), and for what it gives way.
-_NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_UNKNOWN = "\ufffd"
 SITE = "site"  # the trace of what belongs to no front
 _EXTENSIONS = (
     ("Concept", "concept"),
@@ -162,7 +158,7 @@ def _event(step: Event, transition: str, *, at: datetime) -> str:
 
 
 def _text(key: str, value: str) -> str:
-    return f'<string key="{key}" value={quoteattr(_NOT_IN_XML.sub(_UNKNOWN, value))}/>'
+    return f'<string key="{key}" value={quoteattr(value)}/>'
 
 
 def _number(key: str, value: int) -> str:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Mapping
 
-from towerpace.scenario.complaints import dotted
+from towerpace.scenario.complaints import dotted, quoted
 
 
 def toml_value(value: object) -> str:
@@ -39,8 +38,7 @@ def _plain(value: object) -> str:
         case int() | float():
             return repr(float(value) if isinstance(value, float) else int(value))
         case str():
-            # JSON leaves one sign as it is that TOML wants escaped.
-            return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+            return quoted(value)
         case dt.date():
             return value.isoformat()
     raise TypeError(f"TOML has no word for {value!r}")
@@ -54,5 +52,5 @@ def toml_change(key: str, value: object) -> str:
     >>> toml_change("risk[0].chance", 0.2)
     '"risk[0].chance" = 0.2'
     """
-    written = json.dumps(key, ensure_ascii=False) if "[" in key else key
+    written = quoted(key) if "[" in key else key
     return f"{written} = {toml_value(value)}"

@@ -18,6 +18,10 @@ MISSING = "missing"
 _LONGEST_SHOWN = 60
 _PLACES_TOLD = 3
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
+# Signs that nobody sees (`unseen.py` says which); JSON leaves some of them as they are.
+UNSEEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,15 @@ class RefusalError(ValueError):
         super().__init__(self.complaints)
 
 
+def quoted(word: str) -> str:
+    r"""A word as TOML quotes it, with nothing in it that is not seen.
+
+    >>> print(quoted("as it\x9b is"))
+    "as it\u009b is"
+    """
+    return UNSEEN.sub(lambda sign: f"\\u{ord(sign[0]):04x}", json.dumps(word, ensure_ascii=False))
+
+
 def dotted(path: Path) -> str:
     """A path as the user writes it.
 
@@ -57,7 +70,7 @@ def dotted(path: Path) -> str:
         if isinstance(part, int):
             text += f"[{part}]"
         else:
-            name = part if _BARE_KEY.fullmatch(part) else json.dumps(part, ensure_ascii=False)
+            name = part if _BARE_KEY.fullmatch(part) else quoted(part)
             text += f".{name}" if text else name
     return text
 
@@ -67,7 +80,7 @@ def shown(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        return json.dumps(_short(value), ensure_ascii=False)
+        return quoted(_short(value))
     if isinstance(value, dt.date | dt.time):
         return value.isoformat()
     if isinstance(value, dict):

@@ -14,6 +14,7 @@ from towerpace.scenario.raw import Tree, named, table
 
 MOST_VALUES = 200
 OF_NAMES = ("resource", "trade", "activity", "calendar", "limit", "contract")
+_ONLY_ASKED_FOR = ("resource", "calendar", "limit")  # nothing happens by them alone
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
 _WAYS = "values, or from, to and step"
 
@@ -28,6 +29,31 @@ def decision_rules(tree: Tree) -> Iterator[Complaint]:
         yield from _together(name, decision)
         yield from _conditions(tree, name, decision)
     yield from _circles(tree)
+    for name, candidate in named(tree, "candidate"):
+        yield from _candidate(tree, name, candidate)
+
+
+def _candidate(tree: Tree, name: str, candidate: Tree) -> Iterator[Complaint]:
+    """A candidate that does nothing: without changes, or with changes of what nobody asks for."""
+    if not set(candidate) - {"note", "source"}:
+        allowed = "what it changes, by dotted keys as resource.hoist.count = 3"
+        yield Complaint(("candidate", name), "no changes", allowed)
+    said = list(_words_of({key: entry for key, entry in candidate.items() if key not in ("note", "source")}))
+    for group in _ONLY_ASKED_FOR:
+        names = [f"{group}.{known}" for known, _ in named(tree, group)]
+        for own, _ in named(candidate, group):
+            if f"{group}.{own}" not in names and said.count(own) == 1:
+                yield unknown_name(("candidate", name, group, own), f"{group}.{own}", names=names)
+
+
+def _words_of(node: object) -> Iterator[str]:
+    """Every name and text in a tree."""
+    if isinstance(node, dict):
+        yield from (str(key) for key in node)
+    for entry in node.values() if isinstance(node, dict) else node if isinstance(node, list) else []:
+        yield from _words_of(entry)
+    if isinstance(node, str):
+        yield node
 
 
 def keys_of(decision: Tree) -> list[str]:

@@ -40,9 +40,11 @@ from towerpace.scenario.size_rules import size_faults
 from towerpace.scenario.spelling import Spelling
 from towerpace.scenario.supply_rules import supply_rules
 from towerpace.scenario.tables import Folder, read_table
+from towerpace.scenario.unseen import unseen_rules
 from towerpace.scenario.words import complaints_of
 
 _RULES = (
+    unseen_rules,
     reference_rules,
     condition_rules,
     face_rules,

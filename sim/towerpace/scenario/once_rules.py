@@ -131,7 +131,7 @@ def _unit_rules(tree: Tree, activity: Tree, *, path: Path) -> Iterator[Complaint
         for resource in table(activity, key):
             stated = [other for other in others if resource in table(activity, other)]
             stated += [
-                f"resource.{resource}.{word}"
+                dotted(("resource", resource, word))
                 for word in (("leaves",) if key == "removes" else ("arrives", "breakdown"))
                 if word in table(tree, "resource", resource)
             ]

@@ -20,6 +20,8 @@ class RaisedLimit:
         Dotted key of what has changed.
     base, changed : str
         The limit in words, before and after.
+    how : str
+        What leads from one to the other.
 
     Examples
     --------
@@ -30,10 +32,11 @@ class RaisedLimit:
     key: str
     base: str
     changed: str
+    how: str = "raised to"
 
     def text(self) -> str:
         """The change on one line."""
-        return f"{self.key}: {self.base} in the base, raised to {self.changed}"
+        return f"{self.key}: {self.base} in the base, {self.how} {self.changed}"
 
 
 def raised_limits(base: Scenario, changed: Scenario) -> list[RaisedLimit]:
@@ -48,8 +51,9 @@ def raised_limits(base: Scenario, changed: Scenario) -> list[RaisedLimit]:
     -------
     list of RaisedLimit
         A higher number; a limit on gusts that has become one on means; one that is held lower down, or counts
-        less of the wind from behind; one that is no limit of wind any more; and work whose limits are now
-        others, or none, that let more wind pass. Empty where no limit was raised.
+        less of the wind from behind; one that is no limit of wind any more; a face that is turned, as wind
+        that stopped work there then counts as wind from behind; and work whose limits are now others, or
+        none, that let more wind pass. Empty where no limit was raised.
 
     Notes
     -----
@@ -57,7 +61,8 @@ def raised_limits(base: Scenario, changed: Scenario) -> list[RaisedLimit]:
     """
     top_m = float(base.levels.height_m[-1])
     limits = _of_limits(base.settings, changed.settings, top_m=top_m)
-    return [*limits, *_of_work(base.settings, changed.settings), *_of_lifts(base, changed)]
+    faces = _of_faces(base.settings, changed.settings)
+    return [*limits, *faces, *_of_work(base.settings, changed.settings), *_of_lifts(base, changed)]
 
 
 def _of_limits(base: Settings, changed: Settings, *, top_m: float) -> Iterator[RaisedLimit]:
@@ -73,6 +78,18 @@ def _of_limits(base: Settings, changed: Settings, *, top_m: float) -> Iterator[R
             yield RaisedLimit(dotted(("limit", name, "lee_factor")), _sides(before), _sides(after))
         elif before.height_m != after.height_m and (after.height_m or 0) < (before.height_m or top_m):
             yield RaisedLimit(dotted(("limit", name, "height_m")), _height(before), _height(after))
+
+
+def _of_faces(base: Settings, changed: Settings) -> Iterator[RaisedLimit]:
+    """Zones that look another way, where limits look at faces before and after."""
+    if not all(any(limit.looks_at_faces for limit in one.limit.values()) for one in (base, changed)):
+        return
+    for name, before in base.zone.items():
+        after = changed.zone.get(name)
+        if after is not None and after.facing_deg % 360 != before.facing_deg % 360:
+            key = dotted(("zone", name, "facing_deg"))
+            ways = f"facing {float(before.facing_deg):g}°", f"{float(after.facing_deg):g}°"
+            yield RaisedLimit(key, *ways, how="turned to")
 
 
 def _of_work(base: Settings, changed: Settings) -> Iterator[RaisedLimit]:

@@ -7,7 +7,7 @@ by bit; where there is no compiler, these draw them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeGuard
@@ -28,13 +28,13 @@ from towerpace.lots.rows import (
     draw_row,
     guide_to,
 )
-from towerpace.lots.streams import Counted, Counters, Streams
+from towerpace.lots.streams import Counted, Counters, Streams, by_trial
 from towerpace.scenario.spreads import Spread, pert_heights, pert_knots
 from towerpace.units import Floats, Ints
 
 ANY_PERT = (0.0, 0.0, 1.0)
 KINDS = {"constant": CONSTANT, "pert": PERT, "triangular": TRIANGULAR, "samples": SAMPLES}
-NO_COUNTERS: Counters = np.zeros((1, 3), dtype=np.uint64)
+NO_COUNTERS: Counters = np.zeros((1, 1, 3), dtype=np.uint64)
 NO_ROOM = np.empty(0)
 
 
@@ -61,32 +61,37 @@ class Row:
         self._ends, self._n = ends, int(ends[-1])
         places = [slice(a, b) for a, b in zip(ends.tolist(), ends[1:].tolist(), strict=False)]
         spreads = [(at, run.spread) for at, run in zip(places, runs, strict=True)]
+        self._places = places
         self._spreads = [(at, spread) for at, spread in spreads if spread is not None]
         self._others = [(at, spread) for at, spread in self._spreads if _kind(spread) == AS_DRAWN]
 
     def drawn(self, streams: Streams) -> Floats:
-        """Values of one trial, (n,)."""
+        """Values of one trial, (n,), or of many, (n_trials, n)."""
         if not may_count(streams):
-            own = [(run.purpose or "", run.items) for run in self._runs]
-            return _read(np.concatenate([np.empty(0), *by_numpy(streams, own)]), self._spreads)
-        values, room = np.empty(self._n), np.empty(self.room)
+            return by_trial(streams, self._drawn_by_numpy)
+        counters, room = streams.counters(self._purposes), np.empty(self.room)
+        values = np.empty((len(counters), self._n))
         laid = self._laid
-        draw_row(laid.table, streams.counters(self._purposes), room, values)
-        return _read(values, self._others)
+        draw_row(laid.table, counters, room, values)
+        return _read(values.reshape(*streams.shape, self._n), self._others)
+
+    def by_run(self, streams: Streams) -> list[Floats]:
+        """The same run by run, (..., k) each."""
+        values = self.drawn(streams)
+        return [values[..., places] for places in self._places]
+
+    def _drawn_by_numpy(self, streams: Streams) -> Floats:
+        own = [(run.purpose or "", run.items) for run in self._runs]
+        return _read(np.concatenate([np.empty(0), *by_numpy(streams, own)]), self._spreads)
 
     def quantile(self, u: Floats) -> Floats:
-        """Values at the probabilities of a row, (n,); u from 0 to 1. [-]"""
+        """Values at the probabilities of a row, (..., n); u from 0 to 1. [-]"""
         values = u.copy()
         if numba() is None:
             return _read(values, self._spreads)
         laid = self._laid_at_hand
-        draw_row(laid.table, NO_COUNTERS, NO_ROOM, values)
+        draw_row(laid.table, NO_COUNTERS, NO_ROOM, np.atleast_2d(values))
         return _read(values, self._others)
-
-    @property
-    def runs(self) -> int:
-        """How many stand side by side."""
-        return len(self._runs)
 
     @property
     def is_compiled(self) -> bool:
@@ -119,6 +124,11 @@ class Row:
         return Laid(self.arrays._replace(stream=np.full(len(self._runs), AT_HAND)))
 
 
+def one_each(spreads: Mapping[str, Spread | None]) -> Row:
+    """The first lot of each of some purposes, read off its spread, or as it is drawn."""
+    return Row([Run(np.zeros(1, dtype=np.int64), spread, purpose) for purpose, spread in spreads.items()])
+
+
 def may_count(streams: Streams) -> TypeGuard[Counted]:
     """Whether compiled code may draw from some streams."""
     return isinstance(streams, Counted) and numba() is not None
@@ -134,9 +144,9 @@ def by_numpy(streams: Streams, runs: Sequence[tuple[str, Ints]]) -> list[Floats]
 
 
 def _read(values: Floats, spreads: Sequence[tuple[slice, Spread]]) -> Floats:
-    """The numbers of a row, those of some places read off their spreads, in place, (n,)."""
+    """The numbers of a row, those of some places read off their spreads, in place, (..., n)."""
     for places, spread in spreads:
-        values[places] = spread.quantile(values[places])
+        values[..., places] = spread.quantile(values[..., places])
     return values
 
 

@@ -17,6 +17,7 @@ from towerpace.scenario.spelling import Spelling
 from towerpace.scenario.study_responses import Response, parse_response
 from towerpace.scenario.study_rules import study_rules
 from towerpace.scenario.study_schema import StudySettings
+from towerpace.scenario.unseen import unseen_rules
 from towerpace.scenario.words import complaints_of
 
 _NOT_CONTENT = {("study", "scenario"), ("study", "note"), ("study", "source")}
@@ -117,7 +118,7 @@ def _checked(tree: Tree) -> tuple[StudySettings | None, list[Complaint]]:
         settings = StudySettings.model_validate(with_tuples(spelling.tree))
     except ValidationError as error:
         complaints += complaints_of(error, root=StudySettings)
-    complaints += study_rules(spelling.tree)
+    complaints += [*unseen_rules(spelling.tree), *study_rules(spelling.tree)]
     return settings, without_echoes([*spelling.complaints, *spelling.as_written(complaints)])
 
 

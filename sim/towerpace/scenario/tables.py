@@ -5,12 +5,15 @@ import datetime as dt
 import math
 import os
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from io import StringIO
 from pathlib import Path
 
 from towerpace.faults import Fault, nearest_word
 from towerpace.scenario.complaints import Complaint, RefusalError, listed, shown
 from towerpace.scenario.guarded import unguarded
+from towerpace.scenario.unseen import ALLOWED, unseen_in
 
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 UNNAMED = "a column without a name"
@@ -50,15 +53,15 @@ def read_table(path: Path, *, shown_as: str) -> CsvTable:
     except (UnicodeDecodeError, OSError) as error:
         reason = "bytes that are no UTF-8" if isinstance(error, UnicodeDecodeError) else str(error.strerror)
         return CsvTable(shown_as, (), (), (Fault(shown_as, None, "file", reason, "a CSV file in UTF-8"),))
-    reader = csv.reader(text.split("\n"), strict=True)
+    reader = csv.reader(StringIO(text), strict=True)
     try:
-        numbered = [(reader.line_num, [unguarded(cell.strip()) for cell in cells]) for cells in reader]
+        numbered = [(reader.line_num, [unguarded(_one_line(cell)) for cell in cells]) for cells in reader]
     except csv.Error as error:
         fault = Fault(shown_as, reader.line_num, "row", str(error), "cells with commas between them")
         return CsvTable(shown_as, (), (), (fault,))
     numbered = _without_empty_edges(numbered)
     columns = tuple(numbered[0][1]) if numbered else ()
-    faults = _header_faults(columns, shown_as=shown_as)
+    faults = [*_unseen_faults(numbered, shown_as=shown_as), *_header_faults(columns, shown_as=shown_as)]
     if faults:
         return CsvTable(shown_as, columns, (), tuple(faults))
     rows = [
@@ -86,6 +89,22 @@ def _stripped(cells: list[str], *, width: int) -> list[str]:
     while len(cells) > width and not cells[-1]:
         cells = cells[:-1]
     return cells
+
+
+def _one_line(cell: str) -> str:
+    """A cell without the white space around it, its lines and tabs in one line."""
+    return cell.strip().replace("\n", " ").replace("\t", " ")
+
+
+def _unseen_faults(numbered: list[tuple[int, list[str]]], *, shown_as: str) -> Iterator[Fault]:
+    """One fault for each sign that nobody sees, at its first row."""
+    told: set[str] = set()
+    for line, cells in numbered:
+        for k, cell in enumerate(cells):
+            found = unseen_in(cell)
+            if found and found not in told:
+                told.add(found)
+                yield Fault(shown_as, line, f"cell {k + 1}", found, ALLOWED)
 
 
 def _width_faults(odd: list[tuple[int, int]], *, width: int, shown_as: str) -> list[Fault]:

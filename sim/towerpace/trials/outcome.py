@@ -132,3 +132,10 @@ def sum_of(arrays: Sequence[Ints]) -> Ints:
     for array in arrays[1:]:
         total += array
     return total
+
+
+def read_one_by_one(read: Reader, block: Block, draws: Sequence[Draw]) -> Outcomes:
+    """Trials that are played together and read one after the other."""
+    block.play(draws)
+    openings = (Openings(block.plan.windows, hours=d.hours, horizon=block.plan.horizon) for d in draws)
+    return stacked(map(read, draws, openings, map(block.diary, range(len(draws)))))

@@ -232,7 +232,7 @@ class _Shared:
         if self.blocks.n < 2 * BLOCK:
             return
         left_s = self._trial_s * len(self._left)
-        self._in_threads = self._play.is_in_blocks and self._team.may_thread
+        self._in_threads = self._play.reads_blocks and self._team.may_thread
         others = self._team.worth_calling(left_s=left_s, start_s=self._start_s, in_threads=self._in_threads)
         if others > 0:
             self._is_worth = True

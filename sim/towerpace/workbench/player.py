@@ -12,13 +12,14 @@ from towerpace.answers.ledger.book import Ledger
 from towerpace.answers.measures import once_steps
 from towerpace.answers.prepare import Prepared, prepare
 from towerpace.answers.why.explain import ChainReader
-from towerpace.draws import Draw, SharedDraws
+from towerpace.draws import Draw
 from towerpace.engine.diary import Diary
 from towerpace.engine.fastest import engine_named
 from towerpace.engine.openings import Openings
 from towerpace.faults import InputError
 from towerpace.plan.site.tower import is_written
 from towerpace.scenario.load import load
+from towerpace.trials.shared_draws import SharedDraws
 from towerpace.units import Ints
 from towerpace.workbench.holds import CHAINS_OF
 from towerpace.workbench.messages import (

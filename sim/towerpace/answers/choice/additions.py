@@ -9,6 +9,7 @@ from itertools import combinations
 
 from towerpace.answers.choice.lab import counts_of
 from towerpace.answers.why.explain import ExplanationDetail
+from towerpace.scenario.complaints import dotted
 from towerpace.scenario.schema import PanelTrade
 from towerpace.scenario.setups import SetUp, changed, flattened
 
@@ -55,7 +56,7 @@ def with_units(at: SetUp, units: Mapping[str, int]) -> Option:
     numbers = [f"{n:+d}" for n in units.values()]
     alike = numbers[0] + (" each" if first else "")
     change = alike if len(set(numbers)) == 1 else " and ".join(numbers)
-    changes = {f"resource.{name}.count": counts[name] + n for name, n in units.items()}
+    changes = {dotted(("resource", name, "count")): counts[name] + n for name, n in units.items()}
     return Option(names, change, changed(at.scenario, f"{names} {change}", changes), dict(units))
 
 

@@ -19,7 +19,7 @@ from towerpace.engine.openings import Openings
 from towerpace.scenario.load import Scenario
 from towerpace.scenario.setups import SetUp
 from towerpace.trials.job import Job
-from towerpace.trials.outcome import Outcome, Outcomes, stacked
+from towerpace.trials.outcome import Outcome, Outcomes
 from towerpace.trials.player import BLOCK, TrialPlayer
 from towerpace.trials.run import play_block, sent_to
 from towerpace.trials.team import Team
@@ -119,7 +119,7 @@ class Lab:
         first = self._after
         if self._executor is None:
             play = TrialPlayer(job)
-            return lambda start, stop: stacked(play(trial) for trial in range(first + start, first + stop))
+            return lambda start, stop: play.block(first + start, first + stop)
         executor, sent = self._executor, sent_to(self._executor, job)
         return lambda start, stop: executor.submit(play_block, sent, first + start, first + stop)
 

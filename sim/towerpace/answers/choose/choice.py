@@ -48,8 +48,8 @@ class ChoiceDetail:
 
     ready : the file as it is. matters : of the objective, in its unit. decision : of a goal. chosen : the
     set-up of the choice. against_file : the choice beside the file. neighbours : one step from the choice,
-    each beside it. curve : the trade-off. turns : what would change the choice. cut_short : what Ctrl-C left
-    undone, "" if nothing. spent : trials in all.
+    each beside it. curve : the trade-off. shown : the set-ups of it. turns : what would change the choice.
+    cut_short : what Ctrl-C left undone, "" if nothing. spent : trials in all.
     """
 
     asked: Asked
@@ -63,6 +63,7 @@ class ChoiceDetail:
     against_file: Held | None = None
     neighbours: tuple[Held, ...] = ()
     curve: tuple[OnCurve, ...] = ()
+    shown: tuple[SetUp, ...] = ()
     turns: list[Turn] = field(default_factory=list)
     cut_short: str = ""
     spent: int = 0
@@ -180,6 +181,7 @@ def _items(point: Point, trials: Played) -> dict[str, float]:
 
 
 def _name(detail: ChoiceDetail) -> None:
-    """The set-up of the choice, to be kept or cautioned about."""
+    """The set-ups of the choice and of the trade-off, to be kept or cautioned about."""
     if detail.best is not None:
         detail.chosen = detail.opened.setup(detail.best)
+    detail.shown = tuple(detail.opened.setup(one.point) for one in detail.curve)

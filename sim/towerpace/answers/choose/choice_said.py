@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -12,6 +13,7 @@ from towerpace.answers.choice.paired import Difference
 from towerpace.answers.choose.choice import ChoiceDetail
 from towerpace.answers.choose.choice_tables import choice_tables, step_in_words
 from towerpace.answers.choose.goal import P80, Goal, Sample
+from towerpace.answers.choose.names import kept_names
 from towerpace.answers.choose.proof import NARROW
 from towerpace.answers.choose.trade_off import KEPT, OnCurve
 from towerpace.answers.choose.verdicts import matters_little
@@ -22,6 +24,7 @@ from towerpace.answers.said.answer import Answer, Method
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.people import day, number, share
 from towerpace.answers.said.tables import Chapter, Column, Fact
+from towerpace.scenario.changes import parse_key
 from towerpace.scenario.decisions import AS_FILE
 
 CHOICE_FIGURES = ("trade_off",)
@@ -44,7 +47,7 @@ def said(detail: ChoiceDetail) -> Answer:
     opened, goal = detail.opened, detail.asked.goal
     answer = _trade_off(detail) if goal is None else _choice(detail, goal)
     scenario = opened.scenario
-    changed = [] if detail.chosen is None else [detail.chosen.scenario]
+    chosen = () if detail.chosen is None else (detail.chosen,)
     return Answer(
         question="choose",
         about="What to decide",
@@ -57,7 +60,7 @@ def said(detail: ChoiceDetail) -> Answer:
         cautions=[
             *_left_out(detail),
             *_free(detail),
-            *hours_cautions(scenario, changed),
+            *hours_cautions(scenario, [setup.scenario for setup in (*chosen, *detail.shown)]),
             *limits_cautions(scenario.settings),
         ],
         figures=CHOICE_FIGURES if detail.curve else (),
@@ -72,10 +75,12 @@ def _chapters(detail: ChoiceDetail, answer: str) -> list[Chapter]:
     if detail.neighbours:
         chapters.append(Chapter("Which decisions matter", list(_matters(detail)), shows=("neighbours",)))
     if detail.turns:
-        chapters.append(Chapter("What would change the choice", [TO_KNOW], shows=("turns",)))
+        chapters.append(Chapter("What would change the choice", [TURNED], shows=("turns",)))
     if detail.curve:
-        chapters.append(Chapter("What a date costs", [KEPT_MEANS], shows=("trade_off",)))
+        chapters.append(Chapter("What a date costs", list(_kept_means(detail)), shows=("trade_off",)))
     chapters.append(Chapter("How it was found", [_found(detail)], shows=("tried",)))
+    if to_know := list(_to_know(detail)):
+        chapters.append(Chapter("What to know first", to_know))
     return chapters
 
 
@@ -87,12 +92,13 @@ def _left_out(detail: ChoiceDetail) -> Iterator[str]:
 def _free(detail: ChoiceDetail) -> Iterator[str]:
     """Resources that are decided about and cost nothing: more of them looks better than it is."""
     resources = detail.opened.scenario.settings.resource
+    decided = {parse_key(key) for one in detail.opened.decided for key in one.keys}
     free = [
         name
         for name, resource in resources.items()
         if resource.cost_per_day is None
         and resource.cost_mobilise is None
-        and any(f"resource.{name}.count" in one.keys for one in detail.opened.decided)
+        and ("resource", name, "count") in decided
     ]
     if free and detail.is_priced:
         yield f"The file states no cost of {', '.join(free)}: more of them is free here, and nowhere else."
@@ -130,7 +136,7 @@ def _does(detail: ChoiceDetail, goal: Goal, sample: Sample) -> str:
     met = chance(sample.finish <= goal.due)
     ends = f"{share(met.low).removesuffix(' %')} to {share(met.high)}"
     costs = f", and it {cost} on average" if cost else ""
-    return f"It meets the date in {share(met.value)} ({ends}) of the trials; {p80}{costs}."
+    return f"It meets the date in {share(met.value)} ({ends}) of {len(sample):,} trials; {p80}{costs}."
 
 
 def _date(detail: ChoiceDetail, sample: Sample) -> str:
@@ -166,7 +172,7 @@ def _beside_file(detail: ChoiceDetail) -> Iterator[str]:
         amount = _ends(row.money, flip=not more, digits=digits)
         parts.append(f"{amount} {_unit(detail)} {'more' if more else 'less'}")
     if parts:
-        yield f"Against the file it finishes {' and costs '.join(parts)}."
+        yield f"Against the file, in {row.n:,} trials of both, it finishes {' and costs '.join(parts)}."
 
 
 def _unit(detail: ChoiceDetail) -> str:
@@ -236,15 +242,22 @@ def _trade_off(detail: ChoiceDetail) -> str:
         return "No set-up that was tried finishes inside the horizon in every trial."
     first, last = kept[0], kept[-1]
     ends = f"The cheapest is {_of(detail, first)}"
+    file = next((one for one in detail.curve if one.point == detail.opened.space.standing), first)
+    beside = "" if file in (first, last) else f" The file as it is has {_at(detail, file)}."
     if len(kept) == 1:
-        return f"{ends}, and none that was tried finishes earlier."
-    return f"{ends}; the earliest is {_of(detail, last)}. {len(kept)} set-ups are kept of {_count(detail)}."
+        return f"{ends}, and none that was tried finishes earlier.{beside}"
+    count = f"{len(kept)} set-ups are kept of {_count(detail)}."
+    return f"{ends}; the earliest is {_of(detail, last)}.{beside} {count}"
 
 
 def _of(detail: ChoiceDetail, one: OnCurve) -> str:
     name = detail.opened.name(one.point)
     quoted = "the file as it is" if name == AS_FILE else f"'{name}'"
-    return f"{quoted}, P80 {_date(detail, one.sample)} for {_money(detail, one.sample.mean_cost)}"
+    return f"{quoted}, {_at(detail, one)}"
+
+
+def _at(detail: ChoiceDetail, one: OnCurve) -> str:
+    return f"P80 {_date(detail, one.sample)} for {_money(detail, one.sample.mean_cost)}"
 
 
 def _count(detail: ChoiceDetail) -> str:
@@ -260,25 +273,46 @@ def _matters(detail: ChoiceDetail) -> Iterator[str]:
         )
 
 
-TO_KNOW = (
-    "The set-ups played are held against each other at other dates and prices. Which uncertain number would "
-    "change the choice if it were measured first, and what that is worth, 'towerpace know' says of set-ups "
-    "that are kept."
-)
-KEPT_MEANS = (
-    "Kept is what no other set-up of the table beats at cost and P80 under fresh draws; means and dates "
-    "within their intervals may stand the other way round."
-)
+TURNED = "The set-ups that were played are held against each other at other dates and prices."
+
+
+def _kept_means(detail: ChoiceDetail) -> Iterator[str]:
+    """What is kept, and by which trials; what stands above of the choice may rest on more."""
+    n = len(detail.curve[0].sample)
+    yield (
+        f"Kept is what no other set-up of the table beats at cost and P80 in {n:,} trials of each, under the "
+        "same fresh draws; means and dates within their intervals may stand the other way round."
+    )
+    proof = None if detail.decision is None else detail.decision.proof
+    if proof is not None and len(proof.sample) > n:
+        yield f"What is said of the choice above rests on {len(proof.sample):,}."
+
+
+def _to_know(detail: ChoiceDetail) -> Iterator[str]:
+    """How to ask which uncertain number would change the choice: a command line that can be run."""
+    names = list(kept_names(detail, "NAME"))[:2]
+    if names:
+        file, setups = shlex.quote(detail.opened.scenario.path), " ".join(f"--setup {n}" for n in names)
+        yield (
+            "Which uncertain number would change the choice if it were measured first, and what is that "
+            "worth? Once set-ups are kept (--keep NAME), they are weighed against the file and each other by:"
+        )
+        yield f"towerpace know {file} {setups}"
+
+
+def note_of(detail: ChoiceDetail, name: str) -> str:
+    """What stands beside a set-up that is kept in the file: what it was chosen for."""
+    goal = detail.asked.goal
+    if goal is not None:
+        return f"{_asked(detail, goal)}."
+    return f"Number {name.rpartition('_')[2]} of the trade-off of cost against P80."
 
 
 def _found(detail: ChoiceDetail) -> str:
     count = detail.opened.space.count
     whole = f"{detail.opened.space.product:,} or fewer" if count is None else f"{count:,}"
-    grid = (
-        ""
-        if count is None
-        else f"; all of them as often as the choice would take {count * detail.asked.fresh:,}"
-    )
+    fresh = detail.asked.fresh
+    grid = "" if count is None else f"; {fresh:,} of each would be {count * fresh:,}"
     return (
         f"{len(detail.visited.samples):,} of {whole} set-ups were tried, in {detail.spent:,} trials, those "
         f"under fresh draws among them{grid}."

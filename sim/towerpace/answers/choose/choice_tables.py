@@ -56,6 +56,7 @@ NEIGHBOURS = Table(
         *aside(COST_DIFF[1:]),
         _CHANCE,
         *aside(interval("chance", Kind.SHARE, about="end of its 95 % interval")),
+        Column("chance_choice", Kind.SHARE, "of the choice", about="the same of the choice, in these trials"),
         *aside((_TRIALS,)),
         Column("verdict", Kind.TEXT, about="what can be said of it"),
     ),
@@ -75,9 +76,9 @@ TURNS = Table(
 )
 TRADE_OFF = Table(
     "trade_off",
-    "The trade-off: each finishes earlier than every cheaper one",
+    "The trade-off: what is kept finishes earlier than all that is cheaper",
     (
-        Column("place", Kind.COUNT, "no.", about="number in the figure and in the page, by cost"),
+        Column("place", Kind.COUNT, "no.", about="by cost: in the figure, on the page and in kept names"),
         _SETUP,
         replace(COST, about="mean of a trial"),
         _P80,
@@ -105,20 +106,21 @@ def choice_tables(detail: ChoiceDetail) -> tuple[Table, ...]:
     unit = "" if cost is None else cost.unit
     goal = detail.asked.goal
     dated = goal is not None and goal.due is not None
+    decisions = DECISIONS if goal is not None else _without(DECISIONS, "choice")
     tables = (
-        DECISIONS.filled(_decisions(detail)),
+        decisions.filled(_decisions(detail)),
         in_unit(NEIGHBOURS, unit).filled(_neighbours(detail)),
         TURNS.filled(turn_row(turn, detail) for turn in detail.turns),
         in_unit(TRADE_OFF, unit).filled(_trade_off(detail)),
         _tried(detail, unit),
     )
-    return tables if dated else tuple(_without_chance(table) for table in tables)
+    return tables if dated else tuple(_without(table, "chance") for table in tables)
 
 
-def _without_chance(table: Table) -> Table:
-    """The same without what only a date gives, for people."""
+def _without(table: Table, name: str) -> Table:
+    """The same without columns that nothing fills, for people."""
     columns = [
-        replace(column, on=column.on & On.PROGRAMS) if column.name.startswith("chance") else column
+        replace(column, on=column.on & On.PROGRAMS) if column.name.startswith(name) else column
         for column in table.columns
     ]
     return replace(table, columns=columns)
@@ -154,7 +156,9 @@ def step_in_words(detail: ChoiceDetail, best: Point, point: Point) -> tuple[str,
 
 
 def _met(row: Held) -> Row:
-    return (None,) * 3 if row.met is None else (row.met.value, row.met.low, row.met.high)
+    if row.met is None or row.other_met is None:
+        return (None,) * 4
+    return row.met.value, row.met.low, row.met.high, row.other_met.value
 
 
 def _trade_off(detail: ChoiceDetail) -> Iterator[Row]:

@@ -20,8 +20,8 @@ from towerpace.units import DAY_MIN
 class Held:
     """What a set-up does beside another, less without.
 
-    days : of the finish. p80_days : of its P80. money : of the cost; None where unknown. met : chance of the
-    date, None without one. n : common trials.
+    days : of the finish. p80_days : of its P80. money : of the cost; None where unknown. met, other_met :
+    chance of the date of both, None without one. n : common trials.
     """
 
     point: Point
@@ -30,6 +30,7 @@ class Held:
     p80_days: Difference | None
     money: Difference | None
     met: Chance | None
+    other_met: Chance | None
 
     @property
     def n(self) -> int:
@@ -41,9 +42,11 @@ def held(point: Point, own: Sample, other: Sample, *, goal: Goal, seed: int, is_
     """One set-up against another over the trials that both have."""
     n = min(len(own), len(other))
     mine, others = own.first(n), other.first(n)
-    met = None if goal.due is None else chance(mine.finish <= goal.due)
+    met, other_met = (
+        None if goal.due is None else chance(sample.finish <= goal.due) for sample in (mine, others)
+    )
     if np.any(mine.finish == LATER) or np.any(others.finish == LATER):
-        return Held(point, mine, None, None, None, met)
+        return Held(point, mine, None, None, None, met, other_met)
     days = skewed_difference(
         mine.finish / DAY_MIN, others.finish / DAY_MIN, rng=stream(seed, 0, "bootstrap of the mean")
     )
@@ -52,4 +55,4 @@ def held(point: Point, own: Sample, other: Sample, *, goal: Goal, seed: int, is_
     if is_priced:
         rng = stream(seed, 0, "bootstrap of the cost")
         money = skewed_difference(mine.cost / PARTS, others.cost / PARTS, rng=rng)
-    return Held(point, mine, days, None if p80 is None else in_days(p80), money, met)
+    return Held(point, mine, days, None if p80 is None else in_days(p80), money, met, other_met)

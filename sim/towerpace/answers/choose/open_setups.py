@@ -21,12 +21,19 @@ class OpenSetUps:
     """What the decisions of a scenario leave open.
 
     left_out : candidates that are not decided about, as they raise a wind limit; each with what it raises.
+    drawn_apart : numbers of the decisions of which an option has other steps, or meets other chances, than
+        the file; known of decisions that were planned.
     """
 
     scenario: Scenario
     decided: tuple[Decided, ...]
     space: Space
     left_out: tuple[tuple[str, str], ...] = ()
+    drawn_apart: frozenset[int] = frozenset()
+
+    def kin(self, point: Point) -> tuple[Point, Point]:
+        """An order in which set-ups stand together that share their steps and their draws."""
+        return tuple(point[number] for number in sorted(self.drawn_apart)), point
 
     def changes(self, point: Point) -> dict[str, object]:
         """Dotted keys and values that a point lays over the file."""
@@ -80,17 +87,32 @@ def open_setups(scenario: Scenario, *, is_planned: bool = True) -> OpenSetUps:
     options = [
         (one, place) for one, place in options_apart(decided) if _can_be(opened, numbers[one.name], place)
     ]
-    makers = [
-        partial(_alone, opened, numbers[one.name], place, is_planned=is_planned) for one, place in options
-    ]
-    raising = dict[str, str]()
-    for (one, _), raised in zip(options, all_of(makers), strict=True):
-        if raised:
-            raising[one.name] = raised
-    if not raising:
-        return opened
+    plans = _Plans(scenario) if is_planned else None
+    makers = [partial(_alone, opened, numbers[one.name], place, plans=plans) for one, place in options]
+    seen = list(zip((one.name for one, _ in options), all_of(makers), strict=True))
+    raising = {name: raised for name, (raised, _) in seen if raised}
     kept = tuple(one for one in decided if one.name not in raising)
-    return OpenSetUps(scenario, kept, _space(kept), tuple(raising.items()))
+    apart = {name for name, (_, is_apart) in seen if is_apart}
+    drawn_apart = frozenset(number for number, one in enumerate(kept) if one.name in apart)
+    return OpenSetUps(scenario, kept, _space(kept), tuple(raising.items()), drawn_apart)
+
+
+class _Plans:
+    """Plans every option, and tells which have the steps and the draws of the file."""
+
+    def __init__(self, file: Scenario) -> None:
+        self._file = prepare(file).chooser
+        self._draws = self._file.fingerprint()
+
+    def is_apart(self, scenario: Scenario) -> bool:
+        """Whether a scenario has other steps, or meets other chances, than the file.
+
+        Raises `InputError` for one that cannot be planned.
+        """
+        own = prepare(scenario).chooser
+        # What was written once has one list of names.
+        is_written_alike = own.plan.names is self._file.plan.names
+        return not is_written_alike or own.fingerprint() != self._draws
 
 
 def _can_be(opened: OpenSetUps, number: int, option: int) -> bool:
@@ -114,20 +136,22 @@ def _axis(decided: Decided, numbers: dict[str, int]) -> Axis:
     )
 
 
-def _alone(opened: OpenSetUps, number: int, option: int, *, is_planned: bool) -> str:
-    """What an option raises, "" if nothing; raises `InputError` with its faults, and for a raised limit."""
+def _alone(opened: OpenSetUps, number: int, option: int, *, plans: _Plans | None) -> tuple[str, bool]:
+    """What an option raises, "" if nothing, and whether it is drawn apart from the file.
+
+    Raises `InputError` with its faults, and for a raised limit.
+    """
     decided = opened.decided[number]
     try:
         setup = opened.setup(opened.alone(number, option))
-        if is_planned:
-            prepare(setup.scenario)
+        is_apart = plans is not None and plans.is_apart(setup.scenario)
     except InputError as error:
         raise InputError(_placed(opened, decided, option, fault) for fault in error.faults) from None
     raised = next(iter(raised_limits(opened.scenario, setup.scenario)), None)
     if raised is None:
-        return ""
+        return "", is_apart
     if decided.is_candidate:
-        return raised.text()
+        return raised.text(), is_apart
     where = ("decision", decided.name, "values")
     allowed = f"no wind limit above the file's: {raised.base}. To see what it would gain, a set-up of compare"
     raise InputError([opened.scenario.fault(where, found=raised.changed, allowed=allowed)])

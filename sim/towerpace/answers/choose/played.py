@@ -151,7 +151,8 @@ class Played:
         """Trials 0 .. upto - 1 of each point; `fresh` ones are under draws of their own."""
         start = FRESH if fresh else 0
         tasks = []
-        for point, n in zip(points, upto, strict=True):
+        # Set-ups that share their steps and their draws come one after the other, so that they are had once.
+        for point, n in sorted(zip(points, upto, strict=True), key=lambda asked: self._opened.kin(asked[0])):
             has = self._kept.has(self._changes(point), start)
             cuts = [has, *range(has - has % BLOCK + BLOCK, n, BLOCK), n]
             tasks += [self._task(point, start + a, start + b) for a, b in pairwise(cuts) if a < b]

@@ -16,7 +16,6 @@ from towerpace.units import DAY_MIN
 
 BETWEEN = 5  # dates between the earliest and the cheapest for which the least cost is looked for
 MOST_POINTS = 12
-TRIALS = 200
 KEPT, BEATEN = "kept", "beaten"
 
 
@@ -90,12 +89,11 @@ def curve(
     """The trade-off by fresh trials, the cheapest first.
 
     Those that the search leaves on it are played again, with others besides; what is beaten there is said.
-    most : trials of these others; of the rest at most `TRIALS`. Of two alike the one nearer to the file is
-    kept.
+    most : trials of each, the same ones of all, so that two means of the list differ by what the two differ
+    trial by trial. Of two alike the one nearer to the file is kept.
     """
     points = list(dict.fromkeys([*also, *_unbeaten(space, visited.samples)]))[: MOST_POINTS + len(also)]
-    upto = [most if point in also else min(most, TRIALS) for point in points]
-    samples = trials.results(points, upto, fresh=True)
+    samples = trials.results(points, [most] * len(points), fresh=True)
     pairs = zip(points, samples, strict=True)
     found = [OnCurve(point, sample, departs=_departs(space, point)) for point, sample in pairs]
     finished = [one for one in found if np.isfinite(one.place).all()]

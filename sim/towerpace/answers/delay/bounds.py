@@ -7,13 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from towerpace.answers.delay.observed import Observed
+from towerpace.answers.delay.observed import ANY, Observed
 from towerpace.answers.update.site_state import SiteState
 from towerpace.plan.arrays import NONE
 from towerpace.record.moments import end_of
 from towerpace.units import Ints
-
-ANY = np.iinfo(np.int64).max  # no bound
 
 
 @dataclass(frozen=True)

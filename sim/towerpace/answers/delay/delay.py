@@ -15,6 +15,7 @@ from towerpace.answers.delay.not_started import not_started_h
 from towerpace.answers.delay.paced import Paced, paced_fronts
 from towerpace.answers.delay.periods import By, Period, periods_of
 from towerpace.answers.delay.played import FINISH, SitePlayed, TrialsOf
+from towerpace.answers.delay.reading import Reading
 from towerpace.answers.prepare import Prepared
 from towerpace.record.events import Event
 from towerpace.record.site_record import SiteRecord
@@ -142,26 +143,17 @@ class Delay:
         return self.delays.site
 
 
-def delay(
-    ready: Prepared,
-    record: SiteRecord,
-    events: Sequence[Event],
-    how: TrialsOf,
-    *,
-    file: str,
-    by: By,
-    learn: bool,
-) -> Delay:
+def delay(ready: Prepared, record: SiteRecord, how: TrialsOf, *, reading: Reading, by: By) -> Delay:
     """What events cost a site up to the data date of its record.
 
-    file : of the events, for faults. by : what ends a period. learn : whether paces are learned.
+    reading : what befell, and how the record is read. by : what ends a period.
     """
 
     def seen_at(day: date) -> SitePlayed:
-        return SitePlayed.seen_at(ready, record.as_of(day), events=events, file=file, learn=learn, how=how)
+        return SitePlayed.seen_at(ready, record.as_of(day), reading=reading, how=how)
 
-    site = SitePlayed.seen_at(ready, record, events=events, file=file, learn=learn, how=how)
-    check_events(site, file=file)
+    site = SitePlayed.seen_at(ready, record, reading=reading, how=how)
+    check_events(site, file=reading.file)
     delays = Delays(site)
     paced = tuple(paced_fronts(site, since=delays.since, running=delays.running))
     steps = [step for front in paced for step in front.steps.tolist()]

@@ -20,6 +20,7 @@ from towerpace.answers.said.people import share as share_said
 from towerpace.answers.said.tables import Chapter, Column, Fact
 from towerpace.answers.update.update_said import UNPROVEN
 from towerpace.plan.arrays import NONE
+from towerpace.units import Floats
 
 DELAY_FIGURES = ("cost", "moves")
 WELL_TIMED = 0.9  # judgement
@@ -91,23 +92,40 @@ def _said(of: Delay) -> str:
     most = max(singles, key=lambda single: abs(band(single.cost())[0]))
     mean, low, high = mean_interval(most.cost())
     name, what = most.event.name, most.event.what
-    if not len(most.cost()) or low <= 0 <= high:
+    if not _is_shown(most.cost()):
         text = "No event is shown to have moved the finish."
     else:
         text = f"Without {name} ({what}) the finish would have been {_by(mean)} (95 % interval "
         text += f"{_range(*sorted((abs(low), abs(high))))})."
-    if low > 0 or high < 0:
         text += _sooner(mean)
     if len(singles) > 1:
-        days = _all(of)[0]
-        did = "cost" if days >= 0 else "brought"
-        text += f" All {len(singles)} events together {did} {number(abs(days), digits=1)} days."
+        text += _together(of)
     return f"{text} {_unexplained(of)}"
+
+
+def _is_shown(days: Floats) -> bool:
+    """Whether a mean of trials lies beyond its interval about 0."""
+    _, low, high = mean_interval(days)
+    return low > 0 or high < 0
+
+
+def _together(of: Delay) -> str:
+    """What all events cost, if anything is shown of it."""
+    days = of.delays.together.whole
+    mean, low, high = (number(value, digits=1, signed=True) for value in mean_interval(days))
+    all_of = f"All {len(of.delays.singles)} events together"
+    told = f"{mean} days, 95 % interval {low} to {high}"
+    if not _is_shown(days):
+        return f" {all_of} are not shown to have moved it ({told})."
+    by = float(mean_interval(days)[0])
+    return f" {all_of} {'cost' if by > 0 else 'brought'} {number(abs(by), digits=1)} days ({told})."
 
 
 def _sooner(days: float) -> str:
     """What a reader needs who thinks that less can only be sooner."""
-    return " With it gangs met the work in another order, which ended sooner." if days < 0 else ""
+    if days >= 0:
+        return ""
+    return " With it the work went in another order and met other weather, and ended sooner."
 
 
 def _by(days: float) -> str:
@@ -169,9 +187,7 @@ def _timed(of: Delay) -> str:
     share = float(past.told[done].mean()) if done.any() else 0.0
     text = f"The log times the minutes of {share_said(share)} of the steps of work that are done."
     if share < WELL_TIMED:
-        text += (
-            " Those of the others are drawn anew in every trial; bands may be too narrow (see the manual)."
-        )
+        text += " Those of the others are drawn anew in every trial, which widens the bands."
     return text
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -70,6 +71,10 @@ EVENTS = Table(
         "Share: Shapley mean over the orders of all events, which adds up to all of them together."
     ),
 )
+BELOW_0 = (
+    "Below 0: with the event work went in another order and met other weather, and ended sooner; where the "
+    "interval holds 0 that is chance."
+)
 CONTRACTS = Table(
     "contract_days",
     "What each event cost the contract dates",
@@ -107,6 +112,7 @@ PERIODS = Table(
         _days("moved_days", "moved by", "after less before"),
     ),
     about="P50 of the finish from data date to data date",
+    note="The P50 of `towerpace update --events` with as many trials; other trials tell it some days apart.",
 )
 PARTS = Table(
     "parts",
@@ -186,8 +192,8 @@ def delay_tables(of: Delay) -> tuple[Table, ...]:
     """Every table with its rows."""
     past = of.site.state.past
     return (
-        EVENTS.filled(_events(of)),
-        CONTRACTS.filled(_contracts(of)),
+        _with_note(EVENTS.filled(_events(of))),
+        _with_note(CONTRACTS.filled(_contracts(of))),
         TOGETHER.filled(_together(of)),
         PERIODS.filled(_periods(of)),
         PARTS.filled(_parts(of)),
@@ -198,6 +204,12 @@ def delay_tables(of: Delay) -> tuple[Table, ...]:
         REMARKS.filled((r.file, ", ".join(map(str, r.lines)), r.text) for r in past.remarks),
         TRIALS.filled(_trials(of)),
     )
+
+
+def _with_note(table: Table) -> Table:
+    """The table, with what days below 0 mean where it has any."""
+    below = [days for days in table.column("cost_days") if isinstance(days, float) and round(days, 1) < 0]
+    return replace(table, note=f"{table.note} {BELOW_0}".strip()) if below else table
 
 
 def mean_interval(days: Floats) -> tuple[float, float, float]:

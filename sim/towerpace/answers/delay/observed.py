@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,18 +10,18 @@ import numpy as np
 from towerpace.answers.learn.minutes import SiteClock
 from towerpace.answers.update.site_state import SiteState, hours_of, seen_of
 from towerpace.climate.hours import Hours
-from towerpace.engine.openings import Openings
 from towerpace.engine.spent import spent_min
 from towerpace.plan.arrays import NONE
 from towerpace.plan.chance import Law
 from towerpace.plan.lists import ALWAYS
 from towerpace.plan.model import Plan
 from towerpace.plan.seen import Seen
-from towerpace.plan.site.absences import BreakdownLaw
 from towerpace.plan.site.risks import HandoverDays, HandoverLaw
 from towerpace.plan.site.truck_laws import TruckLaw
 from towerpace.record.links import without_links
-from towerpace.units import Flags, Ints
+from towerpace.units import DAY_MIN, Flags, Ints
+
+ANY = np.iinfo(np.int64).max  # no bound
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,7 @@ class Observed:
     seen : as pins and laws read it.
     work : (n,) minutes as observed, -1 where the law decides. [min]
     date : (n,) minute at which what waits for a day came, -1 where it did not or nobody knows. [min]
+    by : (n,) minute by which it had come. [min]
     """
 
     plan: Plan
@@ -41,6 +42,7 @@ class Observed:
     seen: Seen
     work: Ints
     date: Ints
+    by: Ints
 
     @property
     def until(self) -> int:
@@ -52,11 +54,14 @@ class Observed:
         return SiteClock(self.plan, hours=self.hours)
 
 
-def observed(state: SiteState, *, usual: Plan) -> Observed:
+def observed(state: SiteState, *, usual: Plan, came: Collection[int] = ()) -> Observed:
     """What the record of a state tells of minutes and dates.
 
     state : of a plan in which work waits and pauses while it was held. usual : the plan if none had been.
+    came : steps of which events say when they came.
 
+    A level or truck that a row of the log dates, or an event, came then; of the others it is only known by
+    which sheet, and their law decides.
     Minutes are those of steps that the log times in full. What only passes time (a permit, a new panel on its
     way) took as long as it did where its end is dated, or where it is a remedy: nobody else says how long.
     """
@@ -69,13 +74,16 @@ def observed(state: SiteState, *, usual: Plan) -> Observed:
         work[step] = clock.between(step, int(past.begun[step]), int(past.ended[step]))
     passed = passes_time(plan) & (past.ended != NONE) & (past.dated | ~plan.planned)
     work[passed] = (past.ended - past.begun)[passed]
-    date = np.full(plan.n, NONE, dtype=np.int64)
+    date, by = np.full(plan.n, NONE, dtype=np.int64), np.full(plan.n, ANY)
+    exact = (past.latest - past.earliest < DAY_MIN) | np.isin(np.arange(plan.n), list(came))
     for law in tower.laws:
         if isinstance(law, HandoverLaw | TruckLaw):
             own = law.steps[past.ended[law.steps] != NONE]
+            by[own] = past.latest[own]
+            own = own[exact[own]]
             date[own] = past.ended[own]
     spent = spent_min(plan, began=past.begun, ended=past.ended, until=past.until, hours=hours)
-    return Observed(plan, usual, hours, replace(seen_of(state), spent=spent), work, date)
+    return Observed(plan, usual, hours, replace(seen_of(state), spent=spent), work, date, by)
 
 
 def passes_time(plan: Plan) -> Flags:
@@ -87,23 +95,3 @@ def passes_time(plan: Plan) -> Flags:
 def handover_days(laws: Sequence[Law]) -> HandoverDays | None:
     """Days on which levels are handed over; None if on any."""
     return next((law.days for law in laws if isinstance(law, HandoverLaw)), None)
-
-
-def runs_put_off(plan: Plan, laws: Sequence[Law], seen: Seen, *, since: int) -> tuple[Ints, Ints]:
-    """First runs to a failure that wait for a window, and the open minutes of [since, data date), (k,). [min]
-
-    Failures that nobody told of are over at the data date, so the next run is counted from there; played from
-    an earlier minute on it must be as much longer. Runs by the clock are counted from their own begin.
-    """
-    openings = Openings(plan.windows, hours=None, horizon=plan.horizon)
-    runs, longer = [], []
-    for law in (law for law in laws if isinstance(law, BreakdownLaw)):
-        for unit in range(len(law.runs)):
-            over = int(np.count_nonzero(seen.done[law.repairs[unit]]))
-            if law.by_clock[unit] or over == len(law.runs[unit]):
-                continue
-            step = int(law.runs[unit][over])
-            opening = openings[int(plan.window[step])]
-            runs.append(step)
-            longer.append(opening.before(seen.data_date_min) - opening.before(since))
-    return np.array(runs, dtype=np.int64), np.array(longer, dtype=np.int64)

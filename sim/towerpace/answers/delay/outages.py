@@ -17,6 +17,7 @@ from towerpace.plan.site.tower import Tower
 from towerpace.plan.site.truck_laws import TruckLaw
 from towerpace.record.effects import Struck
 from towerpace.record.events import Event
+from towerpace.scenario.complaints import dotted
 from towerpace.scenario.load import load
 from towerpace.scenario.schema import ClosedSpan, Resource, UnitDates
 from towerpace.units import Ints
@@ -25,7 +26,7 @@ Span = dict[str, date]
 
 
 def with_events(ready: Prepared, events: Sequence[Event], *, at: date, file: str) -> Prepared:
-    """A scenario that knows of events as they stood at the end of a day.
+    """A scenario whose plan knows of events as they stood at the end of a day.
 
     Units are away while they are out, and levels and trucks that came late were to come so late: of those
     that no row dates the sheet alone would not tell. What has not come yet is left to chance.
@@ -73,6 +74,16 @@ def late_steps(event: Event, tower: Tower) -> Ints:
     return own
 
 
+def come_late(events: Sequence[Event], tower: Tower) -> list[int]:
+    """Steps of which events say when they came: the first level of each, and all of its trucks."""
+    steps: list[int] = []
+    for event in events:
+        if event.effect.comes_late and event.until is not None:
+            own = late_steps(event, tower).tolist()
+            steps += own[:1] if event.effect.struck is Struck.HANDOVER else own
+    return steps
+
+
 def _later(law: Law, late: Ints) -> Law:
     if isinstance(law, HandoverLaw):
         return replace(law, planned=np.maximum.accumulate(law.planned + late[law.steps]))
@@ -101,15 +112,16 @@ def _with_outages(ready: Prepared, events: Sequence[Event], *, at: date, file: s
             allowed = f"at most {spare}, those without days of their own"
             faults.append(Fault(file, single[-1].line, "effect", found, allowed))
         if tables:
-            changes[f"resource.{name}.unit"] = [*tables, *map(_table, resource.unit)]
+            changes[dotted(("resource", name, "unit"))] = [*tables, *map(_table, resource.unit)]
         if whole := [_span(event, at) for event in own if event not in single]:
-            changes[f"resource.{name}.away"] = [*map(_raw, resource.away), *whole]
+            changes[dotted(("resource", name, "away"))] = [*map(_raw, resource.away), *whole]
     if faults:
         raise InputError(faults)
     if not changes:
         return ready
     scenario = ready.scenario
-    return prepare(load(scenario.path, {**scenario.changes, **changes}, own=scenario.own))
+    away = prepare(load(scenario.path, {**scenario.changes, **changes}, own=scenario.own))
+    return replace(away, scenario=scenario)
 
 
 def _alike(resource: Resource) -> int:

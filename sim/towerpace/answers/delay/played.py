@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
 
-from towerpace.answers.delay.acts import held_plan
 from towerpace.answers.delay.observed import Observed, observed
-from towerpace.answers.delay.outages import with_events, with_plan
+from towerpace.answers.delay.outages import come_late
+from towerpace.answers.delay.reading import Reading
 from towerpace.answers.delay.replay import ReplayChooser, replay_of
-from towerpace.answers.delay.struck import Stretch, held_by, teaches
+from towerpace.answers.delay.struck import Stretch
 from towerpace.answers.estimates import LATER
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.update.milestones import Milestones
-from towerpace.answers.update.site_state import SiteState, as_planned_times, site_state
+from towerpace.answers.update.site_state import SiteState
 from towerpace.draws import Chooser
 from towerpace.record.events import Event
 from towerpace.record.site_record import SiteRecord
@@ -48,7 +48,7 @@ class TrialsOf:
 class SitePlayed:
     """A site as it was seen at the end of one day, to be played from any minute on without any events.
 
-    events : those that had begun, by their begin. file : they stand in.
+    events : those that had begun, by their begin.
     """
 
     state: SiteState
@@ -61,29 +61,11 @@ class SitePlayed:
     )
 
     @classmethod
-    def seen_at(
-        cls,
-        ready: Prepared,
-        record: SiteRecord,
-        *,
-        events: Sequence[Event],
-        file: str,
-        learn: bool,
-        how: TrialsOf,
-    ) -> SitePlayed:
+    def seen_at(cls, ready: Prepared, record: SiteRecord, *, reading: Reading, how: TrialsOf) -> SitePlayed:
         """The site of a record, which ends with the day up to which it was seen."""
-        begun = tuple(event for event in events if event.since <= record.at)
-        known_of = with_events(ready, begun, at=record.at, file=file)
-        held = held_by(begun, known_of.tower, record)
-        as_held = with_plan(known_of, held_plan(known_of.tower.plan, held))
-        state = site_state(
-            as_held,
-            record,
-            planned=as_planned_times(as_held),
-            learn=learn,
-            teaches=lambda shown: teaches(shown, held),
-        )
-        return cls(state, observed(state, usual=known_of.tower.plan), begun, how)
+        state, usual = reading.state_and_usual(ready, record)
+        events, tower = reading.begun(record), state.ready.tower
+        return cls(state, observed(state, usual=usual, came=come_late(events, tower)), events, how)
 
     @property
     def day(self) -> date:

@@ -14,7 +14,7 @@ import numpy as np
 
 from towerpace.answers.delay.acts import Act, held_plan
 from towerpace.answers.delay.bounds import Bounds, bounds_of
-from towerpace.answers.delay.observed import Observed, runs_put_off
+from towerpace.answers.delay.observed import Observed
 from towerpace.answers.update.site_state import SiteState, chooser_of
 from towerpace.draws import Chooser, Draw
 from towerpace.engine.spent import spent_min
@@ -38,8 +38,8 @@ class Replay:
     between : bounds of the minutes of the others.
     going_on : (n,) steps in progress at the data date whose minutes until then are taken as they were seen.
     spent : (n,) minutes at work by `since` of those then in progress. [min]
-    date : (n,) minute at which what waits for a day came; -1 where the law decides. [min]
-    later, longer : (k,) steps that are put off, and by how much. [min]
+    date, by : (n,) minute at which what waits for a day came, -1 where the law decides, and by which it had.
+        [min]
     """
 
     usual: Plan
@@ -52,8 +52,7 @@ class Replay:
     going_on: Flags
     spent: Ints
     date: Ints
-    later: Ints
-    longer: Ints
+    by: Ints
 
     def but(self, steps: Collection[int]) -> Replay:
         """The same, but of some steps the minutes are not known."""
@@ -68,8 +67,8 @@ class Replay:
         work = np.where(self.total != NONE, self.total, self.between.kept(drawn.work))
         left = pinned(self.seen, work=drawn.work, skip=drawn.skip).left
         work = np.where(self.going_on & ~drawn.skip, self.seen.spent + left, work)
-        work[self.later] += self.longer
-        into = Drawn(work, np.where(self.date != NONE, self.date, drawn.date), drawn.skip)
+        date = np.where(self.date != NONE, self.date, np.minimum(drawn.date, self.by))
+        into = Drawn(work, date, drawn.skip)
         for name, act in acts.items():
             if name in off:
                 act.off(into)
@@ -113,10 +112,9 @@ class ReplayChooser(Chooser):
 
 def replay_of(state: SiteState, known: Observed, acts: Mapping[str, Act], *, since: int) -> ReplayChooser:
     """Trials that are played from a minute on with everything that the record tells. since : [min]"""
-    seen, tower = known.seen, state.ready.tower
+    seen = known.seen
     began = np.where(seen.began < since, seen.began, NONE)
     ended = np.where((began != NONE) & (seen.ended <= since), seen.ended, NONE)
-    later, longer = runs_put_off(known.plan, tower.laws, seen, since=since)
     plan = resumed(known.usual, since)
     replay = Replay(
         usual=plan,
@@ -129,8 +127,7 @@ def replay_of(state: SiteState, known: Observed, acts: Mapping[str, Act], *, sin
         going_on=_going_on(state.past, since=since),
         spent=spent_min(known.plan, began=began, ended=ended, until=since, hours=known.hours),
         date=known.date,
-        later=later,
-        longer=longer,
+        by=known.by,
     )
     base = chooser_of(state, weather=state, learned=state)
     held = seen.held if since == known.until else _held_anyway(state, known)
@@ -138,7 +135,7 @@ def replay_of(state: SiteState, known: Observed, acts: Mapping[str, Act], *, sin
         held_plan(plan, acts.values()),
         base.laws,
         base.weather,
-        replace(base.known, seen=replace(seen, held=held)),
+        replace(base.known, seen=replace(seen, held=held, quiet_until=since)),
         replay=replay,
         acts=acts,
     )

@@ -59,7 +59,7 @@ class Stretch:
         since, to = self._span(event)
         steps = late_steps(event, self.tower)
         is_level = event.effect.struck is Struck.HANDOVER
-        open_still = self.known.date[steps[:1]] == NONE
+        open_still = self.known.seen.ended[steps[:1]] == NONE
         return Late(
             steps=steps,
             since=self.since,

@@ -101,23 +101,29 @@ _IN_UNIT = {"worth", "worth_low", "loss", "diff_loss", "diff_loss_low"}
 def know_tables(known: Known) -> tuple[Table, ...]:
     """All tables, in the order of `KNOW_TABLES`."""
     unit = "d" if known.by == "days" else known.unit
+    digits = 1 if unit == "d" else _digits(known)
     return (
-        _in_unit(NUMBERS, unit).filled(_numbers(known)),
-        _in_unit(TOGETHER, unit).filled(_together(known)),
-        _in_unit(OPTIONS, unit).filled(_options(known)),
-        _in_unit(BY_VALUE, unit).filled(_by_value(known)),
+        _in_unit(NUMBERS, unit, digits).filled(_numbers(known)),
+        _in_unit(TOGETHER, unit, digits).filled(_together(known)),
+        _in_unit(OPTIONS, unit, 1 if unit == "d" else None).filled(_options(known)),
+        _in_unit(BY_VALUE, unit, digits).filled(_by_value(known)),
     )
 
 
-def _in_unit(table: Table, unit: str) -> Table:
+def _digits(known: Known) -> int | None:
+    """Decimals of money: a ten-thousandth of what the least choice loses, and nothing finer, is told."""
+    least = 0.0 if known.losses is None else float(known.losses.mean(axis=0).min())
+    return None if least <= 0 else max(0, 4 - int(np.floor(np.log10(least))))
+
+
+def _in_unit(table: Table, unit: str, digits: int | None) -> Table:
     """The same table with the unit in which the choices lose."""
-    return replace(table, columns=[_with_unit(column, unit) for column in table.columns])
+    return replace(table, columns=[_with_unit(column, unit, digits) for column in table.columns])
 
 
-def _with_unit(column: Column, unit: str) -> Column:
+def _with_unit(column: Column, unit: str, digits: int | None) -> Column:
     if column.kind is not Kind.NUMBER or column.uneven:
         return column
-    digits = 1 if unit == "d" else None
     if column.name not in _IN_UNIT or column.to:
         return replace(column, unit=unit, digits=digits)
     return replace(column, unit=unit, digits=digits, label=f"{column.label} [{unit}]")

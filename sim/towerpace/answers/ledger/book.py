@@ -16,10 +16,11 @@ import numpy as np
 from towerpace.answers.ledger.arrays import SplitArrays
 from towerpace.answers.ledger.gaps import GapArrays, book_gaps
 from towerpace.answers.ledger.past import NOT_STARTED, keeper_of
-from towerpace.answers.ledger.waits import LINE, MOVE, WORK, EventLists, Minutes, causes_of_steps
+from towerpace.answers.ledger.waits import LINE, MOVE, WORK, Minutes, causes_of_steps
 from towerpace.compiling.addresses import Laid
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.kernel.arrays import Numbers
 from towerpace.engine.kernel.gather import starts
 from towerpace.plan.model import NONE
 from towerpace.plan.parts import PoolKind, Tags
@@ -67,16 +68,15 @@ class LedgerNames:
 class LedgerParts(NamedTuple):
     """What the ledger hands its entries, for those who call them otherwise (`block`).
 
-    split, gaps : of the minutes of steps, and of the gaps before them. events : see `EventLists`.
+    split, gaps : of the minutes of steps, and of the gaps before them.
     spot, work_cause : (n,) row of the book of each step, and cause of the minutes in which it is worked at.
     is_lift : (n,) whether it may be a lift: all but the unloading of trucks.
     """
 
-    split: Laid[SplitArrays]
-    gaps: Laid[GapArrays]
-    events: EventLists
-    spot: Ints
-    work_cause: Ints
+    split: SplitArrays
+    gaps: GapArrays
+    spot: Numbers
+    work_cause: Numbers
     is_lift: Flags
 
 
@@ -97,10 +97,11 @@ class Ledger(LedgerNames):
         self._is_lift = plan.by_tags(lambda t: t.trade != DELIVERY).astype(np.bool_)
         # Minutes of steps without a row go to one behind all others, which is thrown away.
         out = len(self.rows) * len(tower.levels)
-        self._spot = np.where(self._row >= 0, self._row * len(tower.levels) + self._floor, out)
+        spot = np.where(self._row >= 0, self._row * len(tower.levels) + self._floor, out)
+        self._spot = spot.astype(np.int32)
         # A step without a window runs day and night: its minutes must not pass for hours inside the shift.
         self._by_clock = np.flatnonzero(plan.window == NONE)
-        self._work_cause = np.full(plan.n, self._column[WORK])
+        self._work_cause = np.full(plan.n, self._column[WORK], dtype=np.int32)
         self._work_cause[self._by_clock] = self._column[BY_CLOCK]
         self._work_cause[self._crane_moves] = self._column[MOVE]
         self._chain()
@@ -110,7 +111,7 @@ class Ledger(LedgerNames):
         """For every step of a trade: the step before it on its front, or what starts the front's clock."""
         tower, plan = self.tower, self.tower.plan
         zone = {name: k for k, name in enumerate(dict.fromkeys(t.zone for t in plan.tag_table))}
-        spot = self._spot * len(zone) + plan.by_tags(lambda t: zone[t.zone])
+        spot = self._spot.astype(np.int64) * len(zone) + plan.by_tags(lambda t: zone[t.zone])
         steps = plan.order[(self._row[plan.order] >= 0) & (self._row[plan.order] < len(tower.trades))]
         steps = steps[np.argsort(spot[steps], kind="stable")]
         follows = np.zeros(len(steps), dtype=np.bool_)
@@ -148,16 +149,16 @@ class Ledger(LedgerNames):
                 before=before.values.astype(np.int32),
                 first_since=first_since.astype(np.int32),
                 since=np.array([step for steps in since for step in steps], dtype=np.int32),
-                missing_cause=self._missing,
+                missing_cause=self._missing.astype(np.int32),
+                number=np.arange(self.tower.plan.n, dtype=np.int32),
             )
         )
 
     @property
     def parts(self) -> LedgerParts:
         """What it hands its entries."""
-        keeper = self._keeper
         own = (self._spot, self._work_cause, self._is_lift)
-        return LedgerParts(keeper.laid, self._gaps, keeper.event_lists, *own)
+        return LedgerParts(self._keeper.laid.arrays, self._gaps.arrays, *own)
 
     def of(self, draw: Draw, diary: Diary) -> tuple[Ints, Minutes]:
         """Minutes by row, level and cause, (n_rows, n_levels, n_causes), and the minutes of every step.

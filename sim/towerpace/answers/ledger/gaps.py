@@ -25,7 +25,7 @@ class GapArrays(NamedTuple):
 
     book : (n_rows x n_levels + 1, n_causes). [min]
     clocks : steps that have a clock: there may be a gap before them.
-    spot : (n,) row of the book.
+    spot : (n,) row of the book. number : (n,) in the plan.
     ready, finished : (n,). [min]  missing_cause : (n,) column for the minutes that others wait for a step.
     first_before : (n + 1,) lists of before, the predecessors of every step.
     first_since : lists of since for each clock, the steps whose last end starts it.
@@ -33,14 +33,15 @@ class GapArrays(NamedTuple):
 
     book: Annotated[Ints, 2]
     clocks: Numbers
-    spot: Ints
+    spot: Numbers
     ready: NDArray[np.int32]
     finished: NDArray[np.int32]
     first_before: Numbers
     before: Numbers
     first_since: Numbers
     since: Numbers
-    missing_cause: Ints
+    missing_cause: Numbers
+    number: Numbers
 
 
 @part
@@ -50,7 +51,7 @@ def last_of(gaps: GapArrays, steps: Numbers, first: int, end: int) -> int:
     for k in range(first, end):
         step = steps[k]
         is_later = last == NEVER or gaps.finished[step] > gaps.finished[last]
-        if is_later or (gaps.finished[step] == gaps.finished[last] and step > last):
+        if is_later or (gaps.finished[step] == gaps.finished[last] and gaps.number[step] > gaps.number[last]):
             last = step
     return int(last)
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from towerpace.answers.ledger.waits import AGAIN, LINE, MOVE, WORK, Lifts, Minutes, Timekeeper
+from towerpace.answers.ledger.waits import AGAIN, LINE, MOVE, WORK, Columns, Lifts, Minutes, Timekeeper
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.plan.model import Plan
@@ -46,7 +46,7 @@ class PastTimekeeper(Timekeeper):
                 doing[self.column[cause], pinned] = 0
         return minutes
 
-    def add_up(self, draw: Draw, diary: Diary, *, book: Ints, row: Ints, work_cause: Ints) -> Lifts:
+    def add_up(self, draw: Draw, diary: Diary, *, book: Ints, row: Columns, work_cause: Columns) -> Lifts:
         """Add the minutes of every step to its row of a book; what it returns says what befell lifts."""
         minutes = self.split(draw, diary)
         work, doing = self.column[WORK], minutes.doing.T

@@ -12,46 +12,26 @@ from typing import Any
 import numpy as np
 
 from towerpace.answers.ledger import arrays as arrays_module
-from towerpace.answers.ledger import tangled
+from towerpace.answers.ledger import shifts, tangled
 from towerpace.answers.ledger.arrays import SplitArrays
-from towerpace.answers.ledger.tangled import begun, fill_levels, note_events, untangle
+from towerpace.answers.ledger.shifts import minutes_before, span_at
+from towerpace.answers.ledger.tangled import begun, fill_levels, forget_looks, note_events, untangle
 from towerpace.compiling.addresses import at_addresses
 from towerpace.compiling.jit import entry, inline_part, part, trial_entry
 from towerpace.engine.kernel.arrays import NONE, WindowArrays
 from towerpace.engine.kernel.scan import clear_from, first_open, first_stop, wide
 from towerpace.engine.kernel.stamp import stamp_of_sources
 from towerpace.plan.lists import START, UNBROKEN, WORK
-from towerpace.units import DAY_MIN, Ints
+from towerpace.units import Ints
 
 # numpy's own, as numba compiles a function anew for each plain truth value that is handed to it.
 BEFORE_START, WHILE_DONE = np.array([True, False])
 
 
 @inline_part
-def shift_of(arrays: SplitArrays, window: int, minute: int) -> int:
-    """First shift of a window that ends after a minute."""
-    day = min(minute // DAY_MIN, arrays.day_shift.shape[1] - 1)
-    shift = arrays.day_shift[arrays.windows.calendar[window], day]
-    while arrays.shift_end[shift] <= minute:
-        shift += 1
-    return int(shift)
-
-
-@inline_part
-def shift_minutes(arrays: SplitArrays, window: int, minute: int) -> int:
-    """Minutes of the window's shifts before a minute. [min]"""
-    shift = shift_of(arrays, window, minute)
-    return int(arrays.minutes_before[shift] + max(minute - arrays.shift_start[shift], 0))
-
-
-@inline_part
-def span_of(arrays: SplitArrays, window: int, minute: int) -> int:
-    """First span of a window that ends after a minute."""
-    windows, day = arrays.windows, min(minute // DAY_MIN, arrays.day_span.shape[1] - 1)
-    span = arrays.day_span[windows.calendar[window], day]
-    while span < windows.end_span[window] and windows.closes[span] <= minute:
-        span += 1
-    return int(span)
+def shift_minutes(arrays: SplitArrays, calendar: int, since: int, until: int) -> int:
+    """Minutes of [since, until) in the shifts of a calendar. [min]"""
+    return minutes_before(arrays.shifts, calendar, until) - minutes_before(arrays.shifts, calendar, since)
 
 
 @part
@@ -63,20 +43,26 @@ def book_closed(arrays: SplitArrays, step: int, since: int, until: int, before: 
     """
     steps, windows, causes = arrays.steps, arrays.windows, arrays.causes
     book = arrays.waiting if before else arrays.doing
-    window, row = steps.window[step], arrays.row[step]
+    window, row, spans = steps.window[step], arrays.row[step], arrays.spans
+    calendar = windows.calendar[window]
     must_fit = before and steps.mode[step] == START
-    covered, left = 0, 0
-    for span in range(span_of(arrays, window, since), windows.end_span[window]):
-        at, end = max(since, windows.opens[span]), min(until, windows.closes[span])
-        if at >= end:
-            break
-        covered += end - at
-        last = windows.shift_end[span] - steps.expected[step] + 1 if must_fit else end
-        left += book_span(arrays, step, (at, end), last, before)
+    is_looked_at = must_fit or (before and arrays.is_tangled[step])
+    if is_looked_at or windows.first_limit[window] < windows.end_limit[window]:
+        covered, left, span = 0, 0, span_at(spans, calendar, since)
+        while spans.begin[span] < until:
+            at, end = max(since, spans.begin[span]), min(until, spans.end[span])
+            covered += end - at
+            last = arrays.shift_end[span] - steps.expected[step] + 1 if must_fit else end
+            left += book_span(arrays, step, (at, end), last, before)
+            span += 1
+    else:
+        left = covered = minutes_before(spans, calendar, until) - minutes_before(spans, calendar, since)
     if covered < until - since:
-        in_shift = shift_minutes(arrays, window, until) - shift_minutes(arrays, window, since)
+        in_shift = covered
+        if arrays.has_stops[calendar]:
+            in_shift = shift_minutes(arrays, calendar, since, until)
+            book[row, causes.stops] += in_shift - covered
         book[row, causes.shift] += until - since - in_shift
-        book[row, causes.stops] += in_shift - covered
     return left
 
 
@@ -124,7 +110,7 @@ def split_step(arrays: SplitArrays, step: int) -> None:
     start, ended = begun(arrays, step), finished if finished != NONE else arrays.horizon
     if start > ready:
         rest, short = book_waiting(arrays, step, ready, start), arrays.first_pool_cause[step]
-        if rest > 0 and not arrays.is_tangled[step] and short != NONE:  # what was seen to wait needs no pool
+        if rest > 0 and short != NONE:  # what was seen to wait needs no pool
             arrays.waiting[row, short] += rest
     worked = book_pauses(arrays, step, start, ended)
     if finished != NONE and not steps.skip[step]:
@@ -152,31 +138,35 @@ def book_pauses(arrays: SplitArrays, step: int, start: int, ended: int) -> int:
     if arrays.steps.window[step] == NONE:
         return ended - start
     if arrays.steps.mode[step] in (WORK, UNBROKEN):
-        if is_in_one_piece(arrays, step, ended - start):
-            return ended - start
+        work, is_done = wide(arrays.steps.work[step]), arrays.steps.finished[step] != NONE
+        # Of one that was seen only its window tells.
+        if is_done and arrays.has_pins == 0 and (arrays.is_plain[step] or ended - start == work):
+            arrays.doing[arrays.row[step], arrays.causes.shift] += ended - start - work
+            return work
         return book_closed(arrays, step, start, ended, WHILE_DONE)
     if ended > start:
-        in_one_span = lies_in_one_span(arrays, step, start, ended)
-        arrays.caught[step] = meets_weather(arrays, step, start, ended, in_one_span)
-        arrays.past_shift[step] = not in_one_span and runs_past_shift(arrays, step, start, ended)
+        note_lift(arrays, step, start, ended)
     return ended - start
 
 
 @inline_part
-def is_in_one_piece(arrays: SplitArrays, step: int, lasted: int) -> bool:
-    """Whether a step lasted as long as it was worked at; of one that was seen only its window tells."""
-    is_done = arrays.steps.finished[step] != NONE and arrays.has_pins == 0
-    return bool(is_done and lasted == arrays.steps.work[step])
+def note_lift(arrays: SplitArrays, step: int, start: int, ended: int) -> None:
+    """Note what befell a step that must not be interrupted."""
+    in_one_span = lies_in_one_span(arrays, step, start, ended)
+    is_caught = meets_weather(arrays, step, start, ended, in_one_span)
+    is_past = not in_one_span and runs_past_shift(arrays, step, start, ended)
+    arrays.caught[step], arrays.past_shift[step] = is_caught, is_past
+    if arrays.is_lift[step]:
+        arrays.lifts[0] += is_caught
+        arrays.lifts[1] += is_past
 
 
 @inline_part
 def lies_in_one_span(arrays: SplitArrays, step: int, since: int, until: int) -> bool:
     """Whether one span of the window, and with it one shift, holds all of [since, until)."""
-    windows, window = arrays.windows, arrays.steps.window[step]
-    span = span_of(arrays, window, since)
-    return bool(
-        span < windows.end_span[window] and windows.opens[span] <= since and until <= windows.closes[span]
-    )
+    spans = arrays.spans
+    span = span_at(spans, arrays.windows.calendar[arrays.steps.window[step]], since)
+    return bool(spans.begin[span] <= since and until <= spans.end[span])
 
 
 @inline_part
@@ -188,22 +178,19 @@ def meets_weather(arrays: SplitArrays, step: int, since: int, until: int, in_one
     is_caught = arrays.has_pins != 0 and first_open(windows, window, since, until) > since
     if is_caught or first_stop(windows, limits, since, until) < until:
         return True
-    if in_one_span:
+    calendar, spans = windows.calendar[window], arrays.spans
+    if in_one_span or not arrays.has_stops[calendar]:
         return False
-    covered = 0
-    for span in range(span_of(arrays, window, since), windows.end_span[window]):
-        at, end = max(since, windows.opens[span]), min(until, windows.closes[span])
-        if at >= end:
-            break
-        covered += end - at
-    return bool(shift_minutes(arrays, window, until) - shift_minutes(arrays, window, since) > covered)
+    covered = minutes_before(spans, calendar, until) - minutes_before(spans, calendar, since)
+    return shift_minutes(arrays, calendar, since, until) > covered
 
 
 @inline_part
 def runs_past_shift(arrays: SplitArrays, step: int, start: int, ended: int) -> bool:
     """Whether a step that starts in a shift ends after it."""
-    shift = shift_of(arrays, arrays.steps.window[step], start)
-    return bool(arrays.shift_start[shift] <= start and ended > arrays.shift_end[shift])
+    shifts = arrays.shifts
+    shift = span_at(shifts, arrays.windows.calendar[arrays.steps.window[step]], start)
+    return bool(shifts.begin[shift] <= start and ended > shifts.end[shift])
 
 
 arrays_at = at_addresses(SplitArrays)
@@ -219,10 +206,15 @@ def _stamped(stamp: int) -> tuple[Callable[..., bool], ...]:
             note_events(arrays, pool)
         return stamp >= 0
 
+    def fill_all(table: Any) -> bool:
+        """Fill in the levels of pools; the events at each are in order."""
+        fill_levels(arrays_at(table))
+        return stamp >= 0
+
     def split_all(table: Any) -> bool:
-        """Split the minutes of every step; the events at each pool are in order."""
+        """Split the minutes of every step."""
         arrays = arrays_at(table)
-        fill_levels(arrays)
+        forget_looks(arrays)
         for step in range(len(arrays.row)):
             split_step(arrays, step)
         return stamp >= 0
@@ -237,9 +229,9 @@ def _stamped(stamp: int) -> tuple[Callable[..., bool], ...]:
             arrays.waiting[arrays.row[step], arrays.causes.line] += rest
         return stamp >= 0
 
-    return trial_entry(note_all), trial_entry(split_all), entry(split_waits)
+    return *map(trial_entry, (note_all, fill_all, split_all)), entry(split_waits)
 
 
-note_all, split_all, split_waits = _stamped(
-    stamp_of_sources(*map(Path, (arrays_module.__file__, tangled.__file__, __file__)))
+note_all, fill_all, split_all, split_waits = _stamped(
+    stamp_of_sources(*map(Path, (arrays_module.__file__, shifts.__file__, tangled.__file__, __file__)))
 )

@@ -6,20 +6,31 @@ from towerpace.answers.ledger.arrays import EVENT_BITS, EVENT_MASK, SplitArrays
 from towerpace.compiling.jit import inline_part, part
 from towerpace.engine.kernel.arrays import NONE
 from towerpace.engine.kernel.scan import wide
-from towerpace.units import Ints
 
 
 @inline_part
-def last_from(events: Ints, first: int, end: int, minute: int) -> int:
-    """Last of the ascending events [first, end) that is not after a minute; first - 1 if none is."""
-    low, high = first, end
-    while low < high:
+def level_at(arrays: SplitArrays, pool: int, minute: int) -> int:
+    """Last level of a pool that began by a minute; the one before its first if none did.
+
+    Whoever looks next mostly looks a little later: the search begins where the last one ended.
+    """
+    minutes, first = arrays.level_min, arrays.first_level[pool]
+    low, high, ahead = arrays.seen_level[pool], first + arrays.n_levels[pool], 1
+    if low >= first and minutes[low] > minute:
+        low, high = first - 1, low
+    else:
+        while low + ahead < high and minutes[low + ahead] <= minute:
+            low += ahead
+            ahead += ahead
+        high = min(low + ahead, high)
+    while low + 1 < high:
         middle = (low + high) >> 1
-        if events[middle] >> EVENT_BITS <= minute:
-            low = middle + 1
+        if minutes[middle] <= minute:
+            low = middle
         else:
             high = middle
-    return int(low - 1)
+    arrays.seen_level[pool] = low
+    return int(low)
 
 
 @inline_part
@@ -55,10 +66,20 @@ def note_events(arrays: SplitArrays, pool: int) -> None:
 def fill_levels(arrays: SplitArrays) -> None:
     """Fill in what is free of every pool from each of its events on, which are in order."""
     for pool in range(len(arrays.units)):
-        free = arrays.units[pool]
+        free, level = arrays.units[pool], arrays.first_level[pool]
         for event in range(arrays.first_take[pool], arrays.end_event[pool]):
             free += arrays.change[arrays.events[event] & EVENT_MASK]
-            arrays.level_free[event] = free
+            arrays.level_min[level] = arrays.events[event] >> EVENT_BITS
+            arrays.level_free[level] = free
+            level += 1
+        arrays.n_levels[pool] = level - arrays.first_level[pool]
+
+
+@inline_part
+def forget_looks(arrays: SplitArrays) -> None:
+    """Begin the search for levels of every pool at its first."""
+    for pool in range(len(arrays.seen_level)):
+        arrays.seen_level[pool] = arrays.first_level[pool] - 1
 
 
 @part
@@ -82,11 +103,10 @@ def short_at(arrays: SplitArrays, step: int, at: int, until: int) -> tuple[int, 
     steps = arrays.steps
     for need in range(steps.first_need[step], steps.first_need[step + 1]):
         pool = steps.need_pool[need]
-        first, end = arrays.first_take[pool], arrays.end_event[pool]
-        event = last_from(arrays.events, first, end, at)
-        if event + 1 < end:
-            until = min(until, arrays.events[event + 1] >> EVENT_BITS)
-        free = arrays.level_free[event] if event >= first else arrays.units[pool]
+        first, level = arrays.first_level[pool], level_at(arrays, pool, at)
+        if level + 1 < first + arrays.n_levels[pool]:
+            until = min(until, wide(arrays.level_min[level + 1]))
+        free = arrays.level_free[level] if level >= first else arrays.units[pool]
         if free < steps.need_quantity[need]:
             return int(arrays.pool_cause[pool]), until
     return NONE, until

@@ -16,18 +16,21 @@ import numpy as np
 
 from towerpace.answers.ledger.arrays import CauseColumns, SplitArrays
 from towerpace.answers.ledger.shifts import Shifts, shifts_of
-from towerpace.answers.ledger.split import note_all, split_all, split_waits
+from towerpace.answers.ledger.split import fill_all, note_all, split_all, split_waits
 from towerpace.compiling.addresses import Laid
 from towerpace.compiling.pages import on_pages
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
 from towerpace.engine.kernel.air import air_of
+from towerpace.engine.kernel.arrays import Numbers, WindowArrays
 from towerpace.engine.kernel.gather import starts
 from towerpace.engine.kernel.tables import compiled
 from towerpace.engine.kernel.trial import in_windows, laid_out
+from towerpace.plan.lists import WORK as WORKS
 from towerpace.plan.model import NONE, Plan
 from towerpace.units import Flags, Ints
 
+Columns = Ints | Numbers  # of a book, or its rows
 WORK, MOVE, AGAIN = "work", "crane move", "begun again"
 SHIFT, LATE, LINE = "outside shift", "too little shift left to start", "behind in line"
 WEATHER = ("wind", "rain", "cold", "heat", "visibility", "lightning")
@@ -57,13 +60,6 @@ class Lifts(NamedTuple):
 
     caught: Flags
     past_shift: Flags
-
-
-class EventLists(NamedTuple):
-    """Where the events at each pool stand; see `SplitArrays`."""
-
-    first_take: Ints
-    first_give: Ints
 
 
 def open_before(spans: Ints, minute: Ints) -> Ints:
@@ -98,10 +94,11 @@ class Timekeeper:
         self._limit_cause = np.array([column[limit.cause] for limit in limits], dtype=np.int64)
         self._pool_cause = np.array([column[label] for label in labels], dtype=np.int64)
         n_needs = np.diff(plan.needs.start)
-        self._first_pool_cause = np.full(plan.n, NONE)
-        first_pool = plan.needs.values[plan.needs.start[:-1][n_needs > 0]]
-        self._first_pool_cause[n_needs > 0] = self._pool_cause[first_pool]
         self._is_tangled = self._looked_at(n_needs)
+        self._first_pool_cause = np.full(plan.n, NONE, dtype=np.int32)
+        one_need = ~self._is_tangled & (n_needs == 1)
+        first_pool = plan.needs.values[plan.needs.start[:-1][one_need]]
+        self._first_pool_cause[one_need] = self._pool_cause[first_pool]
         lines = [np.flatnonzero(plan.line == k) for k in range(len(plan.pools.lines))]
         self._in_line = np.concatenate([np.zeros(0, dtype=np.int64), *lines])
         self._first_in_line = starts(np.array([len(x) for x in lines], dtype=np.int64))
@@ -116,6 +113,16 @@ class Timekeeper:
         """Steps of which the level of every pool is looked at; others can only be short of their one."""
         looked_at: Flags = (n_needs > 1) | (self.plan.line != NONE)
         return looked_at
+
+    def _plain(self, windows: WindowArrays) -> Flags:
+        """Steps whose work pauses for the hours outside the shift alone, and begins where its units stand."""
+        plan = self.plan
+        ways = np.array([moves is not None for moves in plan.pools.moves], dtype=np.bool_)
+        has_way = np.bincount(plan.needs.owners, weights=ways[plan.needs.values], minlength=plan.n) > 0
+        is_free = (windows.first_limit == windows.end_limit) & ~self._shifts.has_stops[windows.calendar]
+        plain: Flags = (plan.mode == WORKS) & ~has_way
+        plain[plain] = is_free[plan.window[plain]]
+        return plain
 
     def _prepare_events(self) -> None:
         """Takes and gives of the pools that a tangled step asks for, and room for their levels."""
@@ -138,11 +145,6 @@ class Timekeeper:
         """What the entries are handed, but for what is another in every trial."""
         return self._laid
 
-    @property
-    def event_lists(self) -> EventLists:
-        """Where the events at each pool stand."""
-        return EventLists(self._first_take, self._first_give)
-
     def split(self, draw: Draw, diary: Diary) -> Minutes:
         """Minutes of one trial."""
         waiting, doing = np.zeros((2, self.plan.n, len(self.causes)), dtype=np.int64)
@@ -152,7 +154,7 @@ class Timekeeper:
         to = np.where((ready != NEVER) & (ended == NEVER), self.plan.horizon, ended)
         return Minutes(self.causes, waiting.T, doing.T, ready, to, lifts.caught, lifts.past_shift)
 
-    def add_up(self, draw: Draw, diary: Diary, *, book: Ints, row: Ints, work_cause: Ints) -> Lifts:
+    def add_up(self, draw: Draw, diary: Diary, *, book: Ints, row: Columns, work_cause: Columns) -> Lifts:
         """Add the minutes of every step to its row of a book; what it returns says what befell lifts.
 
         book : (n_rows, n_causes or more). [min]
@@ -166,7 +168,7 @@ class Timekeeper:
         steps, since, start : (k,), each step once. What neither window nor shift explains was a line. [min]
         """
         waiting = np.zeros((len(steps), len(self.causes)), dtype=np.int64)
-        row = np.full(self.plan.n, NONE)
+        row = np.full(self.plan.n, NONE, dtype=np.int32)
         row[steps] = np.arange(len(steps))
         others = self._of_trial(draw, diary) | {"waiting": waiting, "doing": waiting, "row": row}
         others |= {"is_tangled": np.zeros_like(self._is_tangled)}
@@ -174,17 +176,21 @@ class Timekeeper:
         return waiting.T
 
     def _book(
-        self, draw: Draw, diary: Diary, *, books: tuple[Ints, Ints], row: Ints, work_cause: Ints
+        self, draw: Draw, diary: Diary, *, books: tuple[Ints, Ints], row: Columns, work_cause: Columns
     ) -> Lifts:
         caught, past_shift = np.zeros((2, self.plan.n), dtype=np.bool_)
         (events, level_free), end = np.empty((2, len(self._change)), dtype=np.int64), self._first_give.copy()
-        others = self._of_trial(draw, diary) | {"row": row, "work_cause": work_cause}
-        others |= {"events": events, "level_free": level_free, "end_event": end}
+        n_levels, seen_level = np.empty((2, len(end)), dtype=np.int64)
+        level_min = np.empty(len(events), dtype=np.int32)
+        others = self._of_trial(draw, diary) | {"row": _numbers(row), "work_cause": _numbers(work_cause)}
+        others |= {"events": events, "end_event": end, "n_levels": n_levels, "seen_level": seen_level}
+        others |= {"level_min": level_min, "level_free": level_free}
         others |= {"waiting": books[0], "doing": books[1], "caught": caught, "past_shift": past_shift}
         table = self._laid.but(others)
         note_all(table)
         for pool in self._watched:
             events[self._first_take[pool] : end[pool]].sort()
+        fill_all(table)
         split_all(table)
         return Lifts(caught, past_shift)
 
@@ -199,6 +205,7 @@ class Timekeeper:
         """All arrays; those that are others in every trial only hold their places."""
         tables, n = compiled(self.plan), self.plan.n
         nothing, nobody = np.zeros((1, 1), dtype=np.int64), np.zeros(n, dtype=np.bool_)
+        nowhere = np.zeros(n, dtype=np.int32)
         return SplitArrays(
             steps=tables.by_number,
             windows=tables.start.windows,
@@ -210,15 +217,20 @@ class Timekeeper:
             **self._shifts._asdict(),
             first_pool_cause=self._first_pool_cause,
             is_tangled=self._is_tangled,
-            row=np.zeros(n, dtype=np.int64),
-            work_cause=np.zeros(n, dtype=np.int64),
+            is_plain=self._plain(tables.start.windows),
+            row=nowhere,
+            work_cause=nowhere,
             event_step=self._event_step,
             change=self._change,
             first_take=self._first_take,
             first_give=self._first_give,
             units=np.asarray(self.plan.pools.units, dtype=np.int64),
-            events=self._first_take,
+            first_level=self._first_take,
+            n_levels=self._first_give,
+            level_min=nowhere,
             level_free=self._first_take,
+            seen_level=self._first_give,
+            events=self._first_take,
             end_event=self._first_give,
             first_in_line=self._first_in_line,
             in_line=self._in_line,
@@ -226,4 +238,11 @@ class Timekeeper:
             doing=nothing,
             caught=nobody,
             past_shift=nobody,
+            is_lift=nobody,
+            lifts=np.zeros(2, dtype=np.int64),
         )
+
+
+def _numbers(numbers: Columns) -> Numbers:
+    """Rows or columns as compiled code reads them; no copy if they are so already."""
+    return numbers.astype(np.int32, copy=False)

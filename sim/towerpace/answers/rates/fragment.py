@@ -13,6 +13,7 @@ from towerpace.answers.rates.rates import Rates, TradeRate
 from towerpace.answers.rates.respread import respread, rounded
 from towerpace.answers.said.people import day, number, share, words
 from towerpace.scenario.as_toml import toml_change, toml_value
+from towerpace.scenario.complaints import dotted
 from towerpace.scenario.schema import Settings
 from towerpace.scenario.spreads import Spread
 
@@ -30,7 +31,7 @@ def changes_of(rates: Rates) -> dict[str, Mapping[str, object]]:
         source = _of_trade(rates, rate)
         for item in rate.items:
             changes[item.key] = _stated(item.site, source=source)
-        changes[f"trade.{rate.trade}.pace"] = _stated(rate.own_pace, source=_of_pace(rate))
+        changes[dotted(("trade", rate.trade, "pace"))] = _stated(rate.own_pace, source=_of_pace(rate))
     for seen in rates.losses:
         told = f"{seen.lost} of {seen.exposed} panels, {_where(rates)}; stated {share(seen.stated, digits=1)}"
         for key, chance in chances_of_keys(rates.ready.scenario, seen):

@@ -12,6 +12,7 @@ from towerpace.plan.learned_chances import KEYS, LossKind
 from towerpace.plan.site.losses import LossLaw
 from towerpace.plan.site.tower import Tower
 from towerpace.record.log import BROKEN, MISFIT, REJECTED, SET
+from towerpace.scenario.complaints import dotted
 from towerpace.scenario.load import Scenario
 
 MISFITS = "misfit"
@@ -58,4 +59,4 @@ def chances_of_keys(scenario: Scenario, seen: LossSeen) -> Iterator[tuple[str, f
         for key, part in parts.items():
             if part:
                 chance = -float(np.expm1(np.log1p(-seen.chance.mean) * part / sum(parts.values())))
-                yield f"family.{name}.{key}", chance
+                yield dotted(("family", name, key)), chance

@@ -19,6 +19,7 @@ from towerpace.answers.rates.respread import about_one, respread
 from towerpace.answers.update.site_state import clock_of, measured_of
 from towerpace.record.site_record import SiteRecord
 from towerpace.record.words import RISK
+from towerpace.scenario.complaints import dotted
 from towerpace.scenario.schema import GangTrade, Settings, Trade
 from towerpace.scenario.spreads import Spread
 
@@ -142,12 +143,12 @@ def _stated_items(settings: Settings, name: str) -> Iterator[tuple[str, str, Spr
     if not isinstance(trade, GangTrade):
         for family in trade.families:
             table = settings.family[family]
-            yield f"family.{family}.set_min", table.column, table.set_min
+            yield dotted(("family", family, "set_min")), table.column, table.set_min
         return
     if trade.unit_min is not None and trade.column is not None:
-        yield f"trade.{name}.unit_min", trade.column, trade.unit_min
+        yield dotted(("trade", name, "unit_min")), trade.column, trade.unit_min
     for piece, of_class in trade.classes.items():
-        yield f"trade.{name}.classes.{piece}.unit_min", of_class.column, of_class.unit_min
+        yield dotted(("trade", name, "classes", piece, "unit_min")), of_class.column, of_class.unit_min
 
 
 def _scatter(trade: Trade, stated: Spread, learned: Learned) -> float:

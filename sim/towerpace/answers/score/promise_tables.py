@@ -26,7 +26,9 @@ SETTLED = Table(
         Column("promised", Kind.TEXT, about="what was to be done"),
         Column("by", Kind.DATE, about="day at whose end it was due"),
         Column("kept", Kind.TRUTH, about="whether it was done by then"),
-        Column("done", Kind.DATE, about="day on which it was done", blank="not yet"),
+        Column(
+            "done", Kind.DATE, about="day on which it was done, blank if not yet or nobody knows", blank="-"
+        ),
         Column("told", Kind.TRUTH, about="whether somebody dated that", on=On.PROGRAMS),
         Column("chance", Kind.SHARE, about="chance that the last look ahead gave it", blank="-"),
         Column("who", Kind.NAME, about="who promised", blank="-", on=On.PROGRAMS),
@@ -93,7 +95,7 @@ def _settled(settled: Sequence[Settled]) -> Iterator[Row]:
             whole,
             promise.by,
             one.kept,
-            one.done,
+            None if one.missed_by_reason else one.done,
             one.told,
             one.chance,
             promise.who or None,

@@ -195,8 +195,19 @@ class Settled:
 
     @property
     def kept(self) -> bool:
-        """Whether it was done by its day."""
-        return self.done is not None and self.done <= self.promise.by
+        """Whether it was done by its day; a reason why it was not counts for more than a guess of the day."""
+        return self.done is not None and self.done <= self.promise.by and not self.missed_by_reason
+
+    @property
+    def missed_by_reason(self) -> bool:
+        """Whether only its reason tells that it was not kept."""
+        in_time = self.done is not None and self.done <= self.promise.by
+        return in_time and not self.told and bool(self.promise.reason)
+
+    @property
+    def quarrels(self) -> bool:
+        """Whether somebody dated it in time, and there is a reason why it was not kept."""
+        return self.kept and bool(self.promise.reason)
 
 
 @dataclass(frozen=True)

@@ -89,6 +89,8 @@ def _doubts(score: Score) -> Iterator[str]:
     untold = sum(1 for k, day in enumerate(score.came.days) if np.isfinite(day) and not score.came.told[k])
     if untold:
         yield f"{untold} of the days on which something came nobody told: they follow from the order of work."
+    if names := [one.promise.name for one in score.settled if one.quarrels]:
+        yield f"Done in time by the record, and with a reason why not: promises {', '.join(names)}."
 
 
 def _facts(score: Score) -> list[Fact]:
@@ -115,6 +117,12 @@ def _kept(score: Score) -> str:
     kept, due = sum(one.kept for one in score.settled), len(score.settled)
     told = [one.chance for one in score.settled if one.chance is not None]
     text = f"{kept} of {due} promises that were due were kept ({share(kept / due)})."
+    guessed = sum(one.kept and not one.told for one in score.settled)
+    missed = sum(one.missed_by_reason for one in score.settled)
+    if guessed:
+        text += f" Of {guessed} of these nobody dated the day: they were kept by the order of work."
+    if missed:
+        text += f" {missed} count as not kept for their reason alone, their day is not told."
     if told:
         had = sum(one.kept for one in score.settled if one.chance is not None)
         expected = number(sum(told), digits=1)

@@ -83,7 +83,7 @@ def _rows(week: OpenFronts) -> Iterator[Row]:
         what, level, zone = front.place
         last = ""
         if front.last is not None and front.last_day is not None:
-            last = f"{front.last.said} on {day_said(front.last_day)}"
+            last = f"{front.last.said} on {day_said(front.last_day).partition(' ')[2]}"
         yield week.day, what, level, zone, None, _of(front), last, front.chance, None
 
 

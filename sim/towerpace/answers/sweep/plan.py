@@ -26,7 +26,7 @@ from towerpace.scenario.load import load
 from towerpace.scenario.plausible import warnings_of
 from towerpace.scenario.study import StudyFile, content_of
 from towerpace.trials.job import Job
-from towerpace.trials.run import run_trials
+from towerpace.trials.player import TrialPlayer
 
 
 @dataclass(frozen=True)
@@ -165,11 +165,11 @@ class Study:
         ready = prepare(load(self.file.scenario, point.changes))
         point_s = perf_counter() - begin
         job = Job(ready.chooser, measure_of(self.file.responses, ready), point.seed)
-        clock: list[float] = []
-        result = run_trials(job, trials=2, on_done=lambda _: clock.append(perf_counter()))
-        if result.interrupted:
-            raise KeyboardInterrupt
-        return point_s, clock[1] - clock[0]
+        play = TrialPlayer(job)
+        play.block(0, 1)
+        begin = perf_counter()
+        play.block(1, 2)
+        return point_s, perf_counter() - begin
 
 
 class FaultsOfPoints:

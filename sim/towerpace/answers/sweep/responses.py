@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -17,12 +18,13 @@ from towerpace.answers.sweep.use_read import UseOfTrial
 from towerpace.answers.why.explain import ChainReader, tower_rows
 from towerpace.draws import Draw
 from towerpace.engine.diary import NEVER, Diary
+from towerpace.engine.kernel.block import Block
 from towerpace.engine.openings import Openings
 from towerpace.faults import nearest_word
 from towerpace.plan.site.tower import Tower
 from towerpace.scenario.complaints import Complaint, listed, shown
 from towerpace.scenario.study_responses import Response
-from towerpace.trials.outcome import Outcome
+from towerpace.trials.outcome import BlockReader, Outcome, Outcomes, read_one_by_one, stacked
 from towerpace.units import Ints
 
 Names = Sequence[str | int]
@@ -146,11 +148,31 @@ class StudyReader:
 
     def __call__(self, draw: Draw, openings: Openings, diary: Diary) -> Outcome:
         """Results of one trial."""
+        whole = self._brief(diary) if self._whole is None else self._whole(draw, openings, diary).values
+        return self._picked(whole, draw, openings, diary)
+
+    def in_blocks(self, block: Block) -> BlockReader:
+        """Reads the forecast of many trials at once where a response asks for it, and the rest one by one."""
         if self._whole is None:
-            values = self._brief(diary)
-        else:
-            values = dict(self._whole(draw, openings, diary).values)
-        values |= self._use.of(draw, diary)
+            return partial(read_one_by_one, self, block)
+        read_forecasts, plan = self._whole.in_blocks(block), block.plan
+
+        def read(draws: Sequence[Draw]) -> Outcomes | None:
+            whole = read_forecasts(draws)
+            if whole is None:
+                return None
+            forecasts, outcomes = dict(whole.values), []
+            for k, draw in enumerate(draws):
+                own = {name: of_trials[k] for name, of_trials in forecasts.items()}
+                openings = Openings(plan.windows, hours=draw.hours, horizon=plan.horizon)
+                outcomes.append(self._picked(own, draw, openings, block.diary(k)))
+            return stacked(outcomes)
+
+        return read
+
+    def _picked(self, whole: Mapping[str, Ints], draw: Draw, openings: Openings, diary: Diary) -> Outcome:
+        """The picks of a trial whose forecast was read, as far as they ask for it."""
+        values = {**whole, **self._use.of(draw, diary)}
         if self._chain is not None:
             values["held"] = self._chain(draw, openings, diary).values["held"]
         by_quantity = {pick.quantity: self._value(pick, values) for pick in self._measure.picks}

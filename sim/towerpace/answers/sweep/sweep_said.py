@@ -8,7 +8,6 @@ from datetime import date
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
-from towerpace.answers.cautions import LIMITS_CAUTION
 from towerpace.answers.said.answer import Answer, Method, Run
 from towerpace.answers.said.kinds import Kind, On
 from towerpace.answers.said.tables import Chapter, Column, Fact, Row, Table, Value, interval
@@ -90,7 +89,7 @@ _SURFACE = Method(
 
 
 def said(swept: SweptDetail, *, banners: Sequence[str] = (), cautions: Sequence[str] = ()) -> Answer:
-    """The study as everybody gets it. banners : of limits raised. cautions : of longer hours."""
+    """The study as everybody gets it. banners : of limits raised. cautions : of limits and longer hours."""
     manifest, frame = swept.manifest, swept.frame()
     models = {name: metamodel_or_why(frame, name) for name in manifest.responses}
     resumed = f", {swept.resumed} of them done before" if swept.resumed else ""
@@ -118,7 +117,7 @@ def said(swept: SweptDetail, *, banners: Sequence[str] = (), cautions: Sequence[
             Chapter("Quadratic surfaces", tuple(surface_lines(swept, models))),
         ),
         banners=banners,
-        cautions=[LIMITS_CAUTION, *cautions],
+        cautions=list(cautions),
         figures=(),
         methods=[_SURFACE],
     )

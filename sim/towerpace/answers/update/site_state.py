@@ -75,7 +75,7 @@ def site_state(
     """What a record says of a scenario up to its data date.
 
     planned : the order of what nobody timed. learn : whether paces are learned: from the log, and from the
-    counts of the sheet where there is none, or where nobody tells the weather that stopped what it times.
+    counts of the sheet where it times no trade, or where nobody tells the weather that stopped what it times.
     teaches : whether a row of the log says anything of a pace.
     """
     measured = measured_of(ready, record)
@@ -91,9 +91,10 @@ def site_state(
         data_date=record.logged_until,
         befallen=befallen,
     )
-    if learn and (not record.log.entries or seen.untold):
+    times_work = any(entry.place.what in ready.tower.trades for entry in record.log.entries)
+    if learn and (not times_work or seen.untold):
         told = learn_counts(ready, past, weather=_weather(ready, measured))
-        kept = seen.untold if record.log.entries else told
+        kept = seen.untold if times_work else told
         seen = seen.with_counts({trade: pace for trade, pace in told.items() if trade in kept})
     tower, losses = ready.tower, list[LossSeen]()
     if learn:

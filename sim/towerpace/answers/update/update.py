@@ -11,12 +11,13 @@ from functools import cached_property
 import numpy as np
 
 from towerpace.answers.baseline.items import FINISH
+from towerpace.answers.delay.reading import Reading
 from towerpace.answers.estimates import LATER
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.prepare import Prepared
 from towerpace.answers.update.held_dates import HeldDates, Place, Standing, held_at_start, standings
 from towerpace.answers.update.milestones import Milestones
-from towerpace.answers.update.site_state import SiteState, as_planned_times, chooser_of, site_state
+from towerpace.answers.update.site_state import SiteState, chooser_of
 from towerpace.draws import Chooser
 from towerpace.record.site_record import SiteRecord
 from towerpace.trials.job import Job
@@ -108,17 +109,34 @@ class Player:
         outcomes = played(job, trials=self.trials, executor=self.executor, on_done=self.on_done)
         return Forecast(ready.scenario, ready.tower, ready.days, self.seed, self.trials, outcomes, (), ())
 
+    def play_on(self, state: SiteState) -> Forecast:
+        """The forecast from all that is known at a data date."""
+        return self.play(state.ready, chooser_of(state, weather=state, learned=state))
+
+
+@dataclass(frozen=True)
+class Told:
+    """What the results tell that an update goes on from.
+
+    folder : they lie in. p80 : of the finish; None beyond the horizon.
+    """
+
+    folder: str
+    p80: date | None
+
 
 @dataclass(frozen=True)
 class Since:
     """What an update goes on from: the scenario of the last one, and its data date; None for a forecast.
 
-    record : the record as that scenario reads it, up to now.
+    record, reading : the record as that scenario reads it, up to now. told : what its results tell.
     """
 
     ready: Prepared
     record: SiteRecord
+    reading: Reading
     day: date | None
+    told: Told | None = None
 
     def differs_from(self, ready: Prepared) -> bool:
         """Whether its scenario is another one."""
@@ -134,61 +152,64 @@ def update(
     record: SiteRecord,
     player: Player,
     *,
-    learn: bool = True,
+    reading: Reading,
     since: Since | None = None,
     held: HeldDates | None = None,
 ) -> Updated:
     """Go on from a record: the stages of its last data date, and the forecast of every date before.
 
-    learn : whether paces are learned. since : what "before" is; without it the start. held : the dates of the
+    reading : how the record is read. since : what "before" is; without it the start. held : the dates of the
     baseline; without them those of the start.
     """
-    state = site_state(ready, record, planned=as_planned_times(ready), learn=learn)
-    stages = tuple(_stages(state, player, learn=learn, since=since))
+    state = reading.state(ready, record)
+    stages = tuple(_stages(ready, state, player, since=since))
     trend = (
-        *_trend(state, stages[0].forecast, player, learn=learn, since=since),
+        *_trend(ready, record, stages[0].forecast, player, reading=reading, since=since),
         TrendPoint(record.at, stages[-1].forecast),
     )
     return Updated(state, stages, trend, held or held_at_start(trend[0].forecast), since)
 
 
 def _trend(
-    state: SiteState, before: Forecast, player: Player, *, learn: bool, since: Since | None
+    now: Prepared,
+    seen: SiteRecord,
+    before: Forecast,
+    player: Player,
+    *,
+    reading: Reading,
+    since: Since | None,
 ) -> Iterator[TrendPoint]:
     """The start and every data date before the last, each under the scenario of its time.
 
     before : the forecast of the first stage, which need not be played twice.
     """
-    for day in (None, *state.record.progress.days[:-1]):
-        earlier = since is not None and since.covers(day) and since.differs_from(state.ready)
-        ready, record = state.ready, state.record
+    for day in (None, *seen.progress.days[:-1]):
+        earlier = since is not None and since.covers(day) and since.differs_from(now)
+        ready, record, read = now, seen, reading
         if earlier and since is not None:
-            ready, record = since.ready, since.record
+            ready, record, read = since.ready, since.record, since.reading
         if day == (None if since is None else since.day):
             forecast = before
         elif day is None:
             forecast = player.play(ready, ready.chooser)
         else:
-            then = site_state(ready, record.as_of(day), planned=as_planned_times(ready), learn=learn)
-            forecast = player.play(ready, chooser_of(then, weather=then, learned=then))
+            forecast = player.play_on(read.state(ready, record.as_of(day)))
         yield TrendPoint(day, forecast, earlier)
 
 
-def _stages(state: SiteState, player: Player, *, learn: bool, since: Since | None) -> Iterator[Stage]:
+def _stages(ready: Prepared, state: SiteState, player: Player, *, since: Since | None) -> Iterator[Stage]:
     """From before to now; the scenario comes last, where it is another one."""
-    old, then, now = state.ready, None, state
+    old, then, now = ready, None, state
     if since is not None:
-        old, planned = since.ready, as_planned_times(since.ready)
-        now = site_state(old, since.record, planned=planned, learn=learn)
+        old, now = since.ready, since.reading.state(since.ready, since.record)
         if since.day is not None:
-            then = site_state(old, since.record.as_of(since.day), planned=planned, learn=learn)
-    before = old.chooser if then is None else chooser_of(then, weather=then, learned=then)
-    yield Stage(START, player.play(old, before))
-    yield Stage(PROGRESS, player.play(old, chooser_of(now, weather=then, learned=then)))
-    yield Stage(WEATHER, player.play(old, chooser_of(now, weather=now, learned=then)))
-    yield Stage(LEARNED, player.play(old, chooser_of(now, weather=now, learned=now)))
-    if since is not None and since.differs_from(state.ready):
-        yield Stage(SCENARIO, player.play(state.ready, chooser_of(state, weather=state, learned=state)))
+            then = since.reading.state(old, since.record.as_of(since.day))
+    yield Stage(START, player.play(old, old.chooser) if then is None else player.play_on(then))
+    yield Stage(PROGRESS, player.play(now.ready, chooser_of(now, weather=then, learned=then)))
+    yield Stage(WEATHER, player.play(now.ready, chooser_of(now, weather=now, learned=then)))
+    yield Stage(LEARNED, player.play_on(now))
+    if since is not None and since.differs_from(ready):
+        yield Stage(SCENARIO, player.play_on(state))
 
 
 def mean_and_error(days: Floats) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from datetime import date
 
 from towerpace.answers import methods
 from towerpace.answers.cautions import LIMITS_CAUTION
-from towerpace.answers.estimates import LATER, Percentile, percentile
+from towerpace.answers.estimates import BEYOND, LATER, Percentile, percentile
 from towerpace.answers.forecast import PERCENTILES, Forecast, percentile_names
 from towerpace.answers.forecast_tables import (
     CONTRACT,
@@ -64,7 +64,7 @@ def said(updated: Updated) -> Answer:
     state, now = updated.state, updated.now
     learned = [*learned_tables(state.seen), chance_table(state.losses)]
     tables = (
-        FINISH.filled(_finish(updated)),
+        FINISH.filled(_finish(updated), note=f"Before: as seen {before_said(updated)}."),
         MOVES.filled(_moves(updated)),
         CONTRACT.filled(_contracts(updated)),
         held_table(updated),
@@ -128,9 +128,10 @@ def _record(updated: Updated) -> str:
 
 def _filled(updated: Updated) -> str:
     past = updated.state.past
-    n, links = sum(past.filled.values()), len(past.let_go)
+    n, links, remarks = sum(past.filled.values()), len(past.let_go), len(list(_remarks(updated)))
     return (
-        f"{n:,} steps filled in that nobody reported; {len(past.remarks):,} remarks; "
+        f"{n:,} steps filled in that nobody reported; "
+        f"{remarks:,} {'remark' if remarks == 1 else 'remarks'}; "
         f"{links:,} {'link' if links == 1 else 'links'} of the plan let go."
     )
 
@@ -146,10 +147,30 @@ def _said(updated: Updated) -> str:
     if now.value is None:
         return "Fewer than four trials in five finish inside the horizon now."
     when = f"Four trials in five finish by {_on(updated.now, now)} now"
+    then = before_said(updated)
     if before.value is None:
-        return f"{when}; before, fewer did inside the horizon."
+        return f"{when}; {then} fewer did inside the horizon."
     days = (now.value - before.value) / DAY_MIN
-    return f"{when}, {number(abs(days), digits=1)} days {'later' if days > 0 else 'earlier'} than before."
+    by = f"{number(abs(days), digits=1)} days {'later' if days > 0 else 'earlier'} than"
+    said = f"{when}, {'as' if round(days, 1) == 0 else by} {then}."
+    return f"{said} {_of_scenario(updated)}".rstrip()
+
+
+def _of_scenario(updated: Updated) -> str:
+    """How much of it is due to another scenario; "" where it is the same."""
+    if not updated.scenario_changed:
+        return ""
+    *_, before, now = (stage.forecast.finish_at(0.8).value for stage in updated.stages)
+    if now is None or before is None:
+        return "The scenario has changed since."
+    days = number((now - before) / DAY_MIN, digits=1, signed=True)
+    return f"The scenario has changed since, which moves that day by {days} days."
+
+
+def before_said(updated: Updated) -> str:
+    """When "before" was: at the start, or at the data date of the last update."""
+    day = None if updated.since is None else updated.since.day
+    return "at the start" if day is None else f"on {day_said(day)}"
 
 
 def _on(forecast: Forecast, at: Percentile) -> str:
@@ -228,8 +249,25 @@ def _remarks(updated: Updated) -> Iterator[Row]:
         when = "the start" if since.day is None else day_said(since.day)
         text = f"the scenario has changed since {when}: what was forecast up to then is told as it was"
         yield portable(updated.now.scenario.path), "", text
+    if (told := _told_otherwise(updated)) is not None:
+        yield told
     for remark in updated.state.past.remarks:
         yield remark.file, ", ".join(map(str, remark.lines)), remark.text
+
+
+def _told_otherwise(updated: Updated) -> Row | None:
+    """A remark where the results that an update goes on from tell another P80 than it finds for that day."""
+    since, before = updated.since, updated.before
+    found = before.finish_at(0.8).value
+    ours = None if found is None else before.days.date_of(found)
+    if since is None or since.told is None or since.told.p80 == ours:
+        return None
+    theirs, here = (BEYOND if at is None else day_said(at) for at in (since.told.p80, ours))
+    text = (
+        f"its P80 is {theirs}, and before is {here} here: it was played with other trials, another seed, "
+        "another record or other options"
+    )
+    return since.told.folder, "", text
 
 
 def _flow(updated: Updated) -> Iterator[Row]:

@@ -45,7 +45,10 @@ MOVES = Table(
         *interval("diff_days", Kind.DAYS, about="end of its 95 % interval", signed=True, digits=1),
     ),
     about="moves of the finish: each became known after the one above it, on the same draws",
-    note="One after the other in this order, on the same draws; in another order the parts would differ.",
+    note=(
+        "One after the other in this order, on the same draws; in another order the parts would differ. "
+        "Weather: what measured hours leave of work in progress; the days that they cost are in progress."
+    ),
 )
 CLOSING_IN = Table(
     "closing_in",

@@ -21,7 +21,7 @@ from towerpace.answers.why.chain import Link
 from towerpace.draws import Chooser, Draw
 from towerpace.engine.diary import Diary
 from towerpace.plan.arrays import NONE
-from towerpace.plan.chance import Drawn
+from towerpace.plan.chance import Drawn, DrawnTogether
 from towerpace.plan.model import Plan
 from towerpace.plan.site.absences import TIME_TO_FAILURE
 from towerpace.units import DAY_MIN, Flags, Floats, Ints
@@ -42,11 +42,22 @@ class Traced(Chooser):
 
     apart: tuple[Chooser, ...] = ()
 
-    def draw(self, seed: int, trial: int, *, into: Drawn | None = None) -> TracedDraw:
+    def draw(self, seed: int, trial: int) -> TracedDraw:
         """The same draw as without tracing."""
-        whole = super().draw(seed, trial, into=into)
-        apart = tuple(chooser.numbers(seed, trial) for chooser in self.apart)
-        return TracedDraw(whole.work, whole.date, whole.skip, whole.hours, whole.pins, apart=apart)
+        return _traced(super().draw(seed, trial), [chooser.numbers(seed, trial) for chooser in self.apart])
+
+    def draws(self, seed: int, trials: range, *, into: DrawnTogether) -> list[Draw]:
+        """The same of some trials together."""
+        together = [
+            chooser.numbers_together(seed, trials, into=DrawnTogether.room_for(len(trials), self.plan.n))
+            for chooser in self.apart
+        ]
+        draws = super().draws(seed, trials, into=into)
+        return [_traced(draw, [rid.each[k] for rid in together]) for k, draw in enumerate(draws)]
+
+
+def _traced(whole: Draw, apart: Sequence[Drawn]) -> TracedDraw:
+    return TracedDraw(whole.work, whole.date, whole.skip, whole.hours, whole.pins, apart=tuple(apart))
 
 
 def traced(ready: Prepared) -> Traced:

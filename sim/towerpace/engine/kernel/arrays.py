@@ -99,6 +99,8 @@ class PoolArrays(NamedTuple):
     moves : number of its table of moves, or NONE. move_min : (n_tables, n_places, n_places). [min]
     first_unit : (n_pools + 1,). unit_place, unit_is_idle : of every positioned unit.
     first_in_line : lists (n_lines + 1,). line_keys : keys of the steps that stand in each line, a heap.
+    first_level : lists (n_pools + 1,) of levels: level_min, a minute at which units were taken or given, and
+        level_free, what was free when it had passed. n_levels : how many there are of each pool.
     """
 
     free: Ints
@@ -116,6 +118,10 @@ class PoolArrays(NamedTuple):
     unit_is_idle: Flags
     first_in_line: Ints
     line_keys: Ints
+    first_level: Ints
+    n_levels: Ints
+    level_min: Stamps
+    level_free: Ints
 
 
 class WindowArrays(NamedTuple):

@@ -19,12 +19,13 @@ from towerpace.compiling.jit import trial_entry
 from towerpace.draws import Draw, started_by
 from towerpace.engine.diary import Diary
 from towerpace.engine.kernel.air import Air, air_of
+from towerpace.engine.kernel.arrays import TrialArrays
 from towerpace.engine.kernel.events import BEGIN, END, FIRST
 from towerpace.engine.kernel.play import play
 from towerpace.engine.kernel.stamp import stamp_of_sources
 from towerpace.engine.kernel.tables import compiled
 from towerpace.engine.kernel.trial import STAMPS, OutsetArrays, Room, check_whole, in_pins, in_windows
-from towerpace.plan.chance import Drawn
+from towerpace.plan.chance import DrawnTogether
 from towerpace.plan.model import Plan
 
 MOST = 20  # trials of a block: Ctrl-C and the page step in between two
@@ -63,16 +64,15 @@ class Block:
 
     work, date, skip : of each, (size, n). [min]  ready, started, finished, enabler : their diaries,
         (size, n) int32, lent until the next block is played.
-    places : where a trial is drawn straight into the block.
+    drawn : work, date and skip together, into which trials are drawn.
     """
 
     def __init__(self, plan: Plan, size: int = MOST) -> None:
         self.plan, self.size = plan, size
         self._tables = compiled(plan)
         self._room = Room(self._tables.start)
-        self.work, self.date = np.zeros((2, size, plan.n), dtype=np.int64)
-        self.skip = np.zeros((size, plan.n), dtype=np.bool_)
-        self.places = [Drawn(*arrays) for arrays in zip(self.work, self.date, self.skip, strict=True)]
+        self.drawn = DrawnTogether.room_for(size, plan.n)
+        self.work, self.date, self.skip = self.drawn.work, self.drawn.date, self.drawn.skip
         stamps = np.zeros((len(STAMPS), size, plan.n), dtype=np.int32)
         self.ready, self.started, self.finished, self.enabler = stamps
         self._put_back = Laid(self._room.outset).but({})
@@ -83,6 +83,11 @@ class Block:
     def read_by(self, reading: Callable[[int], Calls]) -> None:
         """Have calls made behind every trial; reading : those behind trial k of a block."""
         self._reading, self._air = reading, None
+
+    @property
+    def trial(self) -> TrialArrays:
+        """What the kernel reads and writes, as the trial played last left it: for calls behind it."""
+        return self._room.trial
 
     def of(self, name: str, k: int) -> Any:
         """One of the arrays of trial k."""
@@ -132,6 +137,7 @@ class Block:
         behind = [tuple(self._reading(k)) for k in range(self.size)]
         self._each = OWN_CALLS + len(behind[0])
         self._chain = Chain(self._each * self.size)
+        self._odd.clear()
         for k, calls in enumerate(behind):
             own = ((put_back, self._put_back), (play, self._usual[k]), *calls)
             for at, (called, table) in enumerate(own, start=k * self._each):
@@ -147,7 +153,7 @@ class Block:
             draw.check(self.plan)
         if draw.pins is not None or self.plan.rigid:
             draw.check(self.plan)
-        place = self.places[k]
+        place = self.drawn.each[k]
         own = ((place.work, draw.work), (place.date, started_by(draw)), (place.skip, draw.skip))
         for there, drawn in own:
             if drawn is not there:
@@ -155,7 +161,8 @@ class Block:
         assert self._air is not None
         if draw.pins is None and _alike(air, self._air):
             self._days[k], self._factors[k] = air.rows, air.factors
-            self._chain.put(k * self._each + 1, play, self._usual[k])
+            if self._odd.pop(k, None) is not None:
+                self._chain.put(k * self._each + 1, play, self._usual[k])
             return True
         others: Mapping[str, Any] = self._drawn(k) | in_windows(air) | in_pins(draw, number=self._room.number)
         self._odd[k] = others

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from towerpace.engine.kernel.arrays import NONE, Stamps, StepArrays
+from towerpace.engine.kernel.arrays import NONE, Numbers, Stamps, StepArrays
 from towerpace.engine.kernel.gather import starts
 from towerpace.units import Flags, Ints
 
@@ -51,9 +51,17 @@ def in_order(steps: StepArrays, order: Ints) -> StepArrays:
 
 def _lists_in_order(steps: StepArrays, first: str, names: tuple[str, ...], *, order: Ints) -> dict[str, Any]:
     """The lists of every step."""
-    begins = getattr(steps, first)
+    begins, entries = entries_in_order(getattr(steps, first), order)
+    return {first: begins} | {name: getattr(steps, name)[entries] for name in names}
+
+
+def entries_in_order(begins: Numbers, order: Ints | Numbers) -> tuple[Numbers, Ints]:
+    """Where lists begin when they stand in another order, and from where each entry of them comes.
+
+    begins : (n + 1,) of the lists as they stand. order : (n,) numbers of the lists.
+    """
     lengths = np.diff(begins)[order]
-    ends = starts(lengths)
+    own = starts(lengths)
     # The place of every entry: where its own list began, and how far behind that it stood.
-    entries = np.repeat(begins[:-1][order] - ends[:-1], lengths) + np.arange(ends[-1])
-    return {first: ends.astype(np.int32)} | {name: getattr(steps, name)[entries] for name in names}
+    entries: Ints = np.repeat(begins[:-1][order] - own[:-1], lengths) + np.arange(own[-1])
+    return own.astype(np.int32), entries

@@ -18,12 +18,24 @@ def short_of(steps: StepArrays, pools: PoolArrays, step: int) -> int:
 
 
 @inline_part
-def take_units(trial: TrialArrays, step: int) -> int:
+def note_level(pools: PoolArrays, pool: int, now: int) -> None:
+    """Write down what is free of a pool now; of a minute the last counts."""
+    level = pools.first_level[pool] + pools.n_levels[pool] - 1
+    if pools.n_levels[pool] == 0 or pools.level_min[level] != now:
+        level += 1
+        pools.n_levels[pool] += 1
+        pools.level_min[level] = now
+    pools.level_free[level] = pools.free[pool]
+
+
+@inline_part
+def take_units(trial: TrialArrays, step: int, now: int) -> int:
     """Take everything the step needs; the minutes its positioned unit must move. [min]"""
     steps, pools, move = trial.steps, trial.pools, 0
     for need in range(steps.first_need[step], steps.first_need[step + 1]):
         pool = steps.need_pool[need]
         pools.free[pool] -= steps.need_quantity[need]
+        note_level(pools, pool, now)
         if pools.moves[pool] != NONE:
             move = send_nearest(trial, pool, step)
     return move
@@ -55,6 +67,7 @@ def give_units(trial: TrialArrays, giver: int, now: int) -> None:
     for give in range(steps.first_give[giver], steps.first_give[giver + 1]):
         pool = steps.give_pool[give]
         pools.free[pool] += steps.give_quantity[give]
+        note_level(pools, pool, now)
         last = pools.last_giver[pool]
         if pools.given_at[pool] != now or steps.number[giver] > steps.number[last]:
             pools.last_giver[pool] = giver

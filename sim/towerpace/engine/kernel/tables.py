@@ -157,6 +157,9 @@ def _pools(plan: Plan, *, member: Ints) -> PoolArrays:
     first_watcher = starts(_watchers(plan, member=member) + 1)
     n_in_line = np.bincount(plan.line[plan.line != NONE], minlength=len(pools.lines))
     first_in_line = starts(n_in_line + 1)
+    # A step takes of a pool once, and gives once.
+    n_users = np.bincount(plan.needs.values, minlength=n_pools)
+    first_level = starts(n_users + np.bincount(plan.give_pool.values, minlength=n_pools))
     placed = np.array([place for at in pools.at for place in at], dtype=np.int64)
     return PoolArrays(
         free=_own(pools.units),
@@ -174,6 +177,10 @@ def _pools(plan: Plan, *, member: Ints) -> PoolArrays:
         unit_is_idle=np.ones(len(placed), dtype=np.bool_),
         first_in_line=first_in_line,
         line_keys=np.zeros(first_in_line[-1], dtype=np.int64),
+        first_level=first_level,
+        n_levels=np.zeros(n_pools, dtype=np.int64),
+        level_min=np.zeros(first_level[-1], dtype=np.int32),
+        level_free=np.zeros(first_level[-1], dtype=np.int64),
     )
 
 

@@ -24,7 +24,10 @@ from towerpace.units import Ints
 
 # What changes while a trial runs, beside steps (`outset`); the trials of a plan share all other arrays.
 CHANGING = {
-    "pools": ("free", "last_giver", "given_at", "has_gained", "gained", "unit_place", "unit_is_idle"),
+    "pools": (
+        *("free", "last_giver", "given_at", "has_gained", "gained"),
+        *("unit_place", "unit_is_idle", "n_levels"),
+    ),
     "windows": ("cursor",),
     "crowds": (
         *("tree", "first_key", "seen_at", "seen_tick", "n_fitting", "n_fits", "alarm"),
@@ -38,7 +41,7 @@ WORK_SPACE = {
         *("work", "date", "skip", "ready", "started", "finished", "enabler"),
         *("missing", "watched", "unit", "is_behind"),
     ),
-    "pools": ("watchers", "set_aside", "line_keys"),
+    "pools": ("watchers", "set_aside", "line_keys", "level_min", "level_free"),
     "crowds": ("fit_classes", "fit_tick", "joined_tick", "mark_tick", "mark_before", "mark_giver"),
     "clock": ("future", "in_turn", "to_look_at", "released"),
 }
@@ -120,6 +123,11 @@ class Room:
         others = {f"drawn.{name}": values for name, values in drawn.items()} | in_windows(air)
         others |= in_pins(draw, number=self.number)
         return SetOut(self.laid.but(others), others, **stamps)
+
+    @property
+    def trial(self) -> TrialArrays:
+        """All arrays, as the trial that was played last left them."""
+        return self._trial
 
     @property
     def number(self) -> Numbers:

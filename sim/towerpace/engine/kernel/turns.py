@@ -80,7 +80,7 @@ def try_to_start(trial: TrialArrays, key: int, source: int, now: int) -> bool:
         take_out(trial, source)
         if not may_start(trial, step, key, now):
             return False
-    return bool(begin_service(trial, step, take_units(trial, step), now))
+    return bool(begin_service(trial, step, take_units(trial, step, now), now))
 
 
 @inline_part

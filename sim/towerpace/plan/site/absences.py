@@ -70,15 +70,21 @@ class BreakdownLaw(MadeOnce, Law):
         if known.seen is not None:
             still = StillToFail(known.seen, self.breakdown)
             for unit in range(len(runs)):
-                gone = self.absent[unit].clip(max=known.seen.data_date_min)
+                gone = self.absent[unit].clip(max=known.seen.failures_over)
                 own = OwnFailures(self.runs[unit], self.repairs[unit], int(self.since[unit]), gone)
                 lots = streams(self._stream(unit)).random((runs.shape[1], LOTS))
                 still.settle(own, runs[unit], repairs[unit], lots, by_clock=bool(self.by_clock[unit]))
-        into.work[self.runs], into.work[self.repairs] = runs, repairs
+        into.work[..., self.runs], into.work[..., self.repairs] = runs, repairs
+
+    def takes_many(self, known: Known) -> bool:
+        """Until the site has shown something."""
+        return known.seen is None
 
     def failures(self, streams: Streams) -> tuple[Ints, Ints]:
-        """Minutes up to each failure and of its repair, (n_units, n). [min]"""
-        every, repair, *swap = self._row.drawn(streams).reshape(-1, *self.runs.shape)
+        """Minutes up to each failure and of its repair, (..., n_units, n). [min]"""
+        lots = self._row.drawn(streams)
+        lots = lots.reshape(*lots.shape[:-1], -1, *self.runs.shape)
+        every, repair, *swap = np.moveaxis(lots, -3, 0)
         if swap:
             repair = np.minimum(repair, swap[0])
         return _minutes(every), _minutes(repair)

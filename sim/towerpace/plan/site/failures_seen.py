@@ -24,7 +24,7 @@ class OwnFailures:
     """Steps of the failures of one unit.
 
     runs, repairs : (n,) in their order. since : its first minute on the site. [min]
-    absent : (k, 2) spans up to the data date in which it cannot fail. [min]
+    absent : (k, 2) spans up to a minute behind which none are over, in which it cannot fail. [min]
     """
 
     runs: Ints
@@ -53,7 +53,7 @@ class StillToFail:
             self._go_on(own, over, runs, repairs, lots)
             return
         since = int(seen.ended[own.repairs[over - 1]]) if over else own.since
-        if since < seen.data_date_min:
+        if since < seen.failures_over:
             self._pass_over(own, over, runs, repairs, since=since, by_clock=by_clock)
 
     def _go_on(self, own: OwnFailures, at: int, runs: Ints, repairs: Ints, lots: Floats) -> None:
@@ -69,11 +69,11 @@ class StillToFail:
     def _pass_over(
         self, own: OwnFailures, at: int, runs: Ints, repairs: Ints, *, since: int, by_clock: bool
     ) -> None:
-        """Pass over the failures before the data date, told by nobody; the first after it comes next.
+        """Pass over the failures up to a minute that nobody told of; the first after it comes next.
 
         They are those of a unit whose repairs wait for nobody: a draw knows no jobs.
         """
-        date = self.seen.data_date_min
+        date = self.seen.failures_over
         gone = np.clip(own.absent, since, date)
         there = date - since - int(np.diff(gone).sum())
         fails = np.cumsum(runs[at:] + repairs[at:]) - repairs[at:]

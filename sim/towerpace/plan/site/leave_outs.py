@@ -48,6 +48,10 @@ class SlowerLaw(MadeOnce, Law):
         """Draw the factor of every panel."""
         stretch(into, self.steps, factor=self._row.drawn(streams), known=known)
 
+    def takes_many(self, known: Known) -> bool:  # noqa: ARG002  one interface
+        """Always."""
+        return True
+
     @cached_property
     def _row(self) -> Row:
         return Row([Run(self.items, self.factor, f"closing a leave-out of {self.trade}")])

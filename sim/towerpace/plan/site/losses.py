@@ -10,6 +10,7 @@ from typing import ClassVar
 import numpy as np
 
 from towerpace.compiling.addresses import Laid
+from towerpace.compiling.jit import numba
 from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import (
@@ -76,9 +77,10 @@ class LossLaw(MadeOnce, Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw what befalls every panel; of those that are set or known to be lost that is known."""
-        if known == NOTHING_KNOWN and self.gathered is None and may_count(streams) and self._row.is_compiled:
+        if self.takes_many(known) and may_count(streams):
             laid, counters = self._laid, streams.counters(self._row.purposes)
-            lose(laid.table, counters, np.empty(self._room), into.skip, into.work)
+            skip, work = np.atleast_2d(into.skip), np.atleast_2d(into.work)
+            lose(laid.table, counters, np.empty(self._room), skip, work)
             return
         losses, seen = self.losses(streams, known), known.seen
         into.skip[self.normal[losses.unfit & self.passes]] = True
@@ -95,6 +97,11 @@ class LossLaw(MadeOnce, Law):
             together, again = self.gathered.decide(into, losses.unfit | losses.broken, lead, seen)
             sets[together] = again
         self._add_misfits(into, losses, sets, streams)
+
+    def takes_many(self, known: Known) -> bool:
+        """In compiled code, while nothing is known of the panels and none are gathered."""
+        alone = known == NOTHING_KNOWN and self.gathered is None
+        return alone and numba() is not None and self._row.is_compiled
 
     @cached_property
     def _row(self) -> Row:

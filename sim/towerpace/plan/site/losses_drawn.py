@@ -14,9 +14,9 @@ import numpy as np
 from towerpace.compiling.addresses import at_addresses
 from towerpace.compiling.jit import (
     COUNTERS,
-    FLAGS,
+    FLAGS_2,
     FLOATS_2,
-    INTS,
+    INTS_2,
     PACKAGE,
     inline_part,
     part,
@@ -124,6 +124,32 @@ def need_chain(losses: LossArrays, fate: int, panel: int, skip: Flags) -> int:
     return first
 
 
+@inline_part
+def lose_in_one(losses: LossArrays, counters: Counters, room: Floats, skip: Flags, work: Ints) -> None:
+    """What befalls the panels of one trial; counters : (n_streams, 3)."""
+    for chance in range(len(CHANCES)):
+        counter = counters[losses.row.stream[chance]]
+        draw_run(losses.row, chance, counter, room[len(CHANCES)], room[chance])
+    own = room[len(CHANCES) :]
+    for family in range(len(losses.spares)):
+        own[1, family] = 0.0
+    for k in range(len(losses.remedy)):
+        skip[losses.remedy[k]] = True
+    for panel in range(len(losses.item)):
+        fate, sets = fate_of(losses, panel, room), losses.normal[panel]
+        if fate != WHOLE:
+            lead = lead_min(losses, fate, panel, counters, own)
+            first = need_chain(losses, fate, panel, skip)
+            if first != NONE:
+                work[first] = lead
+            if fate == UNFIT and losses.passes[panel]:
+                skip[sets] = True
+            if fate != LATER:
+                sets = losses.set_again[fate, panel]
+        if befalls(losses, MISFIT, panel, room):
+            work[sets] += int(np.rint(pick(losses, FIT, panel, counters, own[0])))
+
+
 losses_at = at_addresses(LossArrays)
 
 
@@ -131,35 +157,17 @@ def _stamped(stamp: int) -> Callable[[Any, Counters, Floats, Flags, Ints], bool]
     """The entry, with the stamp of the sources that it is compiled from."""
 
     def lose(table: Any, counters: Counters, room: Floats, skip: Flags, work: Ints) -> bool:
-        """Draw what befalls every panel, and write what follows into the steps of the plan.
+        """Draw what befalls every panel in some trials, and write what follows into the steps of the plan.
 
+        counters : (n_trials, n_streams, 3). skip, work : (n_trials, n).
         room : (5 + 2, panels, families or numbers of the blocks of a run), to work in.
         """
         losses = losses_at(table)
-        for chance in range(len(CHANCES)):
-            counter = counters[losses.row.stream[chance]]
-            draw_run(losses.row, chance, counter, room[len(CHANCES)], room[chance])
-        own = room[len(CHANCES) :]
-        for family in range(len(losses.spares)):
-            own[1, family] = 0.0
-        for k in range(len(losses.remedy)):
-            skip[losses.remedy[k]] = True
-        for panel in range(len(losses.item)):
-            fate, sets = fate_of(losses, panel, room), losses.normal[panel]
-            if fate != WHOLE:
-                lead = lead_min(losses, fate, panel, counters, own)
-                first = need_chain(losses, fate, panel, skip)
-                if first != NONE:
-                    work[first] = lead
-                if fate == UNFIT and losses.passes[panel]:
-                    skip[sets] = True
-                if fate != LATER:
-                    sets = losses.set_again[fate, panel]
-            if befalls(losses, MISFIT, panel, room):
-                work[sets] += int(np.rint(pick(losses, FIT, panel, counters, own[0])))
+        for trial in range(len(skip)):
+            lose_in_one(losses, counters[trial], room, skip[trial], work[trial])
         return stamp >= 0
 
-    return trial_entry(lose, COUNTERS, FLOATS_2, FLAGS, INTS)
+    return trial_entry(lose, COUNTERS, FLOATS_2, FLAGS_2, INTS_2)
 
 
 lose = _stamped(stamp_of(Path(__file__), PACKAGE / "units.py", PACKAGE / "plan" / "arrays.py", *SOURCES))

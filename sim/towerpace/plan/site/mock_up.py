@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from typing import ClassVar
 
 import numpy as np
@@ -12,7 +12,7 @@ import numpy as np
 from towerpace.lots.streams import Streams
 from towerpace.plan.arrays import NONE, PlanArrays
 from towerpace.plan.chance import MOCK_UP as MOCK_UP_TRIES
-from towerpace.plan.chance import Drawn, Known, Law, Probe, taken
+from towerpace.plan.chance import Drawn, Known, Law, MadeOnce, Probe, taken
 from towerpace.plan.site.activities import ACTIVITIES, waits_of
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import StepKey, activity_done
@@ -21,11 +21,12 @@ from towerpace.plan.site.risks import add_delays
 from towerpace.plan.site.sequence import Precedence
 from towerpace.scenario.once import MOCK_UP
 from towerpace.scenario.schema import MockUp
+from towerpace.scenario.spread_rows import Row, Run
 from towerpace.units import DAY_MIN, Ints
 
 
 @dataclass(frozen=True)
-class TriesLaw(Law):
+class TriesLaw(MadeOnce, Law):
     """Leaves out what comes after the try of the mock-up that passes.
 
     again : (most - 1, 2) the repair and the try after each try that may fail. chance : that a try passes. [-]
@@ -38,12 +39,20 @@ class TriesLaw(Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw which try passes; those that are over have passed or not."""
-        passed = streams("mock-up tries").random(len(self.again)) < self.chance
+        passed = self._row.drawn(streams) < self.chance
         if known.seen is not None:
             failed = known.seen.failed_tries
-            passed[:failed] = False
-            passed[failed : failed + known.seen.passed] = True
-        into.skip[self.again] = np.logical_or.accumulate(passed)[:, None]
+            passed[..., :failed] = False
+            passed[..., failed : failed + known.seen.passed] = True
+        into.skip[..., self.again] = np.logical_or.accumulate(passed, axis=-1)[..., np.newaxis]
+
+    def takes_many(self, known: Known) -> bool:  # noqa: ARG002  one interface
+        """Always."""
+        return True
+
+    @cached_property
+    def _row(self) -> Row:
+        return Row([Run(np.arange(len(self.again)), None, "mock-up tries")])
 
     def probes(self, plan: PlanArrays, *, until: int) -> Iterator[Probe]:  # noqa: ARG002  one interface
         """How many tries fail."""

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar
 
 import numpy as np
 
 from towerpace.lots.streams import Streams
-from towerpace.plan.chance import MINUTES, RISKS, Known
+from towerpace.plan.chance import MINUTES, RISKS, Known, MadeOnce
 from towerpace.plan.laws import Hindrance, PaceLaw
 from towerpace.scenario.schema import Calendar, Settings
+from towerpace.scenario.spread_rows import Row, one_each
 from towerpace.scenario.spreads import Spread
 from towerpace.units import HOUR_MIN, Floats
 
@@ -18,7 +20,7 @@ LAW_POINTS = 20  # that stand for the law of what hinders a trade
 
 
 @dataclass(frozen=True)
-class LongShiftLoss:
+class LongShiftLoss(MadeOnce):
     """Output lost in the late hours of long days.
 
     beyond : share of the working hours that lie beyond the hour from which output falls. [-]
@@ -35,10 +37,14 @@ class LongShiftLoss:
     beyond: float
     loss: Spread
 
-    def factor(self, streams: Streams, known: Known) -> float:  # noqa: ARG002  its minutes tell, and are learned
-        """Minutes over what they are without the loss. [-]"""
-        chance = streams(f"long shifts of {self.trade}").random(1)
-        return self._stretched(float(self.loss.quantile(chance)[0]))
+    def factor(self, streams: Streams, known: Known) -> Floats:  # noqa: ARG002  its minutes tell, and are learned
+        """Minutes over what they are without the loss, (...). [-]"""
+        factor: Floats = 1 / (1 - self.beyond * self._row.drawn(streams)[..., 0])
+        return factor
+
+    @cached_property
+    def _row(self) -> Row:
+        return one_each({f"long shifts of {self.trade}": self.loss})
 
     def law(self) -> tuple[Floats, Floats]:
         """Factors that stand for all, each for the same share, and the chance of each, (n,). [-]"""
@@ -47,10 +53,7 @@ class LongShiftLoss:
 
     def expected(self) -> float:
         """The factor at the mean loss. [-]"""
-        return self._stretched(self.loss.mean())
-
-    def _stretched(self, loss: float) -> float:
-        return 1 / (1 - self.beyond * loss)
+        return 1 / (1 - self.beyond * self.loss.mean())
 
 
 def risk_purpose(name: str) -> str:
@@ -63,8 +66,14 @@ def size_purpose(name: str) -> str:
     return f"size of risk {name}"
 
 
+def risk_row(name: str, size: Spread | None = None) -> Row:
+    """The lot that tells whether a risk befalls, and how large it is then if it has a size."""
+    spreads: dict[str, Spread | None] = {risk_purpose(name): None}
+    return one_each(spreads if size is None else spreads | {size_purpose(name): size})
+
+
 @dataclass(frozen=True)
-class RiskFactor:
+class RiskFactor(MadeOnce):
     """A risk that, if it befalls, stretches the minutes of a trade."""
 
     source: ClassVar[str] = RISKS
@@ -73,12 +82,15 @@ class RiskFactor:
     chance: float
     size: Spread
 
-    def factor(self, streams: Streams, known: Known) -> float:
-        """The drawn factor if the risk befalls, else 1. [-]"""
-        drawn = streams(risk_purpose(self.risk)).random() < self.chance
-        if not known.befalls(self.risk, drawn=drawn):
-            return 1.0
-        return float(self.size.quantile(streams(size_purpose(self.risk)).random(1))[0])
+    def factor(self, streams: Streams, known: Known) -> Floats:
+        """The drawn factor if the risk befalls, else 1, (...). [-]"""
+        lots, sizes = self._row.by_run(streams)
+        befalls = known.befalls(self.risk, drawn=lots[..., 0] < self.chance)
+        return np.where(befalls, sizes[..., 0], 1.0)
+
+    @cached_property
+    def _row(self) -> Row:
+        return risk_row(self.risk, self.size)
 
     def law(self) -> tuple[Floats, Floats]:
         """Factors that stand for all, the first if it does not befall, and their chances, (n,). [-]"""

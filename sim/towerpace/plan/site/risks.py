@@ -19,7 +19,7 @@ from towerpace.plan.seen import Seen
 from towerpace.plan.site.drafting import Draft, DrawnMinutes, Uncertain
 from towerpace.plan.site.fronts import StepKey, handover_step
 from towerpace.plan.site.numbers import Numbers, Recipe
-from towerpace.plan.site.paces import risk_purpose, size_purpose
+from towerpace.plan.site.paces import risk_row, size_purpose
 from towerpace.plan.site.slips_seen import Delay, SlipsSeen, Span, slips_of
 from towerpace.plan.site.working_hours import calendar_shifts
 from towerpace.scenario.levels import Levels
@@ -31,7 +31,7 @@ RISKS = "risks"
 
 
 @dataclass(frozen=True)
-class ChanceLaw(Law):
+class ChanceLaw(MadeOnce, Law):
     """Leaves steps out unless a risk befalls.
 
     steps : (k,). chance : that it befalls. [-]
@@ -44,8 +44,16 @@ class ChanceLaw(Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw whether the risk befalls."""
-        drawn = streams(risk_purpose(self.risk)).random() < self.chance
-        into.skip[self.steps] = not known.befalls(self.risk, drawn=drawn)
+        befalls = known.befalls(self.risk, drawn=self._row.drawn(streams) < self.chance)
+        into.skip[..., self.steps] = ~befalls
+
+    def takes_many(self, known: Known) -> bool:  # noqa: ARG002  one interface
+        """Always."""
+        return True
+
+    @cached_property
+    def _row(self) -> Row:
+        return risk_row(self.risk)
 
 
 @dataclass(frozen=True)
@@ -73,7 +81,7 @@ class HandoverDays:
 
 
 @dataclass(frozen=True)
-class LateLevelLaw(Law):
+class LateLevelLaw(MadeOnce, Law):
     """Makes a level and all above it later if a risk befalls, as every slip of the structure does.
 
     steps : (k,) handovers of the level and of those above. size : delay. [d]
@@ -89,15 +97,26 @@ class LateLevelLaw(Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw whether the risk befalls, and how long it lasts."""
-        drawn = streams(risk_purpose(self.risk)).random() < self.chance
-        if known.befalls(self.risk, drawn=drawn) and not self.is_over(known):
-            u = streams(size_purpose(self.risk)).random(1)
-            days = self.size.quantile(u)
-            if known.seen is not None and self.risk in known.seen.risks:
-                late = (known.seen.data_date_min - int(into.date[self.steps[0]])) / DAY_MIN
-                days = np.array([quantile_above(self.size, float(u[0]), late)])
-            later = into.date[self.steps] + np.rint(days * DAY_MIN).astype(np.int64)
-            into.date[self.steps] = later if self.days is None else self.days.on_them(later)
+        if self.is_over(known):
+            return
+        lots, days = self._row.by_run(streams)
+        befalls = known.befalls(self.risk, drawn=lots < self.chance)
+        due = into.date[..., self.steps]
+        if known.seen is not None and known.seen.risks.get(self.risk):
+            late = (known.seen.data_date_min - int(due[0])) / DAY_MIN
+            u = streams(size_purpose(self.risk)).random()
+            days = np.array([quantile_above(self.size, u, late)])
+        later = due + np.rint(days * DAY_MIN).astype(np.int64)
+        later = later if self.days is None else self.days.on_them(later)
+        into.date[..., self.steps] = np.where(befalls, later, due)
+
+    def takes_many(self, known: Known) -> bool:
+        """Until the site has shown something."""
+        return known.seen is None
+
+    @cached_property
+    def _row(self) -> Row:
+        return risk_row(self.risk, self.size)
 
     def is_over(self, known: Known) -> bool:
         """Whether the level was handed over, so that its delay, if any, is in the date."""
@@ -126,9 +145,13 @@ class HandoverLaw(MadeOnce, Law):
         slips = self._row.drawn(streams)
         if known.seen is not None:
             self._go_on(slips, streams("structure").random(len(self.steps)), known.seen)
-        late = self.planned + np.rint(np.cumsum(slips) * DAY_MIN).astype(np.int64)
-        late = np.maximum(np.maximum.accumulate(late), 0)
-        into.date[self.steps] = self._on_days(late, self.planned)
+        late = self.planned + np.rint(np.cumsum(slips, axis=-1) * DAY_MIN).astype(np.int64)
+        late = np.maximum(np.maximum.accumulate(late, axis=-1), 0)
+        into.date[..., self.steps] = self._on_days(late, self.planned)
+
+    def takes_many(self, known: Known) -> bool:
+        """Until the site has shown something."""
+        return known.seen is None
 
     @cached_property
     def _row(self) -> Row:

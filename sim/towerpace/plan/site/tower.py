@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -18,6 +19,7 @@ from towerpace.units import Flags, Ints
 __all__ = ["CLOSING_IN", "HANDOVER", "Tower", "build", "unlimited"]
 
 WRITTEN_KEPT = 6  # one more and one less of what takes other steps, and the base
+STEPS_KEPT = 300_000  # more of them are kept as long as they have so many steps together
 
 
 @dataclass(frozen=True)
@@ -101,8 +103,14 @@ def build(scenario: Scenario) -> Tower:
         written = write(scenario)
     else:
         _KEPT.remove(written)
-    _KEPT[:] = [written, *_KEPT[: WRITTEN_KEPT - 1]]
+    _KEPT[:] = _within_room([written, *_KEPT])
     return numbered(written, scenario)
+
+
+def _within_room(written: Sequence[Written]) -> list[Written]:
+    """The first of some structures, as many as are kept."""
+    steps = np.cumsum([one.plan.n for one in written])
+    return list(written[: max(WRITTEN_KEPT, int(np.searchsorted(steps, STEPS_KEPT, side="right")))])
 
 
 def is_written(scenario: Scenario) -> bool:

@@ -55,20 +55,24 @@ class TruckLaw(MadeOnce, Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:
         """Draw the arrival of every truck; one that is overdue is later than it is by now."""
-        late, hours_late, *others = self._row.drawn(streams).reshape(self._row.runs, -1)
+        late, hours_late, *others = self._row.by_run(streams)
         shift = self._shifts(late, hours_late, None if self.delivery.early_h is None else others[0])
         if self.delivery.lead_days is None:
             if known.seen is not None:
                 passed = known.seen.waited(self.steps)
                 least = np.where(passed == NONE, NONE, known.seen.data_date_min - self.due)
                 self._overdue(shift, self._lots(streams), where=passed != NONE, least=least)
-            into.date[self.steps] = np.maximum(self.due + shift, 0)
+            into.date[..., self.steps] = np.maximum(self.due + shift, 0)
             return
         lead = np.rint(others[-1] * DAY_MIN).astype(np.int64)
         if known.seen is not None:
             passed = self._on_the_way(known.seen)
             self._overdue(shift, self._lots(streams), where=passed != NONE, least=passed - lead)
-        into.work[self.steps] = np.maximum(lead + shift, 0)
+        into.work[..., self.steps] = np.maximum(lead + shift, 0)
+
+    def takes_many(self, known: Known) -> bool:
+        """Until the site has shown something."""
+        return known.seen is None
 
     @cached_property
     def _row(self) -> Row:
@@ -100,7 +104,7 @@ class TruckLaw(MadeOnce, Law):
         return Lots(drawn("truck late"), drawn("truck hours late"), early)
 
     def _shifts(self, late: Floats, hours_late: Floats, hours_early: Floats | None) -> Ints:
-        """Minutes that every truck comes later than due, below 0 for earlier, (k,). [min]"""
+        """Minutes that every truck comes later than due, below 0 for earlier, (..., k). [min]"""
         shift = np.where(late < float(self.delivery.late_chance), _minutes(hours_late), 0)
         if hours_early is not None:
             early = late >= 1 - float(self.delivery.early_chance or 0.0)
@@ -185,7 +189,11 @@ class SortingLaw(MadeOnce, Law):
 
     def apply(self, into: Drawn, streams: Streams, known: Known) -> None:  # noqa: ARG002  nothing is known yet
         """Draw which loads must be sorted."""
-        into.skip[self.steps] = self._row.drawn(streams) >= self.chance
+        into.skip[..., self.steps] = self._row.drawn(streams) >= self.chance
+
+    def takes_many(self, known: Known) -> bool:  # noqa: ARG002  one interface
+        """Always."""
+        return True
 
     @cached_property
     def _row(self) -> Row:

@@ -73,7 +73,8 @@ def _named(setup: str, verdict: str) -> str:
 
 def _legend(*, is_chosen: bool) -> str:
     chosen = "; diamond: the choice" if is_chosen else ""
-    return f"numbers: as in the table; on the line: kept; rings: tried; square: the file{chosen}"
+    rings = "rings: tried, by few trials"
+    return f"numbers: as in the table; on the line: kept; {rings}; square: the file{chosen}"
 
 
 def _title(framed: Framed) -> str:

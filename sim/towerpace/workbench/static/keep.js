@@ -5,8 +5,9 @@ import { post } from "./server.js";
 import { counted } from "./words.js";
 
 export class KeepBox {
-  constructor(tower, said, asked) {
-    Object.assign(this, { said, asked, hash: tower.hash });
+  /** said : lines of what would be kept. asked : the question that keeps it. named : a name to begin with. */
+  constructor(tower, { said, asked, named }) {
+    Object.assign(this, { said, asked, named, suggested: "", hash: tower.hash });
     byId("keep").addEventListener("click", () => this.open());
     byId("keep-close").addEventListener("click", () => byId("keep-box").close());
     byId("keep-box").querySelector("form").addEventListener("submit", (event) => {
@@ -21,6 +22,8 @@ export class KeepBox {
     byId("keep-list").replaceChildren(...lines.map((text) => html("li", {}, text)));
     for (const id of ["keep-do", "keep-place"]) byId(id).disabled = lines.length === 0;
     byId("keep-said").textContent = lines.length ? "" : "Nothing is changed yet.";
+    const field = byId("set-up-name");
+    if (field.value === this.suggested) field.value = this.suggested = this.named();
     byId("keep-box").showModal();
   }
 

@@ -25,7 +25,11 @@ class Page {
     this.stream = new Stream((name, data) => this.heard(name, data));
     this.rows = new Changes(tower.changes, (key, value) => this.change(key, value));
     this.tradeOff = new TradeOff(tower, (setUp) => this.startFrom(setUp));
-    this.keepBox = new KeepBox(tower, () => [...this.tradeOff.said(this.setUp), ...this.rows.said(this.changes)], () => this.asked());
+    this.keepBox = new KeepBox(tower, {
+      said: () => [...this.tradeOff.said(this.setUp), ...this.rows.said(this.changes)],
+      asked: () => this.asked(),
+      named: () => (Object.keys(this.changes).length ? "" : this.tradeOff.keptAs(this.setUp)),
+    });
     this.advice = new Advice(() => this.asked());
     this.played = new Played(tower, () => this.stream.gen);
     this.named();

@@ -27,6 +27,11 @@ export class TradeOff {
     return point ? [`${name}: ${point.set_up}`] : [];
   }
 
+  /** The name under which it is kept: that of `towerpace choose --keep trade_off`; nothing for any other. */
+  keptAs(name) {
+    return this.points.some((point) => point.name === name) ? name.replaceAll(/[- ]/g, "_") : "";
+  }
+
   async start() {
     this.running(true, "Reading the decisions of the file.");
     try {
