@@ -21,8 +21,8 @@ from bench_build import bare_loop
 from towerpace.answers.cost import cost_book
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared
-from towerpace.plan.chance import DrawnTogether
 from towerpace.engine.kernel.block import Block
+from towerpace.plan.chance import DrawnTogether
 from towerpace.trials.job import Job
 from towerpace.trials.player import BLOCK, TrialPlayer
 
