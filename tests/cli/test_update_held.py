@@ -171,7 +171,7 @@ def test_the_scenario_as_it_was_may_be_named_where_it_has_changed_in_place(first
 def test_the_scenario_as_it_was_is_found_from_any_folder_beside_the_one_that_is_now(
     sheet, tmp_path, monkeypatch
 ):
-    """Results that lie apart name a scenario as typed then; another's file of that name is passed by."""
+    """Results that lie apart name a scenario as it was typed; another's file of that name is passed by."""
     monkeypatch.setattr("towerpace.render.folder._write_figures", lambda *_: None)
     written(tmp_path / "project" / "old")
     new = written(tmp_path / "project" / "new", set_min=65)
