@@ -13,8 +13,8 @@ from support.late_wharf import LATE_LEVEL, LateWharf
 from towerpace.answers.delay.concurrency import pair
 from towerpace.answers.delay.delay import Delays
 from towerpace.answers.delay.played import SitePlayed, TrialsOf
-from towerpace.answers.delay.reading import Reading
 from towerpace.answers.prepare import prepare
+from towerpace.answers.seen.reading import Reading
 from towerpace.engine.fastest import run
 from towerpace.plan.arrays import NONE
 from towerpace.scenario import load

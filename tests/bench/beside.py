@@ -21,11 +21,8 @@ from bench_build import bare_loop
 from towerpace.answers.cost import cost_book
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared
-<<<<<<< Updated upstream
-from towerpace.plan.chance import DrawnTogether
-=======
 from towerpace.engine.kernel.block import Block
->>>>>>> Stashed changes
+from towerpace.plan.chance import DrawnTogether
 from towerpace.trials.job import Job
 from towerpace.trials.player import BLOCK, TrialPlayer
 
@@ -60,7 +57,6 @@ def in_blocks(ready: Prepared, runs: int) -> list[float]:
     return values
 
 
-<<<<<<< Updated upstream
 def draws_in_blocks(ready: Prepared, runs: int) -> list[float]:
     """The draws of a trial in blocks, each behind a block that was played, in bare loops."""
     play, chooser, values = player(ready), ready.chooser, []
@@ -74,7 +70,9 @@ def draws_in_blocks(ready: Prepared, runs: int) -> list[float]:
             chooser.draws(1, range(start, start + BLOCK), into=into)
             blocks.append(process_time() - begin)
         values.append(median(blocks) / BLOCK / median(loops))
-=======
+    return values
+
+
 def read_in_blocks(ready: Prepared, runs: int) -> list[float]:
     """What reading adds to a trial that is played in a block, ledger, milestones and costs; in bare loops."""
     plan, values = ready.tower.plan, []
@@ -92,7 +90,6 @@ def read_in_blocks(ready: Prepared, runs: int) -> list[float]:
                 marks.append(process_time())
             added.append(marks[2] - 2 * marks[1] + marks[0])
         values.append(median(added) / BLOCK / median(loops))
->>>>>>> Stashed changes
     return values
 
 

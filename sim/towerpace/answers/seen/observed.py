@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from towerpace.answers.learn.minutes import SiteClock
-from towerpace.answers.update.site_state import SiteState, hours_of, seen_of
+from towerpace.answers.seen.site_state import SiteState, hours_of, seen_of
 from towerpace.climate.hours import Hours
 from towerpace.engine.spent import spent_min
 from towerpace.plan.arrays import NONE
