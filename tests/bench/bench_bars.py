@@ -169,6 +169,9 @@ def blocks(ready: Prepared, runs: int) -> list[Measured]:
     return [
         Measured("a trial, whole, in blocks, bare loops", "0.63", beside.in_blocks(ready, runs)),
         Measured("a trial, draws, in blocks, bare loops", "0.13", beside.draws_in_blocks(ready, runs)),
+        Measured(
+            "a trial, reading with costs, in blocks, bare loops", "0.20", beside.read_in_blocks(ready, runs)
+        ),
         Measured("share of a block outside compiled code, at most", "", beside.under_the_lock(ready, runs)),
         Measured("two threads, times as fast as one", "1.85", threads),
         Measured("two copied processes, times as fast as one", "1.85", copies),
