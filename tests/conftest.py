@@ -15,7 +15,11 @@ from support.published_page import Guard
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
-# Modules and tests are many objects that all stay. That the collector looked through them again and again was
+# There is a worker a core, which takes this over. Threads of linear algebra wait in loops beside it: on a
+# busy machine four to seven times the processor time.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+# Modules and tests are many objects that all stay. That the collector looked through them time and again was
 # an eighth of the processor time.
 gc.set_threshold(20_000, 10, 10)
 

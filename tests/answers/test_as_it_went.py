@@ -8,7 +8,7 @@ import pytest
 from support import wharf_in_small as small
 from support.foreman import WatchedSite
 from towerpace.answers.prepare import prepare
-from towerpace.answers.update.site_state import as_planned_times, chooser_of, site_state
+from towerpace.answers.seen.site_state import as_planned_times, chooser_of, site_state
 from towerpace.record.moments import shown_minute
 from towerpace.record.site_record import read_site_record
 from towerpace.record.times import between_sheets

@@ -13,8 +13,8 @@ from support.late_wharf import LATE_LEVEL, LateWharf
 from towerpace.answers.delay.concurrency import pair
 from towerpace.answers.delay.delay import Delays
 from towerpace.answers.delay.played import SitePlayed, TrialsOf
-from towerpace.answers.delay.reading import Reading
 from towerpace.answers.prepare import prepare
+from towerpace.answers.seen.reading import Reading
 from towerpace.engine.fastest import run
 from towerpace.plan.arrays import NONE
 from towerpace.scenario import load
@@ -136,7 +136,7 @@ def test_a_day_that_only_sheets_tell_is_drawn_inside_them_and_a_told_one_is_kept
     since = event.from_min(site.tower.start)
     first, above = (int(levels[site.tower.levels.index(level)]) for level in (LATE_LEVEL, LATE_LEVEL + 1))
     dates = np.array([played.chooser(since).draw(1, t).date[[first, above]] for t in range(20)])
-    assert set(dates[:, 0]) == {int(past.ended[first])}
+    assert set(dates[:, 0]) == {event.to_min(site.tower.start, seen_until=played.known.until)}
     assert dates[:, 1].std() > DAY_MIN / 4
     assert (dates[:, 1] <= past.latest[above]).all()
     assert (dates[:, 1] >= past.earliest[above]).all()

@@ -13,7 +13,7 @@ from towerpace.answers.learn.learned_said import chance_table, loss_sentences
 from towerpace.answers.learn.losses import learned_chances, losses_seen
 from towerpace.answers.prepare import prepare
 from towerpace.answers.rates.logged import lifts_by_outcome
-from towerpace.answers.update.site_state import as_planned_times, chooser_of, site_state
+from towerpace.answers.seen.site_state import as_planned_times, chooser_of, site_state
 from towerpace.draws import stream
 from towerpace.plan.chance import NOTHING_KNOWN, Known
 from towerpace.plan.learned_chances import BROKEN, LATER, UNFIT, LearnedChances, LossKind

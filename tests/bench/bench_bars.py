@@ -168,6 +168,8 @@ def blocks(ready: Prepared, runs: int) -> list[Measured]:
     threads, copies = beside.times_as_fast(ready, runs)
     return [
         Measured("a trial, whole, in blocks, bare loops", "0.63", beside.in_blocks(ready, runs)),
+        Measured("a trial, draws, in blocks, bare loops", "0.13", beside.draws_in_blocks(ready, runs)),
+        Measured("of that reading, with costs", "0.20", beside.read_in_blocks(ready, runs)),
         Measured("share of a block outside compiled code, at most", "", beside.under_the_lock(ready, runs)),
         Measured("two threads, times as fast as one", "1.85", threads),
         Measured("two copied processes, times as fast as one", "1.85", copies),

@@ -3,7 +3,9 @@
     python tests/bench/bench_cluster.py [--trials N] [--workers 1 2 4] [--scenario NAME]
 
 Efficiency is the playing time of this process alone over that of so many workers, times their number. Workers
-are warm: they have the job and its compiled engine. More workers than free cores only take turns.
+are warm: they have the job and its compiled engine. More workers than free cores only take turns, and so do
+those on a busy machine: there the processor time of a trial, of all processes together, tells what a cluster
+costs, and efficiency says little.
 """
 
 from __future__ import annotations
@@ -14,7 +16,7 @@ import pickle
 import signal
 import sys
 from pathlib import Path
-from time import perf_counter
+from time import perf_counter, process_time
 
 import cloudpickle
 import distributed
@@ -54,16 +56,26 @@ def played(job: Job, trials: int, executor: Cluster | None = None) -> tuple[floa
     return perf_counter() - begin, outcomes.values["finish"]
 
 
+def spent_s(client: distributed.Client) -> float:
+    """Processor time of this process, with the scheduler in it, and of all workers. [s]"""
+    return process_time() + sum(client.run(process_time).values())
+
+
 def on_workers(job: Job, workers: int, trials: int) -> str:
     """Efficiency of so many workers against this process in the same minute."""
     with local(workers) as made, distributed.Client(made) as client:
         played(job, 4 * BLOCK * workers, Cluster(client))
+        before_s = spent_s(client)
         together_s, finish = played(job, trials, Cluster(client))
+        shared_ms = 1000 * (spent_s(client) - before_s) / trials
+    before_s = process_time()
     alone_s, alone = played(job, trials)
+    own_ms = 1000 * (process_time() - before_s) / trials
     same = "the same numbers" if np.array_equal(finish, alone) else "OTHER NUMBERS"
     return (
         f"{workers} workers: {trials:,} trials in {together_s:.2f} s, here alone {alone_s:.2f} s, "
-        f"efficiency {alone_s / together_s / workers:.2f}, {same}"
+        f"efficiency {alone_s / together_s / workers:.2f}, {same}; "
+        f"processor time {shared_ms:.2f} ms a trial, here alone {own_ms:.2f}"
     )
 
 

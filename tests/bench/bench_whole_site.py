@@ -23,7 +23,7 @@ from support import wharf_in_small as small
 from support.foreman import WatchedSite
 from support.perfect_diary import perfect_chooser
 from towerpace.answers.prepare import Prepared, prepare
-from towerpace.answers.update.site_state import as_planned_times, chooser_of, site_state
+from towerpace.answers.seen.site_state import as_planned_times, chooser_of, site_state
 from towerpace.draws import Chooser
 from towerpace.engine.fastest import run
 from towerpace.scenario import load

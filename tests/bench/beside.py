@@ -18,8 +18,11 @@ from typing import Any
 
 from bench_build import bare_loop
 
+from towerpace.answers.cost import cost_book
 from towerpace.answers.measures import ForecastMeasure
 from towerpace.answers.prepare import Prepared
+from towerpace.engine.kernel.block import Block
+from towerpace.plan.chance import DrawnTogether
 from towerpace.trials.job import Job
 from towerpace.trials.player import BLOCK, TrialPlayer
 
@@ -51,6 +54,42 @@ def in_blocks(ready: Prepared, runs: int) -> list[float]:
             play.block(start, start + BLOCK)
             blocks.append(process_time() - begin)
         values.append(median(blocks) / BLOCK / median(loops))
+    return values
+
+
+def draws_in_blocks(ready: Prepared, runs: int) -> list[float]:
+    """The draws of a trial in blocks, each behind a block that was played, in bare loops."""
+    play, chooser, values = player(ready), ready.chooser, []
+    into = DrawnTogether.room_for(BLOCK, ready.tower.plan.n)
+    for _ in range(runs):
+        loops, blocks = [], []
+        for start in range(0, TRIALS, BLOCK):
+            loops.append(bare_loop())
+            play.block(start, start + BLOCK)
+            begin = process_time()
+            chooser.draws(1, range(start, start + BLOCK), into=into)
+            blocks.append(process_time() - begin)
+        values.append(median(blocks) / BLOCK / median(loops))
+    return values
+
+
+def read_in_blocks(ready: Prepared, runs: int) -> list[float]:
+    """What reading adds to a trial that is played in a block, ledger, milestones and costs; in bare loops."""
+    plan, values = ready.tower.plan, []
+    costs = cost_book(ready.scenario.settings, tower=ready.tower, days=ready.days)
+    alone, block = Block(plan, BLOCK), Block(plan, BLOCK)
+    read = ForecastMeasure(ready.tower, costs).reader().in_blocks(block)
+    for _ in range(runs):
+        loops, added = [], []
+        for start in range(0, 2 * TRIALS, BLOCK):
+            draws = [ready.chooser.draw(1, trial) for trial in range(start, start + BLOCK)]
+            loops.append(bare_loop())
+            marks = [process_time()]
+            for play in (alone.play, read):
+                play(draws)
+                marks.append(process_time())
+            added.append(marks[2] - 2 * marks[1] + marks[0])
+        values.append(median(added) / BLOCK / median(loops))
     return values
 
 

@@ -123,7 +123,7 @@ def test_a_plan_of_far_too_many_steps_is_refused_after_its_first_fronts(tmp_path
 
 
 def test_a_plan_is_not_foretold_larger_than_what_grows_least(tmp_path, monkeypatch):
-    """A first front with nearly all panels says nothing of those without: what is allowed stays."""
+    """A first front of nearly all panels says nothing of those without: what the bound allows stays."""
     path = wharf(tmp_path, {})
     header, first, *others = (tmp_path / "levels.csv").read_text(encoding="utf-8").splitlines()
     columns = header.split(",")

@@ -127,3 +127,19 @@ def test_help_needs_none_of_the_slow_libraries():
     code = f"import sys\nfrom towerpace.cli.app import app\nprint([m for m in {slow!r} if m in sys.modules])"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "[]"
+
+
+@pytest.mark.slow
+def test_a_forecast_on_a_cluster_prints_the_answer_of_this_machine():
+    pytest.importorskip("distributed", reason="an extra: many machines")
+    words = ("forecast", SCENARIOS / "one_trade" / "scenario.toml", "--trials", 30, "--json")
+    here, there = in_a_process(*words), in_a_process(*words, "--cluster", "local", "--workers", 2)
+    assert (here.returncode, there.returncode) == (0, 0), there.stderr
+    assert json.loads(there.stdout) == json.loads(here.stdout)
+
+
+def test_a_forecast_finds_nobody_at_the_address_of_a_cluster():
+    pytest.importorskip("distributed", reason="an extra: many machines")
+    run = towerpace("forecast", SCENARIOS / "one_trade" / "scenario.toml", "--cluster", "nowhere", "--json")
+    assert (run.returncode, run.stdout) == (2, "")
+    assert "cluster: found nobody there" in run.stderr

@@ -11,10 +11,10 @@ import numpy as np
 
 from support.line_site import LineTrade, write_line
 from support.two_chains import EVENT_HEAD, LOG_HEAD, SHEET_HEAD, write_rows
-from towerpace.answers.delay.acts import Held, held_plan
 from towerpace.answers.delay.played import SitePlayed, TrialsOf
-from towerpace.answers.delay.reading import Reading
 from towerpace.answers.prepare import Prepared, prepare
+from towerpace.answers.seen.acts import Held, held_plan
+from towerpace.answers.seen.reading import Reading
 from towerpace.engine.diary import Diary
 from towerpace.engine.fastest import run
 from towerpace.record.effects import Effects

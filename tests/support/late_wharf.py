@@ -9,9 +9,9 @@ from pathlib import Path
 from support.foreman import WatchedSite
 from support.two_chains import EVENT_HEAD, write_rows
 from towerpace.answers.delay.played import SitePlayed, TrialsOf
-from towerpace.answers.delay.reading import Reading
 from towerpace.answers.learn.minutes import SiteClock
 from towerpace.answers.prepare import Prepared
+from towerpace.answers.seen.reading import Reading
 from towerpace.engine.fastest import run
 from towerpace.record.effects import Effects
 from towerpace.record.events import EventReader

@@ -10,7 +10,7 @@ import numpy as np
 from support.foreman import WatchedSite
 from towerpace.answers.ahead.ahead import Ahead, ahead
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.update.site_state import as_planned_times, site_state
+from towerpace.answers.seen.site_state import as_planned_times, site_state
 from towerpace.record.amounts import Amount
 from towerpace.record.promises import Promise
 from towerpace.units import DAY_MIN

@@ -75,5 +75,5 @@ def opened(scenario: Path, *options: str, folder: Path | None = None) -> Iterato
         finally:
             client.http.close()
             process.send_signal(signal.SIGINT)
-            process.wait(30)
+            process.wait(120)
             client.told = process.stderr.read()

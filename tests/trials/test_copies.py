@@ -5,12 +5,11 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-import time
-from pathlib import Path
 from threading import Event, Thread
 
 import pytest
 
+from support.ends import ends, has_ended
 from towerpace.trials.processes import may_copy
 
 # A process of its own, in which no thread of a test runner stands in the way.
@@ -30,11 +29,6 @@ if __name__ == "__main__":
 """
 
 
-def is_there(pid):
-    stat = Path(f"/proc/{pid}/stat")
-    return stat.exists() and ") Z " not in stat.read_text()
-
-
 @pytest.mark.skipif(sys.platform != "linux", reason="copies are made on Linux alone")
 def test_copies_have_what_was_made_before_and_end_with_a_parent_that_is_killed(tmp_path):
     script = tmp_path / "parent.py"
@@ -48,11 +42,7 @@ def test_copies_have_what_was_made_before_and_end_with_a_parent_that_is_killed(t
     parent.kill()
     parent.wait()
     parent.stdout.close()
-    for _ in range(100):
-        if not any(map(is_there, copies)):
-            return
-        time.sleep(0.1)
-    pytest.fail("copies outlived their parent by 10 s")
+    assert ends(lambda: all(map(has_ended, copies))), "copies outlived their parent"
 
 
 def test_nothing_is_copied_beside_another_thread_nor_from_one():

@@ -1,7 +1,6 @@
 """The page's server as a user starts it: a process of its own, asked over HTTP."""
 
 import subprocess
-import time
 from contextlib import closing
 from datetime import date
 
@@ -9,6 +8,7 @@ import numpy as np
 import pytest
 
 from support import wharf_in_small
+from support.ends import ends
 from support.workbench_client import COMMAND, opened
 from towerpace import compare, load
 from towerpace.units import DAY_MIN
@@ -121,10 +121,7 @@ def test_ctrl_c_leaves_no_process_and_no_traceback(path):
         assert len(players) >= 2
     assert client.process.returncode == 0
     assert "Traceback" not in client.told
-    deadline = time.monotonic() + 10
-    while (left := _alive(players)) and time.monotonic() < deadline:
-        time.sleep(0.1)
-    assert left == []
+    assert ends(lambda: not _alive(players)), _alive(players)
 
 
 def _alive(numbers):
@@ -151,10 +148,7 @@ def test_players_end_with_a_server_that_is_killed(path):
         client.ask(CHANGES, 2000)
         players = _children(client.process.pid)
         client.process.kill()
-    deadline = time.monotonic() + 20
-    while (left := _alive(players)) and time.monotonic() < deadline:
-        time.sleep(0.1)
-    assert left == []
+    assert ends(lambda: not _alive(players)), _alive(players)
 
 
 def test_a_set_up_that_is_kept_answers_as_its_changes_did(page, path):

@@ -6,7 +6,7 @@ import os
 from datetime import date
 from pathlib import Path
 
-from towerpace.answers.delay.reading import Reading
+from towerpace.answers.seen.reading import Reading
 from towerpace.faults import Fault, InputError
 from towerpace.record.effects import Effects
 from towerpace.record.events import EventReader

@@ -13,7 +13,7 @@ from towerpace.answers.score import score as answers
 from towerpace.answers.score.score import Score as Detail
 from towerpace.answers.score.score_said import SCORE_FIGURES, said
 from towerpace.answers.score.score_tables import SCORE_TABLES
-from towerpace.answers.update.site_state import as_planned_times, site_state
+from towerpace.answers.seen.site_state import as_planned_times, site_state
 from towerpace.face.as_it_was import scenario_as_it_is
 from towerpace.face.result import Result, explained
 from towerpace.faults import Fault, InputError

@@ -13,7 +13,7 @@ from towerpace.answers.ahead.fronts import Groups, Need, due_of, needs, open_pla
 from towerpace.answers.ahead.measure import AheadMeasure
 from towerpace.answers.estimates import Chance, chance
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.update.site_state import SiteState, chooser_of
+from towerpace.answers.seen.site_state import SiteState, chooser_of
 from towerpace.answers.use.use import resources_of
 from towerpace.climate.foretold import ForetoldSource
 from towerpace.draws import Chooser

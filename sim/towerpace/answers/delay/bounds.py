@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from towerpace.answers.delay.observed import ANY, Observed
-from towerpace.answers.update.site_state import SiteState
+from towerpace.answers.seen.observed import ANY, Observed
+from towerpace.answers.seen.site_state import SiteState
 from towerpace.plan.arrays import NONE
 from towerpace.record.moments import end_of
 from towerpace.units import Ints

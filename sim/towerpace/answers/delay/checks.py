@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from towerpace.answers.delay.acts import Held, Late, Out
 from towerpace.answers.delay.played import SitePlayed
+from towerpace.answers.seen.acts import Held, Late, Out
 from towerpace.faults import Fault, InputError
 from towerpace.plan.arrays import NONE
 from towerpace.record.events import Event

@@ -15,8 +15,8 @@ from towerpace.answers.delay.not_started import not_started_h
 from towerpace.answers.delay.paced import Paced, paced_fronts
 from towerpace.answers.delay.periods import By, Period, periods_of
 from towerpace.answers.delay.played import FINISH, SitePlayed, TrialsOf
-from towerpace.answers.delay.reading import Reading
 from towerpace.answers.prepare import Prepared
+from towerpace.answers.seen.reading import Reading
 from towerpace.record.events import Event
 from towerpace.record.site_record import SiteRecord
 from towerpace.units import Floats

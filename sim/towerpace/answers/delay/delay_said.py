@@ -114,11 +114,11 @@ def _together(of: Delay) -> str:
     days = of.delays.together.whole
     mean, low, high = (number(value, digits=1, signed=True) for value in mean_interval(days))
     all_of = f"All {len(of.delays.singles)} events together"
-    told = f"{mean} days, 95 % interval {low} to {high}"
+    told = f"95 % interval {low} to {high}"
     if not _is_shown(days):
-        return f" {all_of} are not shown to have moved it ({told})."
+        return f" {all_of} are not shown to have moved it ({mean} days, {told})."
     by = float(mean_interval(days)[0])
-    return f" {all_of} {'cost' if by > 0 else 'brought'} {number(abs(by), digits=1)} days ({told})."
+    return f" {all_of} moved it by {mean} days ({told}).{_sooner(by)}"
 
 
 def _sooner(days: float) -> str:

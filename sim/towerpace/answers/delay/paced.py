@@ -9,7 +9,7 @@ import numpy as np
 
 from towerpace.answers.baseline.latest import LatestEnds
 from towerpace.answers.delay.played import SitePlayed
-from towerpace.answers.update.site_state import chooser_of
+from towerpace.answers.seen.site_state import chooser_of
 from towerpace.engine.fastest import run
 from towerpace.engine.openings import Openings
 from towerpace.record.places_steps import steps_of

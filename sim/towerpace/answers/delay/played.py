@@ -9,15 +9,15 @@ from datetime import date
 
 import numpy as np
 
-from towerpace.answers.delay.observed import Observed, observed
-from towerpace.answers.delay.outages import come_late
-from towerpace.answers.delay.reading import Reading
 from towerpace.answers.delay.replay import ReplayChooser, replay_of
-from towerpace.answers.delay.struck import Stretch
 from towerpace.answers.estimates import LATER
 from towerpace.answers.prepare import Prepared
+from towerpace.answers.seen.observed import Observed, observed
+from towerpace.answers.seen.outages import came_by_events
+from towerpace.answers.seen.reading import Reading
+from towerpace.answers.seen.site_state import SiteState
+from towerpace.answers.seen.struck import Stretch
 from towerpace.answers.update.milestones import Milestones
-from towerpace.answers.update.site_state import SiteState
 from towerpace.draws import Chooser
 from towerpace.record.events import Event
 from towerpace.record.site_record import SiteRecord
@@ -64,8 +64,9 @@ class SitePlayed:
     def seen_at(cls, ready: Prepared, record: SiteRecord, *, reading: Reading, how: TrialsOf) -> SitePlayed:
         """The site of a record, which ends with the day up to which it was seen."""
         state, usual = reading.state_and_usual(ready, record)
-        events, tower = reading.begun(record), state.ready.tower
-        return cls(state, observed(state, usual=usual, came=come_late(events, tower)), events, how)
+        events = reading.begun(record)
+        came = came_by_events(events, state.ready.tower, seen_until=record.until)
+        return cls(state, observed(state, usual=usual, came=came), events, how)
 
     @property
     def day(self) -> date:

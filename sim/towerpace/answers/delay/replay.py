@@ -12,10 +12,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from towerpace.answers.delay.acts import Act, held_plan
 from towerpace.answers.delay.bounds import Bounds, bounds_of
-from towerpace.answers.delay.observed import Observed
-from towerpace.answers.update.site_state import SiteState, chooser_of
+from towerpace.answers.seen.acts import Act, held_plan
+from towerpace.answers.seen.observed import Observed
+from towerpace.answers.seen.site_state import SiteState, chooser_of
 from towerpace.draws import Chooser, Draw
 from towerpace.engine.spent import spent_min
 from towerpace.plan.arrays import NONE

@@ -16,7 +16,7 @@ from towerpace.answers.rates.logged import Logged, lifts_by_outcome, logged
 from towerpace.answers.rates.losses import losses_logged
 from towerpace.answers.rates.moves import Timed, gaps, moves_timed, trips_timed
 from towerpace.answers.rates.respread import about_one, respread
-from towerpace.answers.update.site_state import clock_of, measured_of
+from towerpace.answers.seen.site_state import clock_of, measured_of
 from towerpace.record.site_record import SiteRecord
 from towerpace.record.words import RISK
 from towerpace.scenario.complaints import dotted

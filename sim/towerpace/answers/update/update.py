@@ -11,13 +11,13 @@ from functools import cached_property
 import numpy as np
 
 from towerpace.answers.baseline.items import FINISH
-from towerpace.answers.delay.reading import Reading
 from towerpace.answers.estimates import LATER
 from towerpace.answers.forecast import Forecast
 from towerpace.answers.prepare import Prepared
+from towerpace.answers.seen.reading import Reading
+from towerpace.answers.seen.site_state import SiteState, chooser_of
 from towerpace.answers.update.held_dates import HeldDates, Place, Standing, held_at_start, standings
 from towerpace.answers.update.milestones import Milestones
-from towerpace.answers.update.site_state import SiteState, chooser_of
 from towerpace.draws import Chooser
 from towerpace.record.site_record import SiteRecord
 from towerpace.trials.job import Job

@@ -74,14 +74,15 @@ def late_steps(event: Event, tower: Tower) -> Ints:
     return own
 
 
-def come_late(events: Sequence[Event], tower: Tower) -> list[int]:
-    """Steps of which events say when they came: the first level of each, and all of its trucks."""
-    steps: list[int] = []
+def came_by_events(events: Sequence[Event], tower: Tower, *, seen_until: int) -> dict[int, int]:
+    """When steps came of which events say so: the first level of each, and all of its trucks. [min]"""
+    came: dict[int, int] = {}
     for event in events:
         if event.effect.comes_late and event.until is not None:
             own = late_steps(event, tower).tolist()
-            steps += own[:1] if event.effect.struck is Struck.HANDOVER else own
-    return steps
+            own = own[:1] if event.effect.struck is Struck.HANDOVER else own
+            came |= dict.fromkeys(own, event.to_min(tower.start, seen_until=seen_until))
+    return came
 
 
 def _later(law: Law, late: Ints) -> Law:

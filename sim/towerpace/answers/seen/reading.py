@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from towerpace.answers.delay.acts import held_plan
-from towerpace.answers.delay.outages import with_events, with_plan
-from towerpace.answers.delay.struck import held_by, teaches
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.update.site_state import SiteState, as_planned_times, site_state
+from towerpace.answers.seen.acts import held_plan
+from towerpace.answers.seen.outages import with_events, with_plan
+from towerpace.answers.seen.site_state import SiteState, as_planned_times, site_state
+from towerpace.answers.seen.struck import held_by, teaches
 from towerpace.plan.model import Plan
 from towerpace.record.events import Event
 from towerpace.record.site_record import SiteRecord

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from towerpace.answers.delay.acts import Act, Held, Late, Out
-from towerpace.answers.delay.observed import Observed, handover_days
-from towerpace.answers.delay.outages import late_steps
 from towerpace.answers.learn.minutes import Shown
+from towerpace.answers.seen.acts import Act, Held, Late, Out
+from towerpace.answers.seen.observed import Observed, handover_days
+from towerpace.answers.seen.outages import late_steps
 from towerpace.plan.arrays import NONE
 from towerpace.plan.site.tower import Tower
 from towerpace.record.effects import Struck, places_struck

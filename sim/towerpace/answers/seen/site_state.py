@@ -15,8 +15,8 @@ from towerpace.answers.learn.losses import LossSeen, learned_chances
 from towerpace.answers.learn.minutes import Shown, SiteClock
 from towerpace.answers.learn.site import SiteSeen, learn_log
 from towerpace.answers.prepare import Prepared
-from towerpace.answers.update.as_it_went import as_it_went
-from towerpace.answers.update.by_counts import learn_counts
+from towerpace.answers.seen.as_it_went import as_it_went
+from towerpace.answers.seen.by_counts import learn_counts
 from towerpace.climate.hours import Hours
 from towerpace.climate.measured import MeasuredSource
 from towerpace.climate.source import WeatherSource

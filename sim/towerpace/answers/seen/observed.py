@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from towerpace.answers.learn.minutes import SiteClock
-from towerpace.answers.update.site_state import SiteState, hours_of, seen_of
+from towerpace.answers.seen.site_state import SiteState, hours_of, seen_of
 from towerpace.climate.hours import Hours
 from towerpace.engine.spent import spent_min
 from towerpace.plan.arrays import NONE
@@ -54,14 +54,14 @@ class Observed:
         return SiteClock(self.plan, hours=self.hours)
 
 
-def observed(state: SiteState, *, usual: Plan, came: Collection[int] = ()) -> Observed:
+def observed(state: SiteState, *, usual: Plan, came: Mapping[int, int]) -> Observed:
     """What the record of a state tells of minutes and dates.
 
     state : of a plan in which work waits and pauses while it was held. usual : the plan if none had been.
-    came : steps of which events say when they came.
+    came : when levels and trucks came of which events say so, by step. [min]
 
-    A level or truck that a row of the log dates, or an event, came then; of the others it is only known by
-    which sheet, and their law decides.
+    A level or truck that a row of the log dates came then, or that an event dates, as far as the sheets let
+    it; of the others it is only known by which sheet, and their law decides.
     Minutes are those of steps that the log times in full. What only passes time (a permit, a new panel on its
     way) took as long as it did where its end is dated, or where it is a remedy: nobody else says how long.
     """
@@ -75,13 +75,16 @@ def observed(state: SiteState, *, usual: Plan, came: Collection[int] = ()) -> Ob
     passed = passes_time(plan) & (past.ended != NONE) & (past.dated | ~plan.planned)
     work[passed] = (past.ended - past.begun)[passed]
     date, by = np.full(plan.n, NONE, dtype=np.int64), np.full(plan.n, ANY)
-    exact = (past.latest - past.earliest < DAY_MIN) | np.isin(np.arange(plan.n), list(came))
+    exact = past.latest - past.earliest < DAY_MIN
     for law in tower.laws:
         if isinstance(law, HandoverLaw | TruckLaw):
             own = law.steps[past.ended[law.steps] != NONE]
             by[own] = past.latest[own]
             own = own[exact[own]]
             date[own] = past.ended[own]
+    for step, minute in came.items():
+        if past.ended[step] != NONE and not exact[step]:
+            date[step] = min(max(minute, int(past.earliest[step])), int(past.latest[step]))
     spent = spent_min(plan, began=past.begun, ended=past.ended, until=past.until, hours=hours)
     return Observed(plan, usual, hours, replace(seen_of(state), spent=spent), work, date, by)
 
