@@ -4,6 +4,7 @@ import errno
 import os
 import signal
 from contextlib import nullcontext
+from functools import partial
 
 import pytest
 import typer
@@ -12,7 +13,7 @@ from render.made_answer import MADE
 from support.command_line import ROOT
 from towerpace import add, bid, compare, explain, load
 from towerpace.cli import app, output
-from towerpace.cli.announce import announce
+from towerpace.cli.announce import announce, announce_check
 from towerpace.cli.explain import _say_cost
 from towerpace.cli.terminal import progress
 from towerpace.face.result import Result
@@ -189,3 +190,12 @@ def test_a_large_run_says_what_it_takes_before_it_begins_and_a_small_one_nothing
     assert capsys.readouterr().err == ""
     announce(load(ONE_HOIST), trials=20_000_000, workers=2)
     assert "about 2,420 steps: roughly 0.7 GB of memory on 2 workers, and 2.2 h" in capsys.readouterr().err
+
+
+def test_a_horizon_that_takes_gigabytes_is_told_before_a_check_and_before_trials(capsys):
+    long = load(ONE_HOIST, {"tower.horizon_days": 36_500})
+    for say in (announce_check, partial(announce, trials=1000, workers=1)):
+        say(long)
+        assert "horizon_days = 36500 takes 5.0 GB of it" in capsys.readouterr().err
+    announce_check(load(ONE_HOIST))
+    assert capsys.readouterr().err == ""
