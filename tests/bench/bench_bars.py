@@ -40,6 +40,7 @@ from towerpace.engine import reference
 from towerpace.engine.kernel.run import run as compiled
 from towerpace.engine.openings import Openings
 from towerpace.scenario import load
+from towerpace.trials.player import BLOCK
 
 CALM = 0.95  # of the wall time our process must have had the processor
 COMPILE = """
@@ -99,8 +100,7 @@ def trials(ready: Prepared, runs: int) -> list[Measured]:
         for name in ("draws", "kernel", "reading"):
             parts[name].append(own[name])
         parts["whole"].append(own["draws"] + own["kernel"] + own["reading"])
-    bars = {"whole": "0.63"}
-    return [Measured(f"a trial, {name}, bare loops", bars.get(name, ""), v) for name, v in parts.items()]
+    return [Measured(f"a trial by itself, {name}, bare loops", "", values) for name, values in parts.items()]
 
 
 def heap(ready: Prepared, runs: int) -> list[Measured]:
@@ -116,21 +116,22 @@ def heap(ready: Prepared, runs: int) -> list[Measured]:
 
 
 def limits(rows: list[Measured]) -> list[str]:
-    """What keeps a trial from its bar, in the figures of this run."""
-    draws, kernel, reading, whole, heap_alone = (median(row.values) for row in rows[:5])
+    """How near a trial is to its bar and what keeps it there, in the figures of this run."""
+    of = {row.name.removesuffix(", bare loops"): median(row.values) for row in rows}
+    whole, kernel = of["a trial in blocks, whole"], of["a trial by itself, kernel"]
+    heap_alone = next(value for name, value in of.items() if name.endswith("through a heap alone"))
     return [
         "",
-        f"A trial is {whole / 0.63:.1f} times its bar. Of the kernel's {kernel:.2f} bare loops the heap",
-        f"takes {heap_alone:.2f}: a faster heap would not bring it there. Sampled by cpu-clock (2026-11-28)",
-        "no look has more than a fortieth, now that steps stand in the order in which they come: it is many",
-        f"looks and branches. Draws take {draws:.2f}, reading {reading:.2f}.",
+        f"A forecast plays trials in blocks: one takes {whole:.2f} bare loops of 0.63. Of the kernel's",
+        f"{kernel:.2f} the heap takes {heap_alone:.2f}: a faster heap would not help. Sampled by cpu-clock",
+        "(2026-11-28) no look has more than a fortieth: it is many looks and branches.",
     ]
 
 
 def engines(ready: Prepared, runs: int) -> list[Measured]:
     """How many times as long the reference takes, and plain SimPy against the reference."""
-    plan, fast, plain = ready.tower.plan, [], []
-    read = ForecastMeasure(ready.tower, None).reader()
+    plan, fast, fast_in_blocks, plain = ready.tower.plan, [], [], []
+    read, play = ForecastMeasure(ready.tower, None).reader(), beside.player(ready)
     reference.run(plan, ready.chooser.draw(1, 0))  # the lists of a plan are made once
     for trial in range(runs):
         draw_s = seconds(lambda t=trial: ready.chooser.draw(1, t))
@@ -141,10 +142,13 @@ def engines(ready: Prepared, runs: int) -> list[Measured]:
         quick_s = median(seconds(lambda d=draw: compiled(plan, d)) for _ in range(5))
         diary = compiled(plan, draw)
         read_s = median(seconds(lambda d=draw, y=diary, o=openings: read(d, o[0], y)) for _ in range(5))
+        in_block_s = median(seconds(lambda: play.block(0, BLOCK)) for _ in range(5)) / BLOCK
         fast.append((draw_s + slow_s + read_s) / (draw_s + quick_s + read_s))
+        fast_in_blocks.append((draw_s + slow_s + read_s) / in_block_s)
         plain.append(plain_s / slow_s)
     return [
-        Measured("whole trials, against the SimPy reference", "60", fast),
+        Measured("whole trials in blocks, against the SimPy reference", "60", fast_in_blocks),
+        Measured("whole trials one by one, against the SimPy reference", "", fast),
         Measured("plain SimPy, against the SimPy reference", "", plain),
     ]
 
@@ -167,9 +171,11 @@ def blocks(ready: Prepared, runs: int) -> list[Measured]:
     """Trials played in blocks, and how they share two cores."""
     threads, copies = beside.times_as_fast(ready, runs)
     return [
-        Measured("a trial, whole, in blocks, bare loops", "0.63", beside.in_blocks(ready, runs)),
-        Measured("a trial, draws, in blocks, bare loops", "0.13", beside.draws_in_blocks(ready, runs)),
-        Measured("of that reading, with costs", "0.20", beside.read_in_blocks(ready, runs)),
+        Measured("a trial in blocks, whole, bare loops", "0.63", beside.in_blocks(ready, runs)),
+        Measured("a trial in blocks, draws, bare loops", "0.13", beside.draws_in_blocks(ready, runs)),
+        Measured(
+            "a trial in blocks, reading with costs, bare loops", "0.20", beside.read_in_blocks(ready, runs)
+        ),
         Measured("share of a block outside compiled code, at most", "", beside.under_the_lock(ready, runs)),
         Measured("two threads, times as fast as one", "1.85", threads),
         Measured("two copied processes, times as fast as one", "1.85", copies),
