@@ -10,7 +10,7 @@ import pytest
 import typer
 
 from render.made_answer import MADE
-from support.command_line import ROOT
+from support.command_line import ROOT, towerpace
 from towerpace import add, bid, compare, explain, load
 from towerpace.cli import app, output
 from towerpace.cli.announce import announce, announce_check
@@ -104,6 +104,18 @@ def test_what_the_machine_lacks_is_a_sentence_and_no_fault_of_ours(monkeypatch, 
     assert words in said
     assert "Traceback" not in said
     assert "fault of towerpace" not in said
+
+
+def test_ctrl_c_within_a_command_before_there_is_anything_to_tell_is_a_sentence(monkeypatch):
+    """The library that reads the command line ends on it by itself, with its own code and no word of ours."""
+
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("towerpace.cli.check.read_scenario", stopped)
+    done = towerpace("check", ONE_HOIST)
+    assert done.returncode == 130
+    assert "Interrupted before there was anything to tell" in done.stderr
 
 
 def test_a_second_interrupt_ends_at_once(monkeypatch):

@@ -10,6 +10,7 @@ import sys
 import traceback
 from concurrent.futures import BrokenExecutor
 from types import FrameType
+from typing import NoReturn
 
 import typer
 
@@ -124,8 +125,12 @@ def main() -> None:
         typer.echo(str(error), err=True)
         sys.exit(INPUT)
     except KeyboardInterrupt:
-        typer.echo("Interrupted before there was anything to tell; nothing was written.", err=True)
-        sys.exit(INTERRUPTED)
+        _say_interrupted()
+    except SystemExit as ended:
+        # typer ends on Ctrl-C by itself, without a word.
+        if not isinstance(getattr(ended.__context__, "__cause__", None), KeyboardInterrupt):
+            raise
+        _say_interrupted()
     except SchedulerLostError as error:
         typer.echo(f"Stopped, as {error}. Given again, a study goes on where it stopped.", err=True)
         sys.exit(INPUT)
@@ -146,6 +151,11 @@ def main() -> None:
             err=True,
         )
         sys.exit(OURS)
+
+
+def _say_interrupted() -> NoReturn:
+    typer.echo("Interrupted before there was anything to tell; nothing was written.", err=True)
+    sys.exit(INTERRUPTED)
 
 
 def _interrupt(signum: int, frame: FrameType | None) -> None:
