@@ -25,7 +25,7 @@ class Ended(BaseException):
 @pytest.fixture
 def files(tmp_path):
     """The files of one function, as a process finds them."""
-    on_disk = pytest.importorskip("towerpace.compiling.on_disk")
+    on_disk = pytest.importorskip("towerpace.compiling.on_disk", reason="files of numba, which is not there")
     return lambda stamp=1: on_disk.OwnNames(str(tmp_path), "play-1.py311", (stamp, 1))
 
 

@@ -50,7 +50,8 @@ class Reading(Generic[Source]):
     def _at(self, path: Path, source: Source) -> object:
         node: object = self._settings(source)
         for part in path:
-            # A path was walked before: each part is a name of a table, or a key of what is none.
+            # A path was walked before: each part is a name of a table, or a key of what is none; so is what
+            # the ignored types cannot know.
             node = getattr(node, part) if isinstance(node, Table) else node[part]  # type: ignore[index, arg-type]
         return _shape(node)
 
